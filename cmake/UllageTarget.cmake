@@ -1,0 +1,68 @@
+# One target per folder. A target sees the headers of the whole tree but links only what it names,
+# and tests/architecture checks that it includes only that.
+
+find_package(Eigen3 3.4 REQUIRED NO_MODULE)
+include(GoogleTest OPTIONAL)
+
+function(ullage_compile_options target)
+  target_include_directories(${target} PRIVATE ${PROJECT_SOURCE_DIR})
+  target_compile_options(${target} PRIVATE -Wall -Wextra -Wpedantic -Wshadow -Wnon-virtual-dtor)
+  if(ULLAGE_WERROR)
+    target_compile_options(${target} PRIVATE -Werror)
+  endif()
+  if(ULLAGE_SANITIZE)
+    target_compile_options(${target} PRIVATE -fsanitize=${ULLAGE_SANITIZE} -fno-omit-frame-pointer)
+    target_link_options(${target} PRIVATE -fsanitize=${ULLAGE_SANITIZE})
+    target_compile_definitions(${target} PRIVATE _GLIBCXX_ASSERTIONS)
+  endif()
+endfunction()
+
+# ullage_library(<name> FOLDER <dir> [USES <names of other folders>] [NEEDS <imported targets>])
+# Compiles every .cc of the folder except tests (*_test.cc) and main.cc into ullage_<name>.
+function(ullage_library name)
+  cmake_parse_arguments(ARG "" "FOLDER" "USES;NEEDS" ${ARGN})
+  file(GLOB sources CONFIGURE_DEPENDS ${PROJECT_SOURCE_DIR}/${ARG_FOLDER}/*.cc)
+  list(FILTER sources EXCLUDE REGEX "(_test|/main)\\.cc$")
+  if(NOT sources)
+    file(WRITE ${PROJECT_BINARY_DIR}/empty_${name}.cc "")
+    set(sources ${PROJECT_BINARY_DIR}/empty_${name}.cc)
+  endif()
+  add_library(ullage_${name} STATIC ${sources})
+  ullage_compile_options(ullage_${name})
+  target_compile_definitions(ullage_${name} PUBLIC EIGEN_MPL2_ONLY)
+  target_link_libraries(ullage_${name} PRIVATE Eigen3::Eigen)
+  foreach(used ${ARG_USES})
+    target_link_libraries(ullage_${name} PUBLIC ullage_${used})
+  endforeach()
+  if(ARG_NEEDS)
+    target_link_libraries(ullage_${name} PRIVATE ${ARG_NEEDS})
+  endif()
+endfunction()
+
+# ullage_test(<name> FOLDER <dir> [USES <folders>] [NEEDS <imported targets>]): every *_test.cc of the folder.
+function(ullage_test name)
+  cmake_parse_arguments(ARG "" "FOLDER" "USES;NEEDS" ${ARGN})
+  file(GLOB sources CONFIGURE_DEPENDS ${PROJECT_SOURCE_DIR}/${ARG_FOLDER}/*_test.cc)
+  if(NOT sources)
+    return()
+  endif()
+  add_executable(${name}_test ${sources})
+  ullage_compile_options(${name}_test)
+  target_link_libraries(${name}_test PRIVATE GTest::gtest_main GTest::gmock Eigen3::Eigen ${ARG_NEEDS})
+  foreach(used ${ARG_USES})
+    target_link_libraries(${name}_test PRIVATE ullage_${used})
+  endforeach()
+  target_compile_definitions(${name}_test PRIVATE ULLAGE_SOURCE_DIR="${PROJECT_SOURCE_DIR}"
+                                                  ULLAGE_BINARY_DIR="${PROJECT_BINARY_DIR}")
+  gtest_discover_tests(${name}_test DISCOVERY_TIMEOUT 60 PROPERTIES TIMEOUT 600)
+endfunction()
+
+# ullage_embed(<target> <symbol> <file>): the file's bytes as std::string_view ullage::embedded::<symbol>().
+function(ullage_embed target symbol file)
+  set(out ${PROJECT_BINARY_DIR}/embedded_${symbol}.cc)
+  add_custom_command(OUTPUT ${out}
+    COMMAND ${CMAKE_COMMAND} -DIN=${PROJECT_SOURCE_DIR}/${file} -DOUT=${out} -DSYMBOL=${symbol}
+            -P ${PROJECT_SOURCE_DIR}/cmake/embed.cmake
+    DEPENDS ${PROJECT_SOURCE_DIR}/${file} ${PROJECT_SOURCE_DIR}/cmake/embed.cmake)
+  target_sources(${target} PRIVATE ${out})
+endfunction()

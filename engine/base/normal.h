@@ -1,0 +1,18 @@
+// The standard normal distribution, stable in both tails.
+#pragma once
+
+namespace ullage {
+
+// Density at z.
+double normal_density(double z);
+// P(Z <= z), relative accuracy about 1e-15 in the lower tail (through erfc).
+double normal_cdf(double z);
+// P(low < Z <= high) without cancellation when both lie in the same tail. low <= high; either may
+// be infinite.
+double normal_between(double low, double high);
+// log P(Z <= z), finite down to z = -1e8 (asymptotic series below -30).
+double normal_log_cdf(double z);
+// z with P(Z <= z) = p, 0 < p < 1; relative error below 1e-14 (rational start, one Halley step).
+double normal_quantile(double p);
+
+}  // namespace ullage
