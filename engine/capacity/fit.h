@@ -1,0 +1,33 @@
+// The fit: from a training log to a posterior, by a nested Laplace approximation.
+//
+// Inner: Newton on the latent field (strength and trend at every session of every lift, readiness of every
+// session, endurance, fatigability, judgement), using its sparse precision. Outer: log sigma, log q and
+// log sigma_d at the maximum of the Laplace marginal times prior, then integrated over a small design.
+// Means are corrected for skewness by the expected gradient under the Gaussian.
+#pragma once
+
+#include <functional>
+#include <string>
+
+#include "engine/base/result.h"
+#include "engine/capacity/posterior.h"
+#include "engine/capacity/training_log.h"
+
+namespace ullage::capacity {
+
+struct FitOptions {
+  bool integrate = true;     // false: outer parameters only at their maximum (tests)
+  bool history = true;       // strength over time for pictures
+  // Called now and then with the share done, 0..1; returning false stops the fit (Code::cancelled).
+  std::function<bool(double)> progress;
+};
+
+// Never fails for lack of data: an empty log gives the prior, said in remarks. Fails with internal when
+// the curvature cannot be made positive, with cancelled when stopped.
+Result<Posterior> fit(const TrainingLog& log, const FitOptions& options = {});
+
+// The same posterior after more sets of a later (or the same, still open) session: what `log` uses so that
+// nothing is refitted. `today`: all sets of that session so far, in order.
+Result<Posterior> update(const Posterior& posterior, const TrainingLog& today);
+
+}  // namespace ullage::capacity

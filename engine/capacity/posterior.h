@@ -1,0 +1,116 @@
+// What a fit leaves: a Gaussian mixture over everything forecasts need, with the version of the model.
+// Forecasts and live updates work from this and never refit.
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include <Eigen/Core>
+
+#include "engine/base/result.h"
+#include "engine/capacity/draws.h"
+#include "engine/capacity/session_forecast.h"
+#include "engine/capacity/training_log.h"
+
+namespace ullage::capacity {
+
+// Changes whenever stored posteriors must be made again.
+inline constexpr int kModelVersion = 1;
+
+// One outer point: scale parameters held, the rest Gaussian.
+struct Component {
+  double weight = 1;
+  double sigma = 0.025;      // set noise
+  double drift = 0.004;      // q, natural log per sqrt(day)
+  double day_sd = 0.012;     // readiness
+  Eigen::VectorXd mean;      // see Posterior::index
+  Eigen::MatrixXd covariance;
+};
+
+// One point of the estimated strength over time, for pictures.
+struct StrengthPoint {
+  Date date;
+  double median = 0, lo80 = 0, hi80 = 0;  // kg total load (or marks)
+};
+
+struct LiftSummary {
+  std::string exercise;
+  Side side = Side::both;
+  ExerciseClass cls = ExerciseClass::isolation;
+  bool marks = false;
+  Interval strength;             // total load, kg
+  Interval endurance;            // k
+  Interval fatigability;         // reps lost on set 2 at the usual rest, load of the usual 8 reps
+  Interval fatigability_set4;
+  Interval trend_pct_per_week;
+  double learned = 0;            // 1 - (posterior sd / prior sd)^2 of log strength
+  double learned_fatigability = 0;
+  int sets_used = 0;
+  Date first, last;
+  double usual_rest_minutes = 2;
+  double shape = 1;
+  bool new_here = false;
+  int sessions = 0;
+  int endurance_index = 0;
+  double seen_margin_low = 0, seen_margin_high = 0;
+  double body_mass_share = 0;
+  std::vector<StrengthPoint> history;
+};
+
+struct CalledPoint {
+  double called = 0;
+  Interval true_reserve;
+};
+
+// A set that looks mis-typed: the model gave it no weight.
+struct SuspectSet {
+  int record = 0;        // index into the records given to prepare
+  std::string reason;    // "a load of about 100 kg would fit: 1000 kg was written"
+};
+
+struct Posterior {
+  int model_version = kModelVersion;
+  Date as_of;                    // last session that was used
+  std::string lifter;
+  std::vector<LiftSummary> lifts;
+  std::vector<Component> components;
+  double learned_judgement = 0;
+  Interval bias_reps;            // positive: has more than they say
+  std::vector<CalledPoint> at_called;  // called 0..5
+  Interval readiness;            // of the last session, natural log
+  std::vector<double> residual_today;  // per lift: margin still missing at as_of end, per unit of A_day
+  std::vector<SuspectSet> suspects;
+  std::vector<std::string> remarks;  // not converged, one set only, ...
+  double general_prior_mean = 0, general_prior_sd = 0;
+  int lay_off_days_counted = 0;
+  double pareto_k = 0;
+
+  // Layout of Component::mean. -1 where absent.
+  struct Index {
+    int general = 0;                  // L: general level, log kg of the bench press
+    int log_a_fast = 0, log_a_slow = 0, log_tau_fast = 0, logit_lam = 0, log_a_day = 0;
+    int bias = 0, log_gain = 0, log_spread = 0, log_spread_rise = 0, cue_shift = 0;
+    int log_layoff = 0;
+    std::vector<int> strength, trend;  // per lift
+    std::vector<int> log_endurance;    // per exercise in the log
+    std::vector<int> practice;         // per lift, -1 when not new
+    int size = 0;
+  } index;
+
+  // Draws for these exercises on a day, brought forward from as_of: trend, drift, lay-off, readiness of that
+  // day, residual fatigue. Exercises never done come from the general level with the library's ratio and
+  // spread (cold start). The same seed gives the same draws. n: 100..4000. Cost about 1 us per draw and lift.
+  struct Wanted {
+    Exercise exercise;
+    Side side = Side::both;
+  };
+  LifterDraws draw(const std::vector<Wanted>& wanted, Date day, double body_mass_kg, int n, std::uint64_t seed) const;
+};
+
+// Exact binary text of a posterior and back; a different model version is refused with newer_version.
+std::string serialise(const Posterior& posterior);
+Result<Posterior> deserialise(std::string_view bytes);
+
+}  // namespace ullage::capacity

@@ -1,0 +1,187 @@
+#include "engine/capacity/session_forecast.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "engine/base/normal.h"
+#include "engine/base/random.h"
+
+namespace ullage::capacity {
+namespace {
+
+// Linear interpolation between order statistics at probability p (Hazen: (i - 0.5)/n).
+double quantile_sorted(const std::vector<double>& sorted, double p) {
+  const double at = p * static_cast<double>(sorted.size()) - 0.5;
+  if (at <= 0) return sorted.front();
+  const auto below = static_cast<std::size_t>(at);
+  if (below + 1 >= sorted.size()) return sorted.back();
+  const double part = at - static_cast<double>(below);
+  return sorted[below] * (1 - part) + sorted[below + 1] * part;
+}
+
+// n standard normal values, one from each of n equally likely strata, in random order: the same spread
+// in every set, so that comparing candidate loads is not blurred by chance.
+void stratified_normals(std::vector<double>& out, Random& random) {
+  const auto n = static_cast<int>(out.size());
+  for (int i = 0; i < n; ++i) out[static_cast<std::size_t>(i)] = normal_quantile((i + random.uniform()) / n);
+  for (int i = n - 1; i > 0; --i) {
+    std::swap(out[static_cast<std::size_t>(i)], out[static_cast<std::size_t>(random.integer(0, i))]);
+  }
+}
+
+}  // namespace
+
+Interval interval_of(std::vector<double> values) {
+  if (values.empty()) return {};
+  std::sort(values.begin(), values.end());
+  double mean = 0;
+  for (double v : values) mean += v;
+  mean /= static_cast<double>(values.size());
+  double square = 0;
+  for (double v : values) square += (v - mean) * (v - mean);
+  return {quantile_sorted(values, 0.5), quantile_sorted(values, 0.1), quantile_sorted(values, 0.9),
+          values.size() > 1 ? std::sqrt(square / static_cast<double>(values.size() - 1)) : 0};
+}
+
+SessionForecast::SessionForecast(const LifterDraws& draws, std::uint64_t seed)
+    : draws_(&draws),
+      stores_(draws.draws.size(), std::vector<FatigueStores>(draws.info.size())),
+      noise_(draws.draws.size()),
+      feeling_(draws.draws.size()),
+      seed_(seed) {
+  refresh_noise();
+}
+
+void SessionForecast::refresh_noise() {
+  Random random(seed_, static_cast<std::uint64_t>(set_index_));
+  stratified_normals(noise_, random);
+  stratified_normals(feeling_, random);
+}
+
+double SessionForecast::margin(std::size_t draw, int lift, double log_total_load) const {
+  const Draw& d = draws_->draws[draw];
+  const LiftDraw& l = d.lifts[static_cast<std::size_t>(lift)];
+  double fatigue = 0;
+  for (std::size_t from = 0; from < d.lifts.size(); ++from) {
+    fatigue += draws_->overlap[from][static_cast<std::size_t>(lift)] * stores_[draw][from].total();
+  }
+  return l.log_strength - l.residual - fatigue - log_total_load;
+}
+
+SessionForecast::Ended SessionForecast::end_of_set(std::size_t draw, int lift, double margin,
+                                                   const PlannedSet& set) const {
+  const Draw& d = draws_->draws[draw];
+  const LiftDraw& l = d.lifts[static_cast<std::size_t>(lift)];
+  const double shape = draws_->info[static_cast<std::size_t>(lift)].shape;
+  const double capacity = reps_to_failure(margin + d.sigma * noise_[draw], l.endurance, shape);
+  const int whole = static_cast<int>(std::floor(std::clamp(capacity, 0.0, 1000.0)));
+  if (set.to_failure) return {capacity, 0, whole, true, false};
+  int stop = set.reps;
+  bool by_cue = false;
+  if (set.cue) {
+    const Cell cell = call_cell(*set.cue, false);
+    const double heard = cue_stop_rep(d.judgement, capacity, cell, feeling_[draw]);
+    if (heard < stop) {
+      stop = std::max(1, static_cast<int>(heard));
+      by_cue = stop < set.reps;
+    }
+  }
+  if (stop > whole) return {capacity, 0, whole, true, false};
+  return {capacity, capacity - stop, stop, false, by_cue};
+}
+
+SetOutcome SessionForecast::look(int lift, double log_total_load, const PlannedSet& set, double band_low,
+                                 double band_high) const {
+  const std::size_t n = size();
+  const double shape = draws_->info[static_cast<std::size_t>(lift)].shape;
+  std::vector<double> capacity(n), reserve(n), reps(n);
+  SetOutcome out;
+  for (std::size_t i = 0; i < n; ++i) {
+    const Draw& d = draws_->draws[i];
+    const double x = margin(i, lift, log_total_load);
+    out.mean_margin += x;
+    const Ended end = end_of_set(i, lift, x, set);
+    capacity[i] = std::max(0.0, end.capacity);
+    reserve[i] = end.reserve;
+    reps[i] = end.reps;
+    const double need = margin_for_reps(static_cast<double>(set.reps), d.lifts[static_cast<std::size_t>(lift)].endurance, shape);
+    const double reach = normal_cdf((x - need) / d.sigma);
+    if (set.to_failure) {
+      out.p_complete += reach;
+    } else if (!set.cue) {
+      out.p_complete += reach;
+      out.p_miss += 1 - reach;
+    } else {
+      out.p_complete += !end.failed && !end.by_cue ? 1 : 0;
+      out.p_miss += end.failed ? 1 : 0;
+      out.p_short += end.by_cue ? 1 : 0;
+    }
+    if (!end.failed && end.reserve >= band_low && end.reserve < band_high) out.p_band += 1;
+    if (end.failed && band_low <= 0) out.p_band += 1;
+  }
+  const auto count = static_cast<double>(n);
+  out.mean_margin /= count;
+  out.p_complete /= count;
+  out.p_miss /= count;
+  out.p_short /= count;
+  out.p_band /= count;
+  out.capacity = interval_of(std::move(capacity));
+  out.reserve = interval_of(std::move(reserve));
+  out.reps = interval_of(std::move(reps));
+  return out;
+}
+
+SetOutcome SessionForecast::perform(int lift, double log_total_load, const PlannedSet& set, double band_low,
+                                    double band_high) {
+  SetOutcome out = look(lift, log_total_load, set, band_low, band_high);
+  const double shape = draws_->info[static_cast<std::size_t>(lift)].shape;
+  double mean_reps = 0;
+  for (std::size_t i = 0; i < size(); ++i) {
+    const Draw& d = draws_->draws[i];
+    const LiftDraw& l = d.lifts[static_cast<std::size_t>(lift)];
+    const double x = margin(i, lift, log_total_load);
+    const Ended end = end_of_set(i, lift, x, set);
+    // What is written is taken as done; only cue and failure sets end where the draw ends them.
+    const bool as_written = !set.cue && !set.to_failure;
+    const int reps = as_written ? set.reps : end.reps;
+    stores_[i][static_cast<std::size_t>(lift)].add(
+        spend(x, l.endurance, shape, reps, !as_written && end.failed, d.fatigue.lam, d.fatigue.rho_f), d.fatigue);
+    mean_reps += reps;
+  }
+  rest(Minutes{mean_reps / static_cast<double>(std::max<std::size_t>(size(), 1)) * kSecondsPerRep / 60});
+  ++set_index_;
+  refresh_noise();
+  return out;
+}
+
+void SessionForecast::happened(int lift, double log_total_load, int reps, bool failed) {
+  const double shape = draws_->info[static_cast<std::size_t>(lift)].shape;
+  for (std::size_t i = 0; i < size(); ++i) {
+    const Draw& d = draws_->draws[i];
+    const LiftDraw& l = d.lifts[static_cast<std::size_t>(lift)];
+    const double x = margin(i, lift, log_total_load);
+    stores_[i][static_cast<std::size_t>(lift)].add(
+        spend(x, l.endurance, shape, reps, failed, d.fatigue.lam, d.fatigue.rho_f), d.fatigue);
+  }
+  rest(Minutes{reps * kSecondsPerRep / 60});
+  ++set_index_;
+  refresh_noise();
+}
+
+void SessionForecast::rest(Minutes minutes) {
+  for (std::size_t i = 0; i < size(); ++i) {
+    for (FatigueStores& store : stores_[i]) store.rest(minutes.value, draws_->draws[i].fatigue);
+  }
+}
+
+double SessionForecast::mean_fatigue(int lift) const {
+  double sum = 0;
+  for (std::size_t i = 0; i < size(); ++i) {
+    for (std::size_t from = 0; from < draws_->info.size(); ++from) {
+      sum += draws_->overlap[from][static_cast<std::size_t>(lift)] * stores_[i][from].total();
+    }
+  }
+  return sum / static_cast<double>(std::max<std::size_t>(size(), 1));
+}
+
+}  // namespace ullage::capacity
