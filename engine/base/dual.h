@@ -56,36 +56,65 @@ Dual<N> operator/(const Dual<N>& a, const Dual<N>& b) {
   return out;
 }
 template <int N>
-Dual<N> operator-(const Dual<N>& a) { return a.chain(-a.value, -1); }
+Dual<N> operator-(const Dual<N>& a) {
+  return a.chain(-a.value, -1);
+}
 template <int N>
-Dual<N> operator+(const Dual<N>& a, double b) { return a.chain(a.value + b, 1); }
+Dual<N> operator+(const Dual<N>& a, double b) {
+  return a.chain(a.value + b, 1);
+}
 template <int N>
-Dual<N> operator+(double a, const Dual<N>& b) { return b + a; }
+Dual<N> operator+(double a, const Dual<N>& b) {
+  return b + a;
+}
 template <int N>
-Dual<N> operator-(const Dual<N>& a, double b) { return a.chain(a.value - b, 1); }
+Dual<N> operator-(const Dual<N>& a, double b) {
+  return a.chain(a.value - b, 1);
+}
 template <int N>
-Dual<N> operator-(double a, const Dual<N>& b) { return b.chain(a - b.value, -1); }
+Dual<N> operator-(double a, const Dual<N>& b) {
+  return b.chain(a - b.value, -1);
+}
 template <int N>
-Dual<N> operator*(const Dual<N>& a, double b) { return a.chain(a.value * b, b); }
+Dual<N> operator*(const Dual<N>& a, double b) {
+  return a.chain(a.value * b, b);
+}
 template <int N>
-Dual<N> operator*(double a, const Dual<N>& b) { return b * a; }
+Dual<N> operator*(double a, const Dual<N>& b) {
+  return b * a;
+}
 template <int N>
-Dual<N> operator/(const Dual<N>& a, double b) { return a.chain(a.value / b, 1 / b); }
+Dual<N> operator/(const Dual<N>& a, double b) {
+  return a.chain(a.value / b, 1 / b);
+}
 template <int N>
-Dual<N> operator/(double a, const Dual<N>& b) { return b.chain(a / b.value, -a / (b.value * b.value)); }
+Dual<N> operator/(double a, const Dual<N>& b) {
+  return b.chain(a / b.value, -a / (b.value * b.value));
+}
 
 template <int N>
-Dual<N> exp(const Dual<N>& a) { const double e = std::exp(a.value); return a.chain(e, e); }
+Dual<N> exp(const Dual<N>& a) {
+  const double e = std::exp(a.value);
+  return a.chain(e, e);
+}
 template <int N>
-Dual<N> expm1(const Dual<N>& a) { return a.chain(std::expm1(a.value), std::exp(a.value)); }
+Dual<N> expm1(const Dual<N>& a) {
+  return a.chain(std::expm1(a.value), std::exp(a.value));
+}
 template <int N>
-Dual<N> log(const Dual<N>& a) { return a.chain(std::log(a.value), 1 / a.value); }
+Dual<N> log(const Dual<N>& a) {
+  return a.chain(std::log(a.value), 1 / a.value);
+}
 template <int N>
-Dual<N> log1p(const Dual<N>& a) { return a.chain(std::log1p(a.value), 1 / (1 + a.value)); }
+Dual<N> log1p(const Dual<N>& a) {
+  return a.chain(std::log1p(a.value), 1 / (1 + a.value));
+}
 
 // Plain value of a double or a Dual.
 inline double value_of(double a) { return a; }
 template <int N>
-double value_of(const Dual<N>& a) { return a.value; }
+double value_of(const Dual<N>& a) {
+  return a.value;
+}
 
 }  // namespace ullage

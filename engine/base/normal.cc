@@ -1,6 +1,7 @@
 #include "engine/base/normal.h"
 
 #include <cmath>
+#include <initializer_list>
 #include <limits>
 
 namespace ullage {
@@ -30,8 +31,8 @@ double normal_log_cdf(double z) {
   if (z > 5) return std::log1p(-0.5 * std::erfc(z * kSqrtHalf));
   if (z > -30) return std::log(normal_cdf(z));
   const double inverse_square = 1.0 / (z * z);
-  const double series =
-      1.0 - inverse_square * (1.0 - inverse_square * (3.0 - inverse_square * (15.0 - inverse_square * 105.0)));
+  const double tail = 15.0 - inverse_square * (105.0 - inverse_square * 945.0);
+  const double series = 1.0 - inverse_square * (1.0 - inverse_square * (3.0 - inverse_square * tail));
   return -0.5 * z * z - kLogSqrtTwoPi - std::log(-z) + std::log(series);
 }
 
@@ -43,7 +44,9 @@ double normal_quantile(double p) {
   const double tail = lower ? p : 1.0 - p;
   double z = -rational_upper(tail);
   for (int step = 0; step < 3; ++step) {  // Halley on log-free residual, in the lower tail
-    const double residual = (normal_cdf(z) - tail) / normal_density(z);
+    // Near the middle both are close to a half, which is taken off first.
+    const double difference = z > -1 ? 0.5 * std::erf(z * kSqrtHalf) - (tail - 0.5) : normal_cdf(z) - tail;
+    const double residual = difference / normal_density(z);
     z -= residual / (1.0 + 0.5 * z * residual);
   }
   return lower ? z : -z;

@@ -14,14 +14,14 @@ class Random {
  public:
   explicit Random(std::uint64_t seed, std::uint64_t stream = 0);
   std::uint32_t bits();
-  double uniform();                                // in (0, 1), never either end
-  double uniform(double low, double high);         // in (low, high)
-  int integer(int low, int high);                  // low..high, both possible, no bias
-  double normal();                                 // mean 0, sd 1 (inverse cdf of uniform)
+  double uniform();                         // in (0, 1), never either end
+  double uniform(double low, double high);  // in (low, high)
+  int integer(int low, int high);           // low..high, both possible, no bias
+  double normal();                          // mean 0, sd 1 (inverse cdf of uniform)
   double normal(double mean, double sd) { return mean + sd * normal(); }
   double log_normal(double log_mean, double log_sd);
   double exponential(double mean);
-  double gamma(double shape, double mean);         // shape >= 1
+  double gamma(double shape, double mean);  // shape >= 1
   bool chance(double probability) { return uniform() < probability; }
 
  private:

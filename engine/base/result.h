@@ -7,9 +7,8 @@
 #pragma once
 
 #include <string>
-#include <utility>
-
 #include <tl/expected.hpp>
+#include <utility>
 
 namespace ullage {
 

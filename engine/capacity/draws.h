@@ -20,9 +20,9 @@ struct LiftInfo {
   std::string exercise;
   Side side = Side::both;
   ExerciseClass cls = ExerciseClass::isolation;
-  double shape = 1;          // p of the curve
-  double body_mass_kg = 0;   // used for the total load on that day
-  bool known = true;         // false: never done, cold start from related exercises
+  double shape = 1;         // p of the curve
+  double body_mass_kg = 0;  // used for the total load on that day
+  bool known = true;        // false: never done, cold start from related exercises
   // Range seen in the log, natural-log margin: outside it a forecast keeps the prior's width and says so.
   double seen_margin_low = 0;
   double seen_margin_high = 0;
@@ -39,14 +39,14 @@ struct Draw {
   std::vector<LiftDraw> lifts;  // same order as LifterDraws::info
   FatigueConstants fatigue;
   Judgement judgement;
-  double sigma = 0.025;         // sd of set noise, natural log
+  double sigma = 0.025;  // sd of set noise, natural log
 };
 
 struct LifterDraws {
   Date day;
-  std::vector<LiftInfo> info;                 // the lifts asked for
-  std::vector<Draw> draws;                    // equally likely
-  std::vector<std::vector<double>> overlap;   // [from][to] fatigue overlap, systemic part included, 1 on the diagonal
+  std::vector<LiftInfo> info;                // the lifts asked for
+  std::vector<Draw> draws;                   // equally likely
+  std::vector<std::vector<double>> overlap;  // [from][to] fatigue overlap, systemic part included, 1 on the diagonal
 };
 
 }  // namespace ullage::capacity

@@ -26,12 +26,12 @@
 namespace ullage::capacity {
 
 struct FatigueConstants {
-  double a_fast = 0.46;    // share of spent margin that the fast store takes up
-  double a_slow = 0.29;    // likewise the slow store, for a set to failure
-  double lam = 0.30;       // part of a_slow that is paid however far from failure
-  double rho_f = 0.68;     // reps; how quickly the rest of a_slow fades with reps left
-  double tau_fast = 1.5;   // minutes
-  double tau_slow = 4.7;   // minutes
+  double a_fast = 0.46;   // share of spent margin that the fast store takes up
+  double a_slow = 0.29;   // likewise the slow store, for a set to failure
+  double lam = 0.30;      // part of a_slow that is paid however far from failure
+  double rho_f = 0.68;    // reps; how quickly the rest of a_slow fades with reps left
+  double tau_fast = 1.5;  // minutes
+  double tau_slow = 4.7;  // minutes
 };
 
 // Seconds of work per repetition, for the clock inside a session (assumption).

@@ -16,8 +16,8 @@
 namespace ullage::capacity {
 
 struct FitOptions {
-  bool integrate = true;     // false: outer parameters only at their maximum (tests)
-  bool history = true;       // strength over time for pictures
+  bool integrate = true;  // false: outer parameters only at their maximum (tests)
+  bool history = true;    // strength over time for pictures
   // Called now and then with the share done, 0..1; returning false stops the fit (Code::cancelled).
   std::function<bool(double)> progress;
 };

@@ -20,11 +20,11 @@
 namespace ullage::capacity {
 
 struct Judgement {
-  double bias = 0.8;       // b, reps
-  double gain = 0.78;      // g
-  double spread = 0.6;     // s0, reps
+  double bias = 0.8;          // b, reps
+  double gain = 0.78;         // g
+  double spread = 0.6;        // s0, reps
   double spread_rise = 0.15;  // s1, per rep of true reserve
-  double cue_shift = 0.2;  // e_cue, reps
+  double cue_shift = 0.2;     // e_cue, reps
 };
 
 // The cell of feelings that leads to an answer: low < heard <= high; ends may be infinite.
@@ -36,6 +36,19 @@ struct Cell {
 // Whole answers: +-0.5; half answers: +-0.25 (for a lifter who has ever answered in halves). "0" is open
 // below, "5+" open above from 4.5.
 Cell call_cell(const Call& call, bool halves);
+
+// One end of what a set tells of its feeling z: heard at `shift` reps before the set's end was above (or below)
+// `bound`.
+struct FeelingEnd {
+  double bound = 0;     // may be infinite: no end
+  double shift = 0;     // reps before the last one, so that rho = reps left + shift
+  bool on_cue = false;  // felt while waiting for a cue: cue_shift applies
+};
+
+// What a set tells of its feeling: above `low`, above `before` (a cue had not stopped it earlier), at or below `high`.
+struct Feeling {
+  FeelingEnd low, before, high;
+};
 
 // Mean of what is heard at true reserve rho.
 inline double heard_mean(const Judgement& j, double rho, bool on_cue) {

@@ -2,12 +2,12 @@
 // Forecasts and live updates work from this and never refit.
 #pragma once
 
+#include <Eigen/Core>
+#include <array>
 #include <cstdint>
 #include <string>
 #include <string_view>
 #include <vector>
-
-#include <Eigen/Core>
 
 #include "engine/base/result.h"
 #include "engine/capacity/draws.h"
@@ -22,10 +22,10 @@ inline constexpr int kModelVersion = 1;
 // One outer point: scale parameters held, the rest Gaussian.
 struct Component {
   double weight = 1;
-  double sigma = 0.025;      // set noise
-  double drift = 0.004;      // q, natural log per sqrt(day)
-  double day_sd = 0.012;     // readiness
-  Eigen::VectorXd mean;      // see Posterior::index
+  double sigma = 0.025;   // set noise
+  double drift = 0.004;   // q, natural log per sqrt(day)
+  double day_sd = 0.012;  // readiness
+  Eigen::VectorXd mean;   // see Posterior::index
   Eigen::MatrixXd covariance;
 };
 
@@ -40,22 +40,24 @@ struct LiftSummary {
   Side side = Side::both;
   ExerciseClass cls = ExerciseClass::isolation;
   bool marks = false;
-  Interval strength;             // total load, kg
-  Interval endurance;            // k
-  Interval fatigability;         // reps lost on set 2 at the usual rest, load of the usual 8 reps
+  Interval strength;      // total load, kg
+  Interval endurance;     // k
+  Interval fatigability;  // reps lost on set 2 at the usual rest, load of the usual 8 reps
   Interval fatigability_set4;
   Interval trend_pct_per_week;
-  double learned = 0;            // 1 - (posterior sd / prior sd)^2 of log strength
+  double learned = 0;  // 1 - (posterior sd / prior sd)^2 of log strength
   double learned_fatigability = 0;
   int sets_used = 0;
   Date first, last;
   double usual_rest_minutes = 2;
   double shape = 1;
+  double lay_off_excess = 0;  // lay-off days beyond the free ones between `last` and Posterior::as_of
+  double prior_log_sd = 0;    // sd of log strength before any set of this lift
   bool new_here = false;
   int sessions = 0;
   int endurance_index = 0;
   double seen_margin_low = 0, seen_margin_high = 0;
-  double body_mass_share = 0;
+  std::string place;  // only for marks
   std::vector<StrengthPoint> history;
 };
 
@@ -66,33 +68,37 @@ struct CalledPoint {
 
 // A set that looks mis-typed: the model gave it no weight.
 struct SuspectSet {
-  int record = 0;        // index into the records given to prepare
-  std::string reason;    // "a load of about 100 kg would fit: 1000 kg was written"
+  int record = 0;      // index into the records given to prepare
+  std::string reason;  // "a load of about 100 kg would fit: 1000 kg was written"
 };
 
 struct Posterior {
   int model_version = kModelVersion;
-  Date as_of;                    // last session that was used
+  Date as_of;  // last session that was used
   std::string lifter;
   std::vector<LiftSummary> lifts;
   std::vector<Component> components;
   double learned_judgement = 0;
-  Interval bias_reps;            // positive: has more than they say
+  Interval bias_reps;                  // positive: has more than they say
   std::vector<CalledPoint> at_called;  // called 0..5
-  Interval readiness;            // of the last session, natural log
-  std::vector<double> residual_today;  // per lift: margin still missing at as_of end, per unit of A_day
+  Interval readiness;                  // of the last session, natural log
+  // Per lift: spent margin of the last sessions by whole days before as_of (0..3), overlap applied; times
+  // A_day exp(-days) it is the residual fatigue.
+  std::vector<std::array<double, 4>> residual_by_age;
   std::vector<SuspectSet> suspects;
   std::vector<std::string> remarks;  // not converged, one set only, ...
   double general_prior_mean = 0, general_prior_sd = 0;
-  int lay_off_days_counted = 0;
-  double pareto_k = 0;
+  double trend_mean = 0, trend_sd = 0;  // of the prior, per day
+  int set_count = 0, session_count = 0;
+  bool converged = true;
 
   // Layout of Component::mean. -1 where absent.
   struct Index {
-    int general = 0;                  // L: general level, log kg of the bench press
+    int general = 0;  // L: general level, log kg of the bench press
     int log_a_fast = 0, log_a_slow = 0, log_tau_fast = 0, logit_lam = 0, log_a_day = 0;
     int bias = 0, log_gain = 0, log_spread = 0, log_spread_rise = 0, cue_shift = 0;
     int log_layoff = 0;
+    int readiness = -1;                // of the last session; -1 when there is none
     std::vector<int> strength, trend;  // per lift
     std::vector<int> log_endurance;    // per exercise in the log
     std::vector<int> practice;         // per lift, -1 when not new
@@ -106,7 +112,17 @@ struct Posterior {
     Exercise exercise;
     Side side = Side::both;
   };
+  // A day before as_of counts as as_of. On as_of itself the readiness of that session is used, and its own sets are not
+  // counted as residual: play them with SessionForecast::happened.
   LifterDraws draw(const std::vector<Wanted>& wanted, Date day, double body_mass_kg, int n, std::uint64_t seed) const;
+  // The same without readiness, residual fatigue and practice of the day: strength as such.
+  LifterDraws draw_rested(const std::vector<Wanted>& wanted, Date day, int n, std::uint64_t seed) const;
+  // Index of this lift in `lifts`, -1 when never done.
+  int find_lift(const std::string& exercise, Side side) const;
+
+ private:
+  LifterDraws draw_on(const std::vector<Wanted>& wanted, Date day, double body_mass_kg, int n, std::uint64_t seed,
+                      bool with_day) const;
 };
 
 // Exact binary text of a posterior and back; a different model version is refused with newer_version.

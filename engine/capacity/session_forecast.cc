@@ -104,7 +104,8 @@ SetOutcome SessionForecast::look(int lift, double log_total_load, const PlannedS
     capacity[i] = std::max(0.0, end.capacity);
     reserve[i] = end.reserve;
     reps[i] = end.reps;
-    const double need = margin_for_reps(static_cast<double>(set.reps), d.lifts[static_cast<std::size_t>(lift)].endurance, shape);
+    const double need =
+        margin_for_reps(static_cast<double>(set.reps), d.lifts[static_cast<std::size_t>(lift)].endurance, shape);
     const double reach = normal_cdf((x - need) / d.sigma);
     if (set.to_failure) {
       out.p_complete += reach;

@@ -32,19 +32,19 @@ Interval interval_of(std::vector<double> values);
 
 struct PlannedSet {
   int reps = 1;               // rep cap
-  std::optional<Call> cue;    // stop on this feeling if it comes before the cap
+  std::optional<Call> cue{};  // stop on this feeling if it comes before the cap
   bool to_failure = false;    // go on until a rep fails; reps is then ignored
 };
 
 struct SetOutcome {
-  Interval capacity;      // reps to failure of that set, set noise included, shown not below 0
-  Interval reserve;       // true reserve where the set ends (real reps, may be < 0 in no draw), noise included
-  Interval reps;          // reps that will be done
-  double p_complete = 0;  // P(cap reached); exact in the set noise, averaged over draws
-  double p_miss = 0;      // P(a rep is tried and not completed); 0 by definition when to_failure
-  double p_short = 0;     // P(stopped by the cue before the cap)
-  double p_band = 0;      // P(band_low <= reserve < band_high), see band
-  double mean_margin = 0; // mean over draws of x (natural log), to see how far outside the seen range
+  Interval capacity;       // reps to failure of that set, set noise included, shown not below 0
+  Interval reserve;        // true reserve where the set ends (real reps, may be < 0 in no draw), noise included
+  Interval reps;           // reps that will be done
+  double p_complete = 0;   // P(cap reached); exact in the set noise, averaged over draws
+  double p_miss = 0;       // P(a rep is tried and not completed); 0 by definition when to_failure
+  double p_short = 0;      // P(stopped by the cue before the cap)
+  double p_band = 0;       // P(band_low <= reserve < band_high), see band
+  double mean_margin = 0;  // mean over draws of x (natural log), to see how far outside the seen range
 };
 
 class SessionForecast {
@@ -78,8 +78,8 @@ class SessionForecast {
 
   const LifterDraws* draws_;
   std::vector<std::vector<FatigueStores>> stores_;  // [draw][lift]
-  std::vector<double> noise_;    // set noise z of the next set, one per draw
-  std::vector<double> feeling_;  // judgement z of the next set, one per draw
+  std::vector<double> noise_;                       // set noise z of the next set, one per draw
+  std::vector<double> feeling_;                     // judgement z of the next set, one per draw
   std::uint64_t seed_;
   int set_index_ = 0;
   void refresh_noise();

@@ -8,16 +8,17 @@ namespace {
 
 constexpr std::string_view kClassNames[] = {"barbell compound", "supported compound", "isolation"};
 constexpr std::string_view kMuscleNames[] = {
-    "chest", "front shoulder", "side shoulder", "rear shoulder", "triceps",    "biceps",
-    "forearm", "upper back",   "lats",          "lower back",    "abdominals", "glutes",
-    "quadriceps", "hamstrings", "adductors",    "abductors",     "calves",     "neck"};
+    "chest",      "front shoulder", "side shoulder", "rear shoulder", "triceps",    "biceps",
+    "forearm",    "upper back",     "lats",          "lower back",    "abdominals", "glutes",
+    "quadriceps", "hamstrings",     "adductors",     "abductors",     "calves",     "neck"};
 constexpr std::string_view kImplementNames[] = {"barbell",    "dumbbell",   "stack", "plates",
                                                 "added mass", "kettlebell", "band",  "bodyweight"};
 
 // Lower case with '_' and '-' read as blanks.
 std::string plain(std::string_view text) {
   std::string out;
-  for (char c : text) out += (c == '_' || c == '-') ? ' ' : static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+  for (char c : text)
+    out += (c == '_' || c == '-') ? ' ' : static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
   return out;
 }
 

@@ -20,8 +20,24 @@ enum class ExerciseClass {
 
 // Muscle groups that stimulus and fatigue are counted in.
 enum class Muscle {
-  chest, front_shoulder, side_shoulder, rear_shoulder, triceps, biceps, forearm, upper_back, lats,
-  lower_back, abdominals, glutes, quadriceps, hamstrings, adductors, abductors, calves, neck
+  chest,
+  front_shoulder,
+  side_shoulder,
+  rear_shoulder,
+  triceps,
+  biceps,
+  forearm,
+  upper_back,
+  lats,
+  lower_back,
+  abdominals,
+  glutes,
+  quadriceps,
+  hamstrings,
+  adductors,
+  abductors,
+  calves,
+  neck
 };
 inline constexpr int kMuscleCount = 18;
 
@@ -56,8 +72,8 @@ struct Exercise {
   double endurance = 0;           // k of the capacity curve; 0 = class default
 };
 
-std::string_view class_name(ExerciseClass cls);     // "barbell compound", ...
-std::string_view muscle_name(Muscle muscle);        // "front shoulder", ...
+std::string_view class_name(ExerciseClass cls);  // "barbell compound", ...
+std::string_view muscle_name(Muscle muscle);     // "front shoulder", ...
 std::string_view implement_name(Implement implement);
 std::optional<ExerciseClass> parse_class(std::string_view text);
 std::optional<Muscle> parse_muscle(std::string_view text);

@@ -30,9 +30,9 @@ struct Lifter {
   Unit unit = Unit::kilogram;            // in which loads are shown
   int days_per_week = 3;
   int minutes_per_session = 60;
-  std::string place;                     // usual place
-  std::vector<std::string> avoid;        // exercises never prescribed
-  bool answers_in_halves = false;        // has ever called a reserve in halves
+  std::string place;               // usual place
+  std::vector<std::string> avoid;  // exercises never prescribed
+  bool answers_in_halves = false;  // has ever called a reserve in halves
   std::string note;
 };
 

@@ -18,15 +18,14 @@ struct ClassPolicy {
   double miss_limit = 0.15;       // highest chance of a miss of any one set (assumption)
   int least_reps = 5;             // rep zone
   int most_reps = 12;
-  double rest_s = 120;            // usual rest between sets
+  double rest_s = 120;  // usual rest between sets
   int sets = 3;
 };
 
 struct ReservePolicy {
-  std::array<ClassPolicy, 3> by_class{
-      ClassPolicy{2, 4, false, 0, 56, 0.05, 4, 8, 180, 3},
-      ClassPolicy{1, 2, true, 21, 56, 0.15, 6, 12, 120, 3},
-      ClassPolicy{1, 1, true, 7, 56, 0.25, 8, 15, 90, 3}};
+  std::array<ClassPolicy, 3> by_class{ClassPolicy{2, 4, false, 0, 56, 0.05, 4, 8, 180, 3},
+                                      ClassPolicy{1, 2, true, 21, 56, 0.15, 6, 12, 120, 3},
+                                      ClassPolicy{1, 1, true, 7, 56, 0.25, 8, 15, 90, 3}};
   // Light isolation sets (below this share of 1RM) must end within `light_most_reserve`.
   double light_share = 0.5;
   double light_most_reserve = 3;

@@ -45,8 +45,10 @@ std::optional<Call> parse_call(std::string_view text) {
   double fraction = 0;
   if (i < text.size()) {
     const std::string_view rest = text.substr(i);
-    if (rest == ".5" || rest == ".50") fraction = 0.5;
-    else if (rest != ".0" && rest != ".00" && rest != ".") return std::nullopt;
+    if (rest == ".5" || rest == ".50")
+      fraction = 0.5;
+    else if (rest != ".0" && rest != ".00" && rest != ".")
+      return std::nullopt;
   }
   call.reserve = whole + fraction;
   if (call.reserve > 10) return std::nullopt;

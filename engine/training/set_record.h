@@ -28,17 +28,17 @@ struct Call {
 
 struct SetRecord {
   Date date;
-  std::string time;     // "18:40" or "18:40+02:00" when the log gave one, else empty
-  std::string session;  // label that tells two sessions of one day apart, usually empty
-  std::string exercise; // id in the exercise library
+  std::string time;      // "18:40" or "18:40+02:00" when the log gave one, else empty
+  std::string session;   // label that tells two sessions of one day apart, usually empty
+  std::string exercise;  // id in the exercise library
   Side side = Side::both;
 
   Load load;
   int reps = 0;         // completed
   bool failed = false;  // one more rep was tried and not completed
   std::optional<Call> called;
-  std::optional<int> called_at_rep;  // default: the last
-  std::optional<double> rest_s;      // seconds of rest before this set
+  std::optional<int> called_at_rep;      // default: the last
+  std::optional<double> rest_s;          // seconds of rest before this set
   std::optional<double> last_rep_speed;  // m/s, mean concentric
   SetKind kind = SetKind::work;
   Stop stop = Stop::unknown;
@@ -59,9 +59,9 @@ struct SetRecord {
   bool operator==(const SetRecord&) const = default;
 };
 
-std::string_view side_name(Side side);    // "both", "left", "right"
-std::string_view kind_name(SetKind kind); // "work", "warmup", "test"
-std::string_view stop_name(Stop stop);    // "unknown", "planned", "cue", "failed"
+std::string_view side_name(Side side);             // "both", "left", "right"
+std::string_view kind_name(SetKind kind);          // "work", "warmup", "test"
+std::string_view stop_name(Stop stop);             // "unknown", "planned", "cue", "failed"
 std::string_view extra_kind_name(ExtraKind kind);  // "", "chain", "band"
 std::optional<Side> parse_side(std::string_view text);
 std::optional<SetKind> parse_kind(std::string_view text);

@@ -1,0 +1,556 @@
+#include "engine/capacity/latent_field.h"
+
+#include <Eigen/Cholesky>
+#include <Eigen/LU>
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <map>
+
+#include "engine/capacity/curve.h"
+#include "engine/capacity/priors.h"
+
+namespace ullage::capacity {
+namespace {
+
+constexpr double kLogTwoPi = 1.83787706640934548356;
+constexpr double kSameDayGap = 0.25;   // days between two sessions of one day
+constexpr double kMarksLevelSd = 1.5;  // log strength in marks: any number is possible
+const double kTrendDecay = std::log(2.0) / kTrendHalfLifeDays;
+
+double gap_days(Date from, Date to) { return std::max<double>(to - from, kSameDayGap); }
+
+}  // namespace
+
+double lay_off_excess(double gap) { return std::max(0.0, gap - kLayOffFreeDays); }
+
+Passage passage(double days, double excess, double trend_mean, double trend_sd) {
+  Passage p;
+  p.days = days;
+  p.excess = excess;
+  p.trend_mean = trend_mean;
+  p.trend_sd = trend_sd;
+  p.keep = std::exp(-kTrendDecay * days);
+  p.reach = -std::expm1(-kTrendDecay * days) / kTrendDecay;
+  return p;
+}
+
+Eigen::Matrix2d Passage::noise(double drift) const {
+  const double a = kTrendDecay;
+  const double t = a * days;
+  const double variance = trend_sd * trend_sd;
+  // Integral of the trend's own noise; series where the closed form would cancel.
+  const double integrated = t < 0.02 ? variance * days * days * (2 * t / 3) * (1 - 0.75 * t)
+                                     : variance / (a * a) * (2 * t - 3 + 4 * keep - keep * keep);
+  const double cross = variance / a * (1 - keep) * (1 - keep);
+  const double own = -variance * std::expm1(-2 * t);
+  const double factor = kLayOffDriftFactor * kLayOffDriftFactor - 1;
+  Eigen::Matrix2d out;
+  out << drift * drift * (days + factor * excess) + integrated, cross, cross, own;
+  return out;
+}
+
+LatentField::LatentField(const TrainingLog& log) : log_(&log) {
+  FieldLayout& f = layout_;
+  int next = 0;
+  for (int* shared : {&f.general, &f.log_a_fast, &f.log_a_slow, &f.log_tau_fast, &f.logit_lam, &f.log_a_day, &f.bias,
+                      &f.log_gain, &f.log_spread, &f.log_spread_rise, &f.cue_shift, &f.log_layoff}) {
+    *shared = next++;
+  }
+  for (int c = 0; c < 3; ++c) f.log_stopping.push_back(next++);
+  const auto normal = [&](int variable, const Prior& p) { normals_.push_back({variable, p.mean, p.precision()}); };
+  normal(f.general, log_general_level(log.lifter.sex, body_mass_on(log.lifter, log.as_of), log.lifter.training_years));
+  normal(f.log_a_fast, kLogAFast);
+  normal(f.log_a_slow, kLogASlow);
+  normal(f.log_tau_fast, kLogTauFast);
+  normal(f.logit_lam, kLogitLam);
+  normal(f.log_a_day, log_a_day());
+  normal(f.bias, kBias);
+  normal(f.log_gain, kLogGain);
+  normal(f.log_spread, kLogSpread);
+  normal(f.log_spread_rise, kLogSpreadRise);
+  normal(f.cue_shift, kCueShift);
+  normal(f.log_layoff, log_lay_off_loss());
+  for (int c = 0; c < 3; ++c) {
+    normal(f.log_stopping[static_cast<std::size_t>(c)], log_stopping_reserve(static_cast<ExerciseClass>(c)));
+  }
+  for (const ExerciseInLog& e : log.exercises) {
+    f.log_endurance.push_back(next++);
+    normal(f.log_endurance.back(), log_endurance(e.exercise));
+    f.speed.push_back(-1);
+    if (e.has_speed) {
+      const SpeedPrior p = speed(e.exercise.id);
+      f.speed.back() = next;
+      normal(next++, p.at_failure);
+      normal(next++, p.log_slope);
+      normal(next++, p.log_noise);
+    }
+  }
+  for (const Lift& lift : log.lifts) {
+    f.practice.push_back(lift.new_here ? next++ : -1);
+    if (lift.new_here) normal(f.practice.back(), kPractice);
+  }
+  const Prior lifter_trend = trend(log.lifter.training_years);
+  trend_mean_ = lifter_trend.mean;
+  trend_sd_ = lifter_trend.sd;
+
+  // Sessions in order, each lift's own (theta, v) beside its readiness: near in time, near in the matrix.
+  const std::size_t lift_count = log.lifts.size();
+  f.met.resize(lift_count);
+  f.strength.resize(lift_count);
+  f.trend.resize(lift_count);
+  std::vector<double> excess_so_far;  // lay-off days beyond the free ones, up to each session
+  double excess = 0;
+  locals_.resize(log.sessions.size());
+  for (std::size_t s = 0; s < log.sessions.size(); ++s) {
+    const LoggedSession& session = log.sessions[s];
+    excess += lay_off_excess(session.days_since_last);
+    excess_so_far.push_back(excess);
+    f.readiness.push_back(next++);
+    Local& local = locals_[s];
+    SessionLayout& l = local.layout;
+    std::map<int, int> entry_of;
+    for (const LoggedSet& set : session.sets) {
+      if (!entry_of.count(set.lift)) {
+        entry_of[set.lift] = static_cast<int>(l.lifts.size());
+        l.lifts.push_back(set.lift);
+        const auto i = static_cast<std::size_t>(set.lift);
+        f.met[i].push_back(static_cast<int>(s));
+        f.strength[i].push_back(next++);
+        f.trend[i].push_back(next++);
+      }
+      l.entry.push_back(entry_of[set.lift]);
+    }
+    const auto add = [&](int variable) {
+      for (std::size_t i = 0; i < local.variable.size(); ++i) {
+        if (local.variable[i] == variable) return static_cast<int>(i);
+      }
+      local.variable.push_back(variable);
+      return static_cast<int>(local.variable.size()) - 1;
+    };
+    for (const int lift : l.lifts) {
+      const auto i = static_cast<std::size_t>(lift);
+      l.strength.push_back(add(f.strength[i].back()));
+      const auto e = static_cast<std::size_t>(log.lifts[i].endurance_index);
+      l.endurance.push_back(add(f.log_endurance[e]));
+      const bool practising = f.practice[i] >= 0 && static_cast<int>(f.met[i].size()) <= kPracticeSessions;
+      l.practice.push_back(practising ? add(f.practice[i]) : -1);
+      l.shape.push_back(curve_shape(log.exercises[e].exercise.cls));
+    }
+    l.day = add(f.readiness.back());
+    l.log_a_fast = add(f.log_a_fast);
+    l.log_a_slow = add(f.log_a_slow);
+    l.log_tau_fast = add(f.log_tau_fast);
+    l.logit_lam = add(f.logit_lam);
+    l.log_a_day = add(f.log_a_day);
+    l.margin_count = static_cast<int>(local.variable.size());
+    l.bias = add(f.bias);
+    l.log_gain = add(f.log_gain);
+    l.log_spread = add(f.log_spread);
+    l.log_spread_rise = add(f.log_spread_rise);
+    l.cue_shift = add(f.cue_shift);
+    for (const int lift : l.lifts) {
+      const auto e = static_cast<std::size_t>(log.lifts[static_cast<std::size_t>(lift)].endurance_index);
+      const auto cls = static_cast<std::size_t>(log.exercises[e].exercise.cls);
+      l.log_stopping.push_back(add(f.log_stopping[cls]));
+      const int at = f.speed[e];
+      l.speed_at_failure.push_back(at < 0 ? -1 : add(at));
+      l.log_speed_slope.push_back(at < 0 ? -1 : add(at + 1));
+      l.log_speed_noise.push_back(at < 0 ? -1 : add(at + 2));
+    }
+    l.size = static_cast<int>(local.variable.size());
+    l.residual.assign(l.lifts.size(), 0);
+    l.sigma_factor.assign(session.sets.size(), 1);
+    l.rest_variance.assign(session.sets.size(), 0);
+    l.overlap.assign(l.lifts.size(), std::vector<double>(l.lifts.size(), 1));
+    for (std::size_t a = 0; a < l.lifts.size(); ++a) {
+      for (std::size_t b = 0; b < l.lifts.size(); ++b) {
+        l.overlap[a][b] = log.overlap[static_cast<std::size_t>(l.lifts[a])][static_cast<std::size_t>(l.lifts[b])];
+      }
+    }
+  }
+  f.size = next;
+
+  for (std::size_t i = 0; i < lift_count; ++i) {
+    const Lift& lift = log.lifts[i];
+    const Exercise& exercise = log.exercises[static_cast<std::size_t>(lift.endurance_index)].exercise;
+    const Prior ratio = log_strength_ratio(exercise);
+    First first{};
+    first.strength = f.strength[i].front();
+    first.general = lift.marks ? -1 : f.general;
+    first.ratio = lift.marks ? std::log(50.0) : ratio.mean;
+    first.precision = lift.marks ? 1 / (kMarksLevelSd * kMarksLevelSd) : ratio.precision();
+    firsts_.push_back(first);
+    normals_.push_back({f.trend[i].front(), trend_mean_, 1 / (trend_sd_ * trend_sd_)});
+    for (std::size_t j = 1; j < f.met[i].size(); ++j) {
+      const auto from = static_cast<std::size_t>(f.met[i][j - 1]);
+      const auto to = static_cast<std::size_t>(f.met[i][j]);
+      Step step{};
+      step.passage = passage(gap_days(log.sessions[from].date, log.sessions[to].date),
+                             excess_so_far[to] - excess_so_far[from], trend_mean_, trend_sd_);
+      step.variable = {f.strength[i][j - 1], f.trend[i][j - 1], f.strength[i][j], f.trend[i][j], f.log_layoff};
+      steps_.push_back(step);
+    }
+  }
+
+  // The pattern once; afterwards only values are written.
+  std::vector<Eigen::Triplet<double>> entries;
+  const auto pair = [&](int a, int b) { entries.emplace_back(std::max(a, b), std::min(a, b), 1.0); };
+  for (int i = 0; i < f.size; ++i) pair(i, i);
+  for (const Local& local : locals_) {
+    for (std::size_t a = 0; a < local.variable.size(); ++a) {
+      for (std::size_t b = 0; b <= a; ++b) pair(local.variable[a], local.variable[b]);
+    }
+  }
+  for (const Step& step : steps_) {
+    for (std::size_t a = 0; a < 5; ++a) {
+      for (std::size_t b = 0; b <= a; ++b) pair(step.variable[a], step.variable[b]);
+    }
+  }
+  for (const First& first : firsts_) {
+    if (first.general >= 0) pair(first.strength, first.general);
+  }
+  pattern_.resize(f.size, f.size);
+  pattern_.setFromTriplets(entries.begin(), entries.end());
+  pattern_.makeCompressed();
+  const auto position = [&](int a, int b) {
+    const int row = std::max(a, b);
+    const int column = std::min(a, b);
+    const int* begin = pattern_.innerIndexPtr() + pattern_.outerIndexPtr()[column];
+    const int* end = pattern_.innerIndexPtr() + pattern_.outerIndexPtr()[column + 1];
+    return static_cast<int>(std::lower_bound(begin, end, row) - pattern_.innerIndexPtr());
+  };
+  for (int i = 0; i < f.size; ++i) diagonal_.push_back(position(i, i));
+  for (Local& local : locals_) {
+    for (std::size_t a = 0; a < local.variable.size(); ++a) {
+      for (std::size_t b = 0; b <= a; ++b) local.position.push_back(position(local.variable[a], local.variable[b]));
+    }
+  }
+  for (Step& step : steps_) {
+    std::size_t at = 0;
+    for (std::size_t a = 0; a < 5; ++a) {
+      for (std::size_t b = 0; b <= a; ++b) step.position[at++] = position(step.variable[a], step.variable[b]);
+    }
+  }
+  for (First& first : firsts_) {
+    first.position = {position(first.strength, first.strength),
+                      first.general < 0 ? 0 : position(first.strength, first.general),
+                      first.general < 0 ? 0 : position(first.general, first.general)};
+  }
+}
+
+Eigen::VectorXd LatentField::gather(const Local& local, const Eigen::VectorXd& at) const {
+  Eigen::VectorXd out(static_cast<Eigen::Index>(local.variable.size()));
+  for (std::size_t i = 0; i < local.variable.size(); ++i) out(static_cast<Eigen::Index>(i)) = at(local.variable[i]);
+  return out;
+}
+
+Eigen::VectorXd LatentField::start() const {
+  Eigen::VectorXd z = Eigen::VectorXd::Zero(layout_.size);
+  for (const Normal& n : normals_) z(n.variable) = n.mean;
+  // Strength seen in each session: the best set's load plus the margin its ending suggests.
+  std::vector<double> levels;
+  for (std::size_t i = 0; i < log_->lifts.size(); ++i) {
+    const Lift& lift = log_->lifts[i];
+    const auto e = static_cast<std::size_t>(lift.endurance_index);
+    const double k = std::exp(z(layout_.log_endurance[e]));
+    const double shape = curve_shape(log_->exercises[e].exercise.cls);
+    const double spread_guess = 2.5;
+    std::vector<double> seen(layout_.met[i].size(), -1e9);
+    for (std::size_t j = 0; j < layout_.met[i].size(); ++j) {
+      for (const LoggedSet& set : log_->sessions[static_cast<std::size_t>(layout_.met[i][j])].sets) {
+        if (set.lift != static_cast<int>(i) || !set.informs_strength) continue;
+        double reserve = set.stop == Stop::failed ? 0.5 : set.stop == Stop::unknown ? spread_guess : 1.0;
+        if (set.feeling && std::isfinite(set.feeling->high.bound)) {
+          const double low = std::isfinite(set.feeling->low.bound) ? set.feeling->low.bound : 0;
+          const double heard = 0.5 * (low + set.feeling->high.bound);
+          reserve = std::max(0.0, (heard + 0.8) / 0.78 - set.feeling->high.shift);
+        }
+        const double margin = margin_for_reps(std::max(0.5, set.reps + reserve), k, shape);
+        seen[j] = std::max(seen[j], set.log_load + margin);
+      }
+    }
+    // A running median over eleven sessions keeps a mis-typed load out of the start.
+    for (std::size_t j = 0; j < seen.size(); ++j) {
+      std::vector<double> window;
+      const std::size_t from = j >= 5 ? j - 5 : 0;
+      for (std::size_t w = from; w < std::min(seen.size(), j + 6); ++w) {
+        if (seen[w] > -1e8) window.push_back(seen[w]);
+      }
+      if (window.empty()) window = {z(layout_.general) + firsts_[i].ratio};
+      const auto middle = window.begin() + static_cast<std::ptrdiff_t>(window.size() / 2);
+      std::nth_element(window.begin(), middle, window.end());
+      z(layout_.strength[i][j]) = *middle;
+      z(layout_.trend[i][j]) = trend_mean_;
+    }
+    if (!lift.marks) levels.push_back(z(layout_.strength[i].front()) - firsts_[i].ratio);
+  }
+  if (!levels.empty()) {
+    const auto middle = levels.begin() + static_cast<std::ptrdiff_t>(levels.size() / 2);
+    std::nth_element(levels.begin(), middle, levels.end());
+    z(layout_.general) = *middle;
+  }
+  return z;
+}
+
+std::vector<SpentByLift> LatentField::spent(const Eigen::VectorXd& at) const {
+  std::vector<SpentByLift> out;
+  for (std::size_t s = 0; s < locals_.size(); ++s) {
+    out.push_back(
+        walk_session(log_->sessions[s], locals_[s].layout, gather(locals_[s], at), false, [](const WalkedSet&) {}));
+  }
+  return out;
+}
+
+void LatentField::freeze(const Eigen::VectorXd& at, const Scales&) {
+  const std::vector<SpentByLift> spent_by = spent(at);
+  for (std::size_t s = 0; s < locals_.size(); ++s) {
+    SessionLayout& l = locals_[s].layout;
+    std::fill(l.residual.begin(), l.residual.end(), 0);
+    for (std::size_t before = s; before-- > 0;) {
+      const double days = gap_days(log_->sessions[before].date, log_->sessions[s].date);
+      if (days > kResidualGoneDays) break;
+      const SessionLayout& b = locals_[before].layout;
+      const double left = std::exp(-days / kResidualDecayDays);
+      for (std::size_t to = 0; to < l.lifts.size(); ++to) {
+        for (std::size_t from = 0; from < b.lifts.size(); ++from) {
+          l.residual[to] +=
+              left * spent_by[before][from] *
+              log_->overlap[static_cast<std::size_t>(b.lifts[from])][static_cast<std::size_t>(l.lifts[to])];
+        }
+      }
+    }
+    walk_session(log_->sessions[s], l, gather(locals_[s], at), false, [&](const WalkedSet& walked) {
+      const auto i = static_cast<std::size_t>(walked.set);
+      const LoggedSet& set = log_->sessions[s].sets[i];
+      l.sigma_factor[i] = walked.margin > std::log(2.0) || set.reps > 25 ? kSigmaOutsideRange : 1;
+      const double slope = set.rest_known ? 0 : walked.fatigue_by_log_rest * kLogRestSd;
+      l.rest_variance[i] = slope * slope;
+    });
+  }
+}
+
+void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out,
+                                const SparseLdl* spread) const {
+  const Local& local = locals_[s];
+  const SessionLayout& l = local.layout;
+  const LoggedSession& session = log_->sessions[s];
+  const Eigen::VectorXd z = gather(local, at);
+  const auto n = static_cast<Eigen::Index>(l.size);
+  const auto nx = static_cast<Eigen::Index>(l.margin_count);
+  Eigen::VectorXd gradient = Eigen::VectorXd::Zero(n);
+  Eigen::MatrixXd hessian = Eigen::MatrixXd::Zero(order > 1 ? n : 0, order > 1 ? n : 0);
+  Eigen::MatrixXd covariance;
+  if (spread) {
+    covariance.resize(n, n);
+    for (Eigen::Index a = 0; a < n; ++a) {
+      for (Eigen::Index b = 0; b <= a; ++b) {
+        covariance(a, b) = covariance(b, a) =
+            spread->inverse(local.variable[static_cast<std::size_t>(a)], local.variable[static_cast<std::size_t>(b)]);
+      }
+    }
+  }
+  walk_session(session, l, z, order > 0, [&](const WalkedSet& walked) {
+    const auto i = static_cast<std::size_t>(walked.set);
+    const LoggedSet& set = session.sets[i];
+    if (!set.informs_strength) return;
+    const int entry = l.entry[i];
+    const double sigma =
+        std::sqrt(scales.sigma * scales.sigma * l.sigma_factor[i] * l.sigma_factor[i] + l.rest_variance[i]);
+    const SetObservation seen = observation(set);
+    const double shape = l.shape[static_cast<std::size_t>(entry)];
+    const LocalVector point = local_parameters(l, entry, walked.margin, z);
+    SetTerms terms = set_log_likelihood(seen, point, shape, sigma, order, precision_);
+    out.value += terms.log_likelihood;
+    if (order == 0) return;
+    const std::array<int, kLocalCount> index = local_indices(l, seen, entry);
+
+    // The directions of the local vector that move each likelihood parameter.
+    std::array<int, kLocalCount> active{};
+    int count = 0;
+    for (int p = 0; p < kLocalCount; ++p) {
+      if (p == kMargin || index[static_cast<std::size_t>(p)] >= 0) active[static_cast<std::size_t>(count++)] = p;
+    }
+    if (spread && !(terms.gradient.isZero(1e-9) && terms.hessian.isZero(1e-9))) {
+      // Expectation under the Gaussian of the parameters this set sees: 2 d cubature points (Arasaratnam
+      // and Haykin 2009), exact for third-degree polynomials.
+      Eigen::MatrixXd rows = Eigen::MatrixXd::Zero(n, count);
+      for (int c = 0; c < count; ++c) {
+        const int p = active[static_cast<std::size_t>(c)];
+        if (p == kMargin) {
+          rows.col(c).head(nx) = *walked.gradient;
+        } else {
+          rows(index[static_cast<std::size_t>(p)], c) = 1;
+        }
+      }
+      Eigen::MatrixXd small = rows.transpose() * covariance * rows;
+      small.diagonal().array() += 1e-14;
+      const Eigen::LLT<Eigen::MatrixXd> root(small);
+      if (root.info() == Eigen::Success) {
+        const Eigen::MatrixXd lower = root.matrixL();
+        SetTerms mean;
+        mean.log_likelihood = 0;
+        const double length = std::sqrt(static_cast<double>(count));
+        for (int c = 0; c < count; ++c) {
+          for (const double sign : {-length, length}) {
+            LocalVector moved = point;
+            for (int r = 0; r < count; ++r) {
+              moved[static_cast<std::size_t>(active[static_cast<std::size_t>(r)])] += sign * lower(r, c);
+            }
+            const SetTerms there = set_log_likelihood(seen, moved, shape, sigma, 2, Precision::coarse);
+            mean.gradient += there.gradient / (2.0 * count);
+            mean.hessian += there.hessian / (2.0 * count);
+          }
+        }
+        terms.gradient = mean.gradient;
+        terms.hessian = mean.hessian;
+      }
+    }
+    for (int c = 0; c < count; ++c) {
+      const int p = active[static_cast<std::size_t>(c)];
+      if (p == kMargin) {
+        gradient.head(nx) += terms.gradient(p) * *walked.gradient;
+      } else {
+        gradient(index[static_cast<std::size_t>(p)]) += terms.gradient(p);
+      }
+    }
+    if (order < 2) return;
+    hessian.topLeftCorner(nx, nx).noalias() +=
+        (terms.hessian(kMargin, kMargin) * *walked.gradient) * walked.gradient->transpose();
+    for (int c = 0; c < count; ++c) {
+      const int p = active[static_cast<std::size_t>(c)];
+      if (p == kMargin) continue;
+      const int row = index[static_cast<std::size_t>(p)];
+      const double h = terms.hessian(kMargin, p);
+      hessian.row(row).head(nx) += h * walked.gradient->transpose();
+      hessian.col(row).head(nx) += h * *walked.gradient;
+      for (int d = 0; d < count; ++d) {
+        const int q = active[static_cast<std::size_t>(d)];
+        if (q != kMargin) hessian(row, index[static_cast<std::size_t>(q)]) += terms.hessian(p, q);
+      }
+    }
+  });
+  if (order == 0) return;
+  for (Eigen::Index a = 0; a < n; ++a) out.gradient(local.variable[static_cast<std::size_t>(a)]) += gradient(a);
+  if (order < 2) return;
+  double* values = out.precision.valuePtr();
+  std::size_t p = 0;
+  for (Eigen::Index a = 0; a < n; ++a) {
+    for (Eigen::Index b = 0; b <= a; ++b) values[local.position[p++]] -= hessian(a, b);
+  }
+}
+
+void LatentField::prior_terms(const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out) const {
+  double* values = order > 1 ? out.precision.valuePtr() : nullptr;
+  const auto one = [&](int variable, double mean, double precision) {
+    const double off = at(variable) - mean;
+    out.value += -0.5 * precision * off * off + 0.5 * std::log(precision) - 0.5 * kLogTwoPi;
+    if (order == 0) return;
+    out.gradient(variable) -= precision * off;
+    if (values) values[diagonal_[static_cast<std::size_t>(variable)]] += precision;
+  };
+  for (const Normal& n : normals_) one(n.variable, n.mean, n.precision);
+  const double day_precision = 1 / (scales.day_sd * scales.day_sd);
+  for (const int variable : layout_.readiness) one(variable, 0, day_precision);
+  for (const First& first : firsts_) {
+    const double off = at(first.strength) - first.ratio - (first.general >= 0 ? at(first.general) : 0);
+    out.value += -0.5 * first.precision * off * off + 0.5 * std::log(first.precision) - 0.5 * kLogTwoPi;
+    if (order == 0) continue;
+    out.gradient(first.strength) -= first.precision * off;
+    if (first.general >= 0) out.gradient(first.general) += first.precision * off;
+    if (!values) continue;
+    values[first.position[0]] += first.precision;
+    if (first.general >= 0) {
+      values[first.position[1]] -= first.precision;
+      values[first.position[2]] += first.precision;
+    }
+  }
+  for (const Step& step : steps_) {
+    const Passage& p = step.passage;
+    const double loss = std::exp(at(step.variable[4])) * p.excess;
+    const double v = at(step.variable[1]);
+    Eigen::Vector2d off;
+    off << at(step.variable[2]) - at(step.variable[0]) - p.trend_mean * p.days - (v - p.trend_mean) * p.reach + loss,
+        at(step.variable[3]) - p.trend_mean - p.keep * (v - p.trend_mean);
+    const Eigen::Matrix2d noise = p.noise(scales.drift);
+    const double determinant = noise.determinant();
+    const Eigen::Matrix2d precision = noise.inverse();
+    const Eigen::Vector2d weighted = precision * off;
+    out.value += -0.5 * off.dot(weighted) - 0.5 * std::log(determinant) - kLogTwoPi;
+    if (order == 0) continue;
+    Eigen::Matrix<double, 2, 5> jacobian;
+    jacobian << -1, -p.reach, 1, 0, loss, 0, -p.keep, 0, 1, 0;
+    const Eigen::Matrix<double, 5, 1> gradient = jacobian.transpose() * weighted;
+    for (std::size_t a = 0; a < 5; ++a) out.gradient(step.variable[a]) -= gradient(static_cast<Eigen::Index>(a));
+    if (!values) continue;
+    const Eigen::Matrix<double, 5, 5> curvature = jacobian.transpose() * precision * jacobian;
+    std::size_t at_position = 0;
+    for (Eigen::Index a = 0; a < 5; ++a) {
+      for (Eigen::Index b = 0; b <= a; ++b) values[step.position[at_position++]] += curvature(a, b);
+    }
+  }
+}
+
+void LatentField::evaluate(const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out,
+                           const SparseLdl* spread) const {
+  out.value = 0;
+  if (order > 0) out.gradient = Eigen::VectorXd::Zero(layout_.size);
+  if (order > 1) {
+    if (out.precision.rows() != layout_.size) out.precision = pattern_;
+    std::fill(out.precision.valuePtr(), out.precision.valuePtr() + out.precision.nonZeros(), 0.0);
+  }
+  prior_terms(at, scales, order, out);
+  for (std::size_t s = 0; s < locals_.size(); ++s) session_terms(s, at, scales, order, out, spread);
+}
+
+std::vector<std::vector<double>> LatentField::set_weights(const Eigen::VectorXd& at, const Scales& scales) const {
+  std::vector<std::vector<double>> out(locals_.size());
+  for (std::size_t s = 0; s < locals_.size(); ++s) {
+    const SessionLayout& l = locals_[s].layout;
+    const Eigen::VectorXd z = gather(locals_[s], at);
+    walk_session(log_->sessions[s], l, z, false, [&](const WalkedSet& walked) {
+      const auto i = static_cast<std::size_t>(walked.set);
+      const LoggedSet& set = log_->sessions[s].sets[i];
+      if (!set.informs_strength) {
+        out[s].push_back(1);
+        return;
+      }
+      const double sigma =
+          std::sqrt(scales.sigma * scales.sigma * l.sigma_factor[i] * l.sigma_factor[i] + l.rest_variance[i]);
+      out[s].push_back(set_log_likelihood(observation(set), local_parameters(l, l.entry[i], walked.margin, z),
+                                          l.shape[static_cast<std::size_t>(l.entry[i])], sigma, 0)
+                           .weight);
+    });
+  }
+  return out;
+}
+
+std::vector<std::vector<double>> LatentField::margins(const Eigen::VectorXd& at) const {
+  std::vector<std::vector<double>> out(locals_.size());
+  for (std::size_t s = 0; s < locals_.size(); ++s) {
+    walk_session(log_->sessions[s], locals_[s].layout, gather(locals_[s], at), false,
+                 [&](const WalkedSet& walked) { out[s].push_back(walked.margin); });
+  }
+  return out;
+}
+
+std::vector<std::array<double, 4>> LatentField::residual_by_age(const Eigen::VectorXd& at, Date day) const {
+  std::vector<std::array<double, 4>> out(log_->lifts.size(), std::array<double, 4>{});
+  for (std::size_t s = locals_.size(); s-- > 0;) {
+    const int age = day - log_->sessions[s].date;
+    if (age > 3) break;
+    if (age < 0) continue;
+    const SpentByLift spent_by =
+        walk_session(log_->sessions[s], locals_[s].layout, gather(locals_[s], at), false, [](const WalkedSet&) {});
+    const SessionLayout& l = locals_[s].layout;
+    for (std::size_t from = 0; from < l.lifts.size(); ++from) {
+      for (std::size_t to = 0; to < out.size(); ++to) {
+        out[to][static_cast<std::size_t>(age)] +=
+            spent_by[from] * log_->overlap[static_cast<std::size_t>(l.lifts[from])][to];
+      }
+    }
+  }
+  return out;
+}
+
+}  // namespace ullage::capacity

@@ -1,0 +1,141 @@
+// Everything unknown about one lifter, with its log posterior.
+//
+//   per session of a lift   theta (log strength), v (trend per day)
+//   per session             readiness of the day
+//   per exercise            log k; speed at failure, its slope and noise when the log has speeds
+//   per new lift            practice offset of the first two sessions
+//   per lifter              general level, log A_fast, log A_slow, log tau_fast, logit lam, log A_day,
+//                           b, log g, log s0, log s1, cue shift, lay-off loss, stopping reserve by class
+//
+// Between two sessions of a lift, dt days apart (docs/model.md section 4), with a = log 2 / 60:
+//
+//   v'     = vbar + exp(-a dt) (v - vbar) + noise           (stationary sd s_v)
+//   theta' = theta + vbar dt + (v - vbar)(1 - exp(-a dt))/a - u excess + noise
+//
+// noise: exact covariance of the integrated process plus q^2 dt on theta; excess: days of lay-off beyond
+// 14 in between, during which q is doubled. Frozen data (residual fatigue of earlier sessions, variance of
+// unknown rests, widening outside the tested range) are computed at a point by `freeze` and then held, so
+// that the objective and its derivatives agree.
+#pragma once
+
+#include <Eigen/Core>
+#include <Eigen/Sparse>
+#include <vector>
+
+#include "engine/base/sparse_ldl.h"
+#include "engine/capacity/session_walk.h"
+#include "engine/capacity/training_log.h"
+
+namespace ullage::capacity {
+
+// The few scale parameters, held while the latent field is solved.
+struct Scales {
+  double sigma = 0.025;   // set noise
+  double drift = 0.004;   // q per sqrt(day)
+  double day_sd = 0.012;  // readiness
+};
+
+// Where the unknowns stand in the field.
+struct FieldLayout {
+  int general = 0, log_a_fast = 0, log_a_slow = 0, log_tau_fast = 0, logit_lam = 0, log_a_day = 0;
+  int bias = 0, log_gain = 0, log_spread = 0, log_spread_rise = 0, cue_shift = 0, log_layoff = 0;
+  std::vector<int> log_stopping;                  // per class
+  std::vector<int> log_endurance;                 // per exercise
+  std::vector<int> speed;                         // per exercise, first of three; -1 without speeds
+  std::vector<int> practice;                      // per lift, -1 when not new
+  std::vector<int> readiness;                     // per session
+  std::vector<std::vector<int>> met;              // per lift: the sessions it was done in, rising
+  std::vector<std::vector<int>> strength, trend;  // per lift, one per session met
+  int size = 0;
+};
+
+// Movement of (theta, v) over a gap.
+struct Passage {
+  double days = 0;        // dt
+  double excess = 0;      // lay-off days beyond the free ones
+  double trend_mean = 0;  // vbar
+  double keep = 1;        // exp(-a dt)
+  double reach = 0;       // (1 - exp(-a dt))/a
+  double trend_sd = 0;
+  // Covariance of the noise of (theta, v) for a drift q.
+  Eigen::Matrix2d noise(double drift) const;
+};
+Passage passage(double days, double excess, double trend_mean, double trend_sd);
+// Days of lay-off beyond the free ones, counted over every gap between sessions of any kind.
+double lay_off_excess(double gap_days);
+
+class LatentField {
+ public:
+  explicit LatentField(const TrainingLog& log);
+
+  const FieldLayout& layout() const { return layout_; }
+  int size() const { return layout_.size; }
+  Eigen::VectorXd start() const;  // a plausible first point, from the data
+
+  // Recomputes the frozen data at this point.
+  void freeze(const Eigen::VectorXd& at, const Scales& scales);
+
+  struct Terms {
+    double value = 0;  // log posterior with every constant that depends on the scales
+    Eigen::VectorXd gradient;
+    SparseLdl::Matrix precision;  // minus the Hessian, lower triangle
+  };
+  // order 0: value; 2: all. spread: when given (after invert()), likelihood gradient and curvature are
+  // expectations under a Gaussian about `at` with that covariance, not values at the point.
+  void evaluate(const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out,
+                const SparseLdl* spread = nullptr) const;
+
+  // How finely the likelihoods of sets are integrated from now on.
+  void set_precision(Precision precision) { precision_ = precision; }
+
+  // Weight that the model left to each set (1 fully believed, 0 mis-typed), by session and set.
+  std::vector<std::vector<double>> set_weights(const Eigen::VectorXd& at, const Scales& scales) const;
+  // Margin of each set at this point.
+  std::vector<std::vector<double>> margins(const Eigen::VectorXd& at) const;
+  // Sum of spent margin per lift, decayed to `day` and with overlap, from sessions within three days before;
+  // index by whole days since.
+  std::vector<std::array<double, 4>> residual_by_age(const Eigen::VectorXd& at, Date day) const;
+
+  double prior_trend_mean() const { return trend_mean_; }
+  double prior_trend_sd() const { return trend_sd_; }
+
+ private:
+  struct Local {  // one session's place in the field
+    SessionLayout layout;
+    std::vector<int> variable;  // local index -> field index
+    std::vector<int> position;  // packed lower triangle -> index into the values of the precision
+  };
+  struct Step {  // one transition of one lift
+    Passage passage;
+    std::array<int, 5> variable;  // theta, v, theta', v', log lay-off loss
+    std::array<int, 15> position;
+  };
+  struct Normal {  // a Gaussian prior on one unknown
+    int variable;
+    double mean, precision;
+  };
+  struct First {            // theta of a lift's first session given the general level
+    int strength, general;  // general -1: none (marks)
+    double ratio, precision;
+    std::array<int, 3> position;
+  };
+
+  Eigen::VectorXd gather(const Local& local, const Eigen::VectorXd& at) const;
+  void session_terms(std::size_t session, const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out,
+                     const SparseLdl* spread) const;
+  void prior_terms(const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out) const;
+  std::vector<SpentByLift> spent(const Eigen::VectorXd& at) const;
+
+  const TrainingLog* log_;
+  Precision precision_ = Precision::fine;
+  FieldLayout layout_;
+  std::vector<Local> locals_;
+  std::vector<Step> steps_;
+  std::vector<Normal> normals_;
+  std::vector<First> firsts_;
+  double trend_mean_ = 0, trend_sd_ = 0;
+  SparseLdl::Matrix pattern_;
+  std::vector<int> diagonal_;  // position of each diagonal entry
+};
+
+}  // namespace ullage::capacity

@@ -1,0 +1,381 @@
+#include "engine/capacity/posterior.h"
+
+#include <Eigen/Cholesky>
+#include <algorithm>
+#include <cmath>
+#include <cstring>
+
+#include "engine/base/random.h"
+#include "engine/capacity/latent_field.h"
+#include "engine/capacity/priors.h"
+
+namespace ullage::capacity {
+namespace {
+
+constexpr double kLeastEndurance = 2.05;  // k > 2 always
+
+// Root of a covariance that may be a rounding error away from positive definite.
+Eigen::MatrixXd root_of(Eigen::MatrixXd covariance) {
+  double jitter = 1e-14;
+  for (int attempt = 0; attempt < 12; ++attempt, jitter *= 10) {
+    const Eigen::LLT<Eigen::MatrixXd> llt(covariance);
+    if (llt.info() == Eigen::Success) return llt.matrixL();
+    covariance.diagonal().array() += jitter;
+  }
+  return covariance.diagonal().cwiseMax(0).cwiseSqrt().asDiagonal();
+}
+
+// How many of n draws each component gets: largest remainders.
+std::vector<int> shares(const std::vector<Component>& components, int n) {
+  std::vector<int> count;
+  std::vector<std::pair<double, std::size_t>> rest;
+  int given = 0;
+  double total = 0;
+  for (const Component& c : components) total += c.weight;
+  for (std::size_t i = 0; i < components.size(); ++i) {
+    const double exact = n * components[i].weight / total;
+    count.push_back(static_cast<int>(exact));
+    given += count.back();
+    rest.emplace_back(exact - count.back(), i);
+  }
+  std::sort(rest.begin(), rest.end(), [](const auto& a, const auto& b) { return a.first > b.first; });
+  for (int i = 0; given < n; ++i, ++given) ++count[rest[static_cast<std::size_t>(i) % rest.size()].second];
+  return count;
+}
+
+}  // namespace
+
+int Posterior::find_lift(const std::string& exercise, Side side) const {
+  int best = -1;
+  for (std::size_t i = 0; i < lifts.size(); ++i) {
+    if (lifts[i].exercise != exercise || lifts[i].side != side) continue;
+    if (best < 0 || lifts[i].last > lifts[static_cast<std::size_t>(best)].last) best = static_cast<int>(i);
+  }
+  return best;
+}
+
+LifterDraws Posterior::draw(const std::vector<Wanted>& wanted, Date day, double body_mass_kg, int n,
+                            std::uint64_t seed) const {
+  return draw_on(wanted, day, body_mass_kg, n, seed, true);
+}
+
+LifterDraws Posterior::draw_rested(const std::vector<Wanted>& wanted, Date day, int n, std::uint64_t seed) const {
+  return draw_on(wanted, day, 0, n, seed, false);
+}
+
+LifterDraws Posterior::draw_on(const std::vector<Wanted>& wanted, Date day, double body_mass_kg, int n,
+                               std::uint64_t seed, bool with_day) const {
+  LifterDraws out;
+  out.day = std::max(day, as_of);
+  const int ahead = out.day - as_of;
+  std::vector<int> lift_of;
+  std::vector<int> used{index.general,    index.log_a_fast,      index.log_a_slow, index.log_tau_fast,
+                        index.logit_lam,  index.log_a_day,       index.bias,       index.log_gain,
+                        index.log_spread, index.log_spread_rise, index.cue_shift,  index.log_layoff};
+  const auto use = [&](int variable) {
+    if (variable >= 0) used.push_back(variable);
+  };
+  use(index.readiness);
+  for (const Wanted& w : wanted) {
+    LiftInfo info;
+    info.exercise = w.exercise.id;
+    info.side = w.side;
+    info.cls = w.exercise.cls;
+    info.shape = curve_shape(w.exercise.cls);
+    info.body_mass_kg = body_mass_kg;
+    const int lift = find_lift(w.exercise.id, w.side);
+    lift_of.push_back(lift);
+    info.known = lift >= 0;
+    if (lift >= 0) {
+      const LiftSummary& s = lifts[static_cast<std::size_t>(lift)];
+      info.seen_margin_low = s.seen_margin_low;
+      info.seen_margin_high = s.seen_margin_high;
+      use(index.strength[static_cast<std::size_t>(lift)]);
+      use(index.trend[static_cast<std::size_t>(lift)]);
+      use(index.log_endurance[static_cast<std::size_t>(s.endurance_index)]);
+      use(index.practice[static_cast<std::size_t>(lift)]);
+    }
+    out.info.push_back(info);
+  }
+  std::sort(used.begin(), used.end());
+  used.erase(std::unique(used.begin(), used.end()), used.end());
+  std::vector<int> place(static_cast<std::size_t>(index.size), -1);
+  for (std::size_t i = 0; i < used.size(); ++i) place[static_cast<std::size_t>(used[i])] = static_cast<int>(i);
+
+  out.overlap.assign(wanted.size(), std::vector<double>(wanted.size(), 1));
+  for (std::size_t a = 0; a < wanted.size(); ++a) {
+    for (std::size_t b = 0; b < wanted.size(); ++b) {
+      if (a != b) {
+        out.overlap[a][b] = lift_overlap(wanted[a].exercise, wanted[a].side, wanted[b].exercise, wanted[b].side);
+      }
+    }
+  }
+
+  Random random(seed, 17);
+  const std::vector<int> count = shares(components, n);
+  const auto size = static_cast<Eigen::Index>(used.size());
+  for (std::size_t c = 0; c < components.size(); ++c) {
+    const Component& component = components[c];
+    if (count[c] == 0) continue;
+    Eigen::VectorXd mean(size);
+    Eigen::MatrixXd covariance(size, size);
+    for (Eigen::Index i = 0; i < size; ++i) {
+      mean(i) = component.mean(used[static_cast<std::size_t>(i)]);
+      for (Eigen::Index j = 0; j < size; ++j) {
+        covariance(i, j) = component.covariance(used[static_cast<std::size_t>(i)], used[static_cast<std::size_t>(j)]);
+      }
+    }
+    const Eigen::MatrixXd root = root_of(covariance);
+    Eigen::VectorXd z(size);
+    Eigen::VectorXd normal(size);
+    const auto value = [&](int variable) { return z(place[static_cast<std::size_t>(variable)]); };
+    for (int i = 0; i < count[c]; ++i) {
+      if (i % 2 == 0) {  // antithetic pairs: the mean of the draws is the mean of the component
+        for (Eigen::Index j = 0; j < size; ++j) normal(j) = random.normal();
+      } else {
+        normal = -normal;
+      }
+      z = mean + root * normal;
+      Draw draw;
+      draw.sigma = component.sigma;
+      draw.fatigue.a_fast = std::exp(value(index.log_a_fast));
+      draw.fatigue.a_slow = std::exp(value(index.log_a_slow));
+      draw.fatigue.tau_fast = std::exp(value(index.log_tau_fast));
+      draw.fatigue.lam = 1 / (1 + std::exp(-value(index.logit_lam)));
+      draw.fatigue.rho_f = kRhoF;
+      draw.fatigue.tau_slow = kTauSlow;
+      draw.judgement = {value(index.bias), std::exp(value(index.log_gain)), std::exp(value(index.log_spread)),
+                        std::exp(value(index.log_spread_rise)), value(index.cue_shift)};
+      double day_offset = 0;
+      if (with_day) {
+        day_offset = ahead == 0 && index.readiness >= 0 ? value(index.readiness) : random.normal(0, component.day_sd);
+      }
+      const double loss = std::exp(value(index.log_layoff));
+      for (std::size_t w = 0; w < wanted.size(); ++w) {
+        LiftDraw lift;
+        if (lift_of[w] < 0) {
+          const Prior ratio = log_strength_ratio(wanted[w].exercise);
+          const Prior endurance = log_endurance(wanted[w].exercise);
+          lift.log_strength = value(index.general) + random.normal(ratio.mean, ratio.sd) + day_offset;
+          if (with_day) lift.log_strength -= random.normal(kPractice.mean, kPractice.sd);
+          lift.endurance = std::max(kLeastEndurance, std::exp(random.normal(endurance.mean, endurance.sd)));
+        } else {
+          const auto l = static_cast<std::size_t>(lift_of[w]);
+          const LiftSummary& s = lifts[l];
+          double theta = value(index.strength[l]);
+          const int days = out.day - s.last;
+          if (days > 0) {
+            const Passage p = passage(days, s.lay_off_excess + lay_off_excess(ahead), trend_mean, trend_sd);
+            const double v = value(index.trend[l]);
+            theta += p.trend_mean * days + (v - p.trend_mean) * p.reach - loss * p.excess;
+            theta += random.normal(0, std::sqrt(p.noise(component.drift)(0, 0)));
+          }
+          const bool practising = s.new_here && s.sessions + (days > 0 ? 1 : 0) <= kPracticeSessions;
+          if (with_day && practising && index.practice[l] >= 0) theta -= value(index.practice[l]);
+          lift.log_strength = theta + day_offset;
+          lift.endurance = std::max(kLeastEndurance,
+                                    std::exp(value(index.log_endurance[static_cast<std::size_t>(s.endurance_index)])));
+          if (with_day) {
+            for (int age = ahead == 0 ? 1 : 0; age < 4; ++age) {
+              const int since = age + ahead;
+              if (since > kResidualGoneDays) break;
+              lift.residual += std::exp(value(index.log_a_day) - since / kResidualDecayDays) *
+                               residual_by_age[l][static_cast<std::size_t>(age)];
+            }
+          }
+        }
+        draw.lifts.push_back(lift);
+      }
+      out.draws.push_back(std::move(draw));
+    }
+  }
+  return out;
+}
+
+// ---- Storage -------------------------------------------------------------------------------------
+
+namespace {
+
+constexpr char kMagic[] = "ULLAGE-POSTERIOR";
+
+class Writer {
+ public:
+  std::string bytes;
+  template <class T>
+  void raw(const T& v) {
+    bytes.append(reinterpret_cast<const char*>(&v), sizeof v);
+  }
+  void text(const std::string& s) {
+    raw(static_cast<std::uint64_t>(s.size()));
+    bytes += s;
+  }
+  template <class T, class F>
+  void list(const std::vector<T>& v, F&& each) {
+    raw(static_cast<std::uint64_t>(v.size()));
+    for (const T& x : v) each(x);
+  }
+};
+
+class Reader {
+ public:
+  explicit Reader(std::string_view bytes) : bytes_(bytes) {}
+  bool good = true;
+  template <class T>
+  void raw(T& v) {
+    if (!take(sizeof v)) return;
+    std::memcpy(&v, bytes_.data() + at_ - sizeof v, sizeof v);
+  }
+  void text(std::string& s) {
+    const std::uint64_t n = count(1);
+    if (take(n)) s.assign(bytes_.data() + at_ - n, n);
+  }
+  template <class T, class F>
+  void list(std::vector<T>& v, F&& each) {
+    const std::uint64_t n = count(1);
+    v.resize(n);
+    for (T& x : v) {
+      each(x);
+      if (!good) return;
+    }
+  }
+  // A length that cannot be larger than what is left.
+  std::uint64_t count(std::size_t least_size) {
+    std::uint64_t n = 0;
+    raw(n);
+    if (n > (bytes_.size() - at_) / least_size) {
+      good = false;
+      n = 0;
+    }
+    return n;
+  }
+  bool at_end() const { return at_ == bytes_.size(); }
+
+ private:
+  bool take(std::uint64_t n) {
+    if (!good || n > bytes_.size() - at_) return good = false;
+    at_ += n;
+    return true;
+  }
+  std::string_view bytes_;
+  std::size_t at_ = 0;
+};
+
+// One walk over all fields serves both directions.
+template <class Archive, class P>
+void fields(Archive& a, P& p) {
+  a.raw(p.as_of);
+  a.text(p.lifter);
+  a.list(p.lifts, [&](auto& l) {
+    a.text(l.exercise);
+    a.raw(l.side);
+    a.raw(l.cls);
+    a.raw(l.marks);
+    a.raw(l.strength);
+    a.raw(l.endurance);
+    a.raw(l.fatigability);
+    a.raw(l.fatigability_set4);
+    a.raw(l.trend_pct_per_week);
+    a.raw(l.learned);
+    a.raw(l.learned_fatigability);
+    a.raw(l.sets_used);
+    a.raw(l.first);
+    a.raw(l.last);
+    a.raw(l.usual_rest_minutes);
+    a.raw(l.shape);
+    a.raw(l.lay_off_excess);
+    a.raw(l.prior_log_sd);
+    a.raw(l.new_here);
+    a.raw(l.sessions);
+    a.raw(l.endurance_index);
+    a.raw(l.seen_margin_low);
+    a.raw(l.seen_margin_high);
+    a.text(l.place);
+    a.list(l.history, [&](auto& h) { a.raw(h); });
+  });
+  a.list(p.components, [&](auto& c) {
+    a.raw(c.weight);
+    a.raw(c.sigma);
+    a.raw(c.drift);
+    a.raw(c.day_sd);
+    matrix(a, c.mean);
+    matrix(a, c.covariance);
+  });
+  a.raw(p.learned_judgement);
+  a.raw(p.bias_reps);
+  a.list(p.at_called, [&](auto& c) { a.raw(c); });
+  a.raw(p.readiness);
+  a.list(p.residual_by_age, [&](auto& r) { a.raw(r); });
+  a.list(p.suspects, [&](auto& s) {
+    a.raw(s.record);
+    a.text(s.reason);
+  });
+  a.list(p.remarks, [&](auto& r) { a.text(r); });
+  a.raw(p.general_prior_mean);
+  a.raw(p.general_prior_sd);
+  a.raw(p.trend_mean);
+  a.raw(p.trend_sd);
+  a.raw(p.set_count);
+  a.raw(p.session_count);
+  a.raw(p.converged);
+  auto& i = p.index;
+  for (auto* v : {&i.general, &i.log_a_fast, &i.log_a_slow, &i.log_tau_fast, &i.logit_lam, &i.log_a_day, &i.bias,
+                  &i.log_gain, &i.log_spread, &i.log_spread_rise, &i.cue_shift, &i.log_layoff, &i.readiness, &i.size}) {
+    a.raw(*v);
+  }
+  for (auto* v : {&i.strength, &i.trend, &i.log_endurance, &i.practice}) {
+    a.list(*v, [&](auto& x) { a.raw(x); });
+  }
+}
+
+template <class M>
+void matrix(Writer& w, const M& m) {
+  w.raw(static_cast<std::int64_t>(m.rows()));
+  w.raw(static_cast<std::int64_t>(m.cols()));
+  for (Eigen::Index i = 0; i < m.size(); ++i) w.raw(m.data()[i]);
+}
+template <class M>
+void matrix(Reader& r, M& m) {
+  std::int64_t rows = 0, columns = 0;
+  r.raw(rows);
+  r.raw(columns);
+  if (rows < 0 || columns < 0 || rows > 100000 || columns > 100000) {
+    r.good = false;
+    return;
+  }
+  m.resize(rows, columns);
+  for (Eigen::Index i = 0; i < m.size() && r.good; ++i) r.raw(m.data()[i]);
+}
+
+}  // namespace
+
+std::string serialise(const Posterior& posterior) {
+  Writer w;
+  w.bytes.append(kMagic, sizeof kMagic);
+  w.raw(static_cast<std::int32_t>(posterior.model_version));
+  fields(w, posterior);
+  return std::move(w.bytes);
+}
+
+Result<Posterior> deserialise(std::string_view bytes) {
+  if (bytes.size() < sizeof kMagic || std::memcmp(bytes.data(), kMagic, sizeof kMagic) != 0) {
+    return fail(Code::corrupt, "a stored estimate is not readable; fit again");
+  }
+  Reader r(bytes.substr(sizeof kMagic));
+  std::int32_t version = 0;
+  r.raw(version);
+  if (version != kModelVersion) {
+    return fail(Code::newer_version, "a stored estimate was made by model version " + std::to_string(version) +
+                                         ", this program has version " + std::to_string(kModelVersion) + "; fit again");
+  }
+  Posterior p;
+  fields(r, p);
+  const auto n = static_cast<Eigen::Index>(p.index.size);
+  for (const Component& c : p.components) {
+    r.good = r.good && c.mean.size() == n && c.covariance.rows() == n && c.covariance.cols() == n;
+  }
+  r.good = r.good && p.index.strength.size() == p.lifts.size() && p.residual_by_age.size() == p.lifts.size();
+  if (!r.good || !r.at_end()) return fail(Code::corrupt, "a stored estimate is cut short; fit again");
+  return p;
+}
+
+}  // namespace ullage::capacity

@@ -1,0 +1,153 @@
+#include "engine/capacity/session_walk.h"
+
+#include <cmath>
+
+#include "engine/capacity/fatigue.h"
+#include "engine/capacity/priors.h"
+
+namespace ullage::capacity {
+namespace {
+
+struct Store {
+  double fast = 0, slow = 0;
+  Eigen::VectorXd fast_gradient, slow_gradient;
+};
+
+double at(const Eigen::VectorXd& local, int index, double otherwise) { return index < 0 ? otherwise : local(index); }
+
+}  // namespace
+
+SpentByLift walk_session(const LoggedSession& session, const SessionLayout& layout, const Eigen::VectorXd& local,
+                         bool with_gradient, const std::function<void(const WalkedSet&)>& visit) {
+  const double a_fast = std::exp(local(layout.log_a_fast));
+  const double a_slow = std::exp(local(layout.log_a_slow));
+  const double tau_fast = std::exp(local(layout.log_tau_fast));
+  const double logit = local(layout.logit_lam);
+  const double lam = 1 / (1 + std::exp(-logit));
+  const double a_day = std::exp(local(layout.log_a_day));
+  const std::size_t lift_count = layout.lifts.size();
+  const auto n = static_cast<Eigen::Index>(layout.margin_count);
+
+  std::vector<Store> stores(lift_count);
+  if (with_gradient) {
+    for (Store& s : stores) s.fast_gradient = s.slow_gradient = Eigen::VectorXd::Zero(n);
+  }
+  const auto pass_time = [&](double minutes) {
+    const double keep_fast = std::exp(-minutes / tau_fast);
+    const double keep_slow = std::exp(-minutes / kTauSlow);
+    for (Store& s : stores) {
+      s.fast *= keep_fast;
+      s.slow *= keep_slow;
+      if (with_gradient && s.fast != 0) {
+        s.fast_gradient *= keep_fast;
+        s.fast_gradient(layout.log_tau_fast) += s.fast * minutes / tau_fast;
+        s.slow_gradient *= keep_slow;
+      }
+    }
+  };
+
+  SpentByLift spent(lift_count, 0);
+  Eigen::VectorXd gradient = Eigen::VectorXd::Zero(with_gradient ? n : 0);
+  for (std::size_t i = 0; i < session.sets.size(); ++i) {
+    const LoggedSet& set = session.sets[i];
+    const auto lift = static_cast<std::size_t>(layout.entry[i]);
+    pass_time(set.rest_minutes);
+    double fatigue = 0;
+    double by_log_rest = 0;
+    if (with_gradient) gradient.setZero();
+    for (std::size_t from = 0; from < lift_count; ++from) {
+      const Store& s = stores[from];
+      if (s.fast == 0 && s.slow == 0) continue;
+      const double share = layout.overlap[from][lift];
+      fatigue += share * (s.fast + s.slow);
+      by_log_rest -= share * set.rest_minutes * (s.fast / tau_fast + s.slow / kTauSlow);
+      if (with_gradient) gradient.noalias() -= share * (s.fast_gradient + s.slow_gradient);
+    }
+    const double residual = a_day * layout.residual[lift];
+    const int practice = layout.practice[lift];
+    const double x =
+        local(layout.strength[lift]) + local(layout.day) - at(local, practice, 0) - residual - fatigue - set.log_load;
+    if (with_gradient) {
+      gradient(layout.strength[lift]) += 1;
+      gradient(layout.day) += 1;
+      if (practice >= 0) gradient(practice) -= 1;
+      gradient(layout.log_a_day) -= residual;
+    }
+    visit({static_cast<int>(i), x, &gradient, by_log_rest});
+
+    Store& own = stores[lift];
+    const double k = std::exp(local(layout.endurance[lift]));
+    if (with_gradient) {
+      using D = Dual<3>;
+      const D endurance = D(k) + D::variable(0, 1) * k;
+      const D share = D(lam) + D::variable(0, 2) * (lam * (1 - lam));
+      const Spent<D> cost =
+          spend<D>(D::variable(x, 0), endurance, layout.shape[lift], set.reps, set.failed, share, kRhoF);
+      own.fast += a_fast * cost.depletion.value;
+      own.fast_gradient.noalias() += (a_fast * cost.depletion.gradient[0]) * gradient;
+      own.fast_gradient(layout.endurance[lift]) += a_fast * cost.depletion.gradient[1];
+      own.fast_gradient(layout.log_a_fast) += a_fast * cost.depletion.value;
+      own.slow += a_slow * cost.slow.value;
+      own.slow_gradient.noalias() += (a_slow * cost.slow.gradient[0]) * gradient;
+      own.slow_gradient(layout.endurance[lift]) += a_slow * cost.slow.gradient[1];
+      own.slow_gradient(layout.logit_lam) += a_slow * cost.slow.gradient[2];
+      own.slow_gradient(layout.log_a_slow) += a_slow * cost.slow.value;
+      spent[lift] += cost.depletion.value;
+    } else {
+      const Spent<double> cost = spend<double>(x, k, layout.shape[lift], set.reps, set.failed, lam, kRhoF);
+      own.fast += a_fast * cost.depletion;
+      own.slow += a_slow * cost.slow;
+      spent[lift] += cost.depletion;
+    }
+    pass_time(set.reps * kSecondsPerRep / 60);
+  }
+  return spent;
+}
+
+LocalVector local_parameters(const SessionLayout& layout, int entry, double margin, const Eigen::VectorXd& local) {
+  const auto lift = static_cast<std::size_t>(entry);
+  LocalVector out{};
+  out[kMargin] = margin;
+  out[kLogEndurance] = local(layout.endurance[lift]);
+  out[kCallBias] = local(layout.bias);
+  out[kCallCueShift] = local(layout.cue_shift);
+  out[kCallLogGain] = local(layout.log_gain);
+  out[kCallLogSpread] = local(layout.log_spread);
+  out[kCallLogSpreadRise] = local(layout.log_spread_rise);
+  out[kLogStopping] = at(local, layout.log_stopping[lift], 0);
+  out[kSpeedAtFailure] = at(local, layout.speed_at_failure[lift], 0);
+  out[kLogSpeedSlope] = at(local, layout.log_speed_slope[lift], 0);
+  out[kLogSpeedNoise] = at(local, layout.log_speed_noise[lift], 0);
+  return out;
+}
+
+std::array<int, kLocalCount> local_indices(const SessionLayout& layout, const SetObservation& set, int entry) {
+  const auto lift = static_cast<std::size_t>(entry);
+  std::array<int, kLocalCount> out{-1,
+                                   layout.endurance[lift],
+                                   layout.bias,
+                                   layout.log_gain,
+                                   layout.log_spread,
+                                   layout.log_spread_rise,
+                                   layout.cue_shift,
+                                   layout.log_stopping[lift],
+                                   layout.speed_at_failure[lift],
+                                   layout.log_speed_slope[lift],
+                                   layout.log_speed_noise[lift]};
+  const auto used = depends_on(set);
+  for (std::size_t p = 1; p < kLocalCount; ++p) {
+    if (!used[p]) out[p] = -1;
+  }
+  return out;
+}
+
+SetObservation observation(const LoggedSet& set) {
+  SetObservation out;
+  out.reps = set.reps;
+  out.stop = set.stop;
+  out.feeling = set.feeling;
+  out.speed = set.speed;
+  return out;
+}
+
+}  // namespace ullage::capacity

@@ -1,0 +1,219 @@
+#include "engine/capacity/summary.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+
+#include "engine/base/random.h"
+#include "engine/capacity/priors.h"
+
+namespace ullage::capacity {
+namespace {
+
+constexpr int kDraws = 800;
+constexpr std::uint64_t kSeed = 20010;  // fixed: the same log gives the same words
+constexpr double kNormal80 = 1.2815515655446004;
+constexpr double kSuspectWeight = 0.5;  // below this a set is reported as mis-typed
+
+// Mean and sd of one kept variable over the mixture.
+Prior moments(const std::vector<Component>& components, int variable) {
+  double mean = 0, square = 0;
+  for (const Component& c : components) {
+    const double m = c.mean(variable);
+    mean += c.weight * m;
+    square += c.weight * (c.covariance(variable, variable) + m * m);
+  }
+  return {mean, std::sqrt(std::max(0.0, square - mean * mean))};
+}
+
+double learned_share(double posterior_sd, double prior_sd) {
+  return std::clamp(1 - (posterior_sd * posterior_sd) / (prior_sd * prior_sd), 0.0, 1.0);
+}
+
+// Reps lost on a later set when sets of 8 are done with a load of which 10 could be done fresh.
+double reps_lost(const Draw& draw, double shape, double rest_minutes, int later_sets) {
+  const double k = draw.lifts[0].endurance;
+  const double fresh = margin_for_reps(10.0, k, shape);
+  FatigueStores stores;
+  for (int i = 0; i < later_sets; ++i) {
+    stores.add(spend<double>(fresh - stores.total(), k, shape, 8, false, draw.fatigue.lam, draw.fatigue.rho_f),
+               draw.fatigue);
+    stores.rest(8 * kSecondsPerRep / 60 + rest_minutes, draw.fatigue);
+  }
+  return 10 - reps_to_failure(fresh - stores.total(), k, shape);
+}
+
+// Reserves that fit an answer, weighted by how often sets end there (gamma of shape 2, mean 2.5 reps).
+double reserve_given_call(const Judgement& j, double called, Random& random) {
+  const Cell cell = call_cell({called, called >= 5}, false);
+  std::array<double, 64> mass{};
+  double total = 0;
+  for (std::size_t i = 0; i < mass.size(); ++i) {
+    const double rho = 0.25 * (static_cast<double>(i) + 0.5);
+    mass[i] = rho * std::exp(-2 * rho / 2.5) * call_probability(j, rho, cell, false);
+    total += mass[i];
+  }
+  double left = random.uniform() * total;
+  for (std::size_t i = 0; i < mass.size(); ++i) {
+    left -= mass[i];
+    if (left <= 0) return 0.25 * (static_cast<double>(i) + random.uniform());
+  }
+  return 0.25 * static_cast<double>(mass.size());
+}
+
+double median_rest(const TrainingLog& log, int lift, double otherwise) {
+  std::vector<double> rests;
+  for (const LoggedSession& session : log.sessions) {
+    for (const LoggedSet& set : session.sets) {
+      if (set.lift == lift && set.rest_known && set.rest_minutes > 0.3) rests.push_back(set.rest_minutes);
+    }
+  }
+  if (rests.empty()) return otherwise;
+  const auto middle = rests.begin() + static_cast<std::ptrdiff_t>(rests.size() / 2);
+  std::nth_element(rests.begin(), middle, rests.end());
+  return *middle;
+}
+
+void find_suspects(const FitResult& r, Posterior& out) {
+  const auto weights = r.field->set_weights(r.mean, r.scales);
+  const auto margins = r.field->margins(r.mean);
+  for (std::size_t s = 0; s < weights.size(); ++s) {
+    for (std::size_t i = 0; i < weights[s].size(); ++i) {
+      if (weights[s][i] >= kSuspectWeight) continue;
+      const LoggedSet& set = r.log->sessions[s].sets[i];
+      const auto e = static_cast<std::size_t>(r.log->lifts[static_cast<std::size_t>(set.lift)].endurance_index);
+      const double k = std::exp(r.mean(r.field->layout().log_endurance[e]));
+      const double likely = margin_for_reps(set.reps + 1.5, k, curve_shape(r.log->exercises[e].exercise.cls));
+      const double fitting = std::exp(set.log_load + margins[s][i] - likely);
+      out.suspects.push_back({set.record, "does not fit the rest of the log and was given no weight; " +
+                                              std::to_string(set.reps) + " reps fit a total load of about " +
+                                              number_text(std::round(fitting)) + ", written was " +
+                                              number_text(std::round(std::exp(set.log_load) * 10) / 10)});
+    }
+  }
+}
+
+}  // namespace
+
+void refresh_intervals(Posterior& p, const TrainingLog& log, Date day) {
+  p.learned_judgement = learned_share(moments(p.components, p.index.bias).sd, kBias.sd);
+  const Prior readiness = p.index.readiness >= 0 ? moments(p.components, p.index.readiness) : Prior{0, 0};
+  p.readiness = {readiness.mean, readiness.mean - kNormal80 * readiness.sd, readiness.mean + kNormal80 * readiness.sd,
+                 readiness.sd};
+  std::map<std::string, const Exercise*> exercise_by_id;
+  for (const ExerciseInLog& e : log.exercises) exercise_by_id[e.exercise.id] = &e.exercise;
+  const double a_fast = learned_share(moments(p.components, p.index.log_a_fast).sd, kLogAFast.sd);
+  const double a_slow = learned_share(moments(p.components, p.index.log_a_slow).sd, kLogASlow.sd);
+  for (std::size_t i = 0; i < p.lifts.size(); ++i) {
+    LiftSummary& lift = p.lifts[i];
+    const auto found = exercise_by_id.find(lift.exercise);
+    if (found == exercise_by_id.end()) continue;
+    const LifterDraws draws = p.draw_rested({{*found->second, lift.side}}, day, kDraws, kSeed + i);
+    std::vector<double> strength, endurance, lost2, lost4;
+    for (const Draw& d : draws.draws) {
+      strength.push_back(std::exp(d.lifts[0].log_strength));
+      endurance.push_back(d.lifts[0].endurance);
+      lost2.push_back(reps_lost(d, lift.shape, lift.usual_rest_minutes, 1));
+      lost4.push_back(reps_lost(d, lift.shape, lift.usual_rest_minutes, 3));
+    }
+    double mean_log = 0, square_log = 0;
+    for (const double s : strength) mean_log += std::log(s) / kDraws;
+    for (const double s : strength) square_log += (std::log(s) - mean_log) * (std::log(s) - mean_log) / (kDraws - 1);
+    lift.learned = learned_share(std::sqrt(square_log), lift.prior_log_sd);
+    lift.learned_fatigability = std::max(a_fast, a_slow);
+    lift.strength = interval_of(std::move(strength));
+    lift.endurance = interval_of(std::move(endurance));
+    lift.fatigability = interval_of(std::move(lost2));
+    lift.fatigability_set4 = interval_of(std::move(lost4));
+    const Prior v = moments(p.components, p.index.trend[i]);
+    const double week = 700;  // per day to percent per week
+    lift.trend_pct_per_week = {week * v.mean, week * (v.mean - kNormal80 * v.sd), week * (v.mean + kNormal80 * v.sd),
+                               week * v.sd};
+  }
+  // Judgement.
+  const LifterDraws people = p.draw_rested({}, day, kDraws, kSeed);
+  std::vector<double> bias;
+  for (const Draw& d : people.draws) bias.push_back(d.judgement.bias - 0.5);
+  p.bias_reps = interval_of(std::move(bias));
+  p.at_called.clear();
+  Random random(kSeed, 3);
+  for (int called = 0; called <= 5; ++called) {
+    std::vector<double> reserve;
+    for (const Draw& d : people.draws) reserve.push_back(reserve_given_call(d.judgement, called, random));
+    p.at_called.push_back({static_cast<double>(called), interval_of(std::move(reserve))});
+  }
+}
+
+Posterior summarise(const FitResult& r) {
+  const TrainingLog& log = *r.log;
+  const FieldLayout& f = r.field->layout();
+  Posterior p;
+  p.lifter = log.lifter.id;
+  p.as_of = log.sessions.empty() ? log.as_of : log.sessions.back().date;
+  p.components = r.components;
+  p.index = r.index;
+  p.converged = r.converged;
+  p.set_count = log.set_count;
+  p.session_count = static_cast<int>(log.sessions.size());
+  p.trend_mean = r.field->prior_trend_mean();
+  p.trend_sd = r.field->prior_trend_sd();
+  const Prior general =
+      log_general_level(log.lifter.sex, body_mass_on(log.lifter, log.as_of), log.lifter.training_years);
+  p.general_prior_mean = general.mean;
+  p.general_prior_sd = general.sd;
+  p.residual_by_age = r.field->residual_by_age(r.mean, p.as_of);
+  const auto margins = r.field->margins(r.mean);
+  std::vector<double> excess(log.sessions.size(), 0);
+  for (std::size_t s = 1; s < log.sessions.size(); ++s) {
+    excess[s] = excess[s - 1] + lay_off_excess(log.sessions[s].days_since_last);
+  }
+  for (std::size_t i = 0; i < log.lifts.size(); ++i) {
+    const Lift& lift = log.lifts[i];
+    const Exercise& exercise = log.exercises[static_cast<std::size_t>(lift.endurance_index)].exercise;
+    LiftSummary s;
+    s.exercise = lift.exercise;
+    s.side = lift.side;
+    s.cls = exercise.cls;
+    s.marks = lift.marks;
+    s.place = lift.place;
+    s.sets_used = lift.sets;
+    s.first = lift.first;
+    s.last = lift.last;
+    s.shape = curve_shape(exercise.cls);
+    s.new_here = lift.new_here;
+    s.sessions = lift.sessions;
+    s.endurance_index = lift.endurance_index;
+    s.usual_rest_minutes = median_rest(log, static_cast<int>(i), usual_rest_minutes(exercise.cls));
+    const auto last_met = static_cast<std::size_t>(f.met[i].back());
+    s.lay_off_excess = excess.back() - excess[last_met];
+    s.prior_log_sd = lift.marks ? 1.5 : std::hypot(general.sd, log_strength_ratio(exercise).sd);
+    s.seen_margin_low = 1e9;
+    s.seen_margin_high = -1e9;
+    for (const int met : f.met[i]) {
+      const LoggedSession& session = log.sessions[static_cast<std::size_t>(met)];
+      for (std::size_t j = 0; j < session.sets.size(); ++j) {
+        if (session.sets[j].lift != static_cast<int>(i) || session.sets[j].stop == Stop::planned) continue;
+        s.seen_margin_low = std::min(s.seen_margin_low, margins[static_cast<std::size_t>(met)][j]);
+        s.seen_margin_high = std::max(s.seen_margin_high, margins[static_cast<std::size_t>(met)][j]);
+      }
+    }
+    if (!r.variance.empty()) {
+      for (std::size_t j = 0; j < f.met[i].size(); ++j) {
+        const int variable = f.strength[i][j];
+        const double sd = std::sqrt(r.variance[static_cast<std::size_t>(variable)]);
+        s.history.push_back({log.sessions[static_cast<std::size_t>(f.met[i][j])].date, std::exp(r.mean(variable)),
+                             std::exp(r.mean(variable) - kNormal80 * sd), std::exp(r.mean(variable) + kNormal80 * sd)});
+      }
+    }
+    p.lifts.push_back(std::move(s));
+  }
+  find_suspects(r, p);
+  p.remarks = log.remarks;
+  if (log.set_count == 0) p.remarks.push_back("no set is logged: every number is an assumption");
+  if (log.set_count == 1) p.remarks.push_back("one set only: the numbers are mostly assumed");
+  if (!r.converged) p.remarks.push_back("the fit did not settle fully: intervals may be too narrow");
+  refresh_intervals(p, log, log.as_of);
+  return p;
+}
+
+}  // namespace ullage::capacity
