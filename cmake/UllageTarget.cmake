@@ -1,9 +1,6 @@
 # One target per folder. A target sees the headers of the whole tree but links only what it names,
 # and tests/architecture checks that it includes only that.
 
-find_package(Eigen3 3.4 REQUIRED NO_MODULE)
-include(GoogleTest OPTIONAL)
-
 function(ullage_compile_options target)
   target_include_directories(${target} PRIVATE ${PROJECT_SOURCE_DIR})
   target_compile_options(${target} PRIVATE -Wall -Wextra -Wpedantic -Wshadow -Wnon-virtual-dtor)
@@ -14,6 +11,10 @@ function(ullage_compile_options target)
     target_compile_options(${target} PRIVATE -fsanitize=${ULLAGE_SANITIZE} -fno-omit-frame-pointer)
     target_link_options(${target} PRIVATE -fsanitize=${ULLAGE_SANITIZE})
     target_compile_definitions(${target} PRIVATE _GLIBCXX_ASSERTIONS)
+  endif()
+  if(ULLAGE_FUZZ)
+    target_compile_options(${target} PRIVATE -fsanitize=fuzzer-no-link)
+    target_link_options(${target} PRIVATE -fsanitize=fuzzer-no-link)
   endif()
 endfunction()
 
@@ -39,9 +40,10 @@ function(ullage_library name)
   endif()
 endfunction()
 
-# ullage_test(<name> FOLDER <dir> [USES <folders>] [NEEDS <imported targets>]): every *_test.cc of the folder.
+# ullage_test(<name> FOLDER <dir> [SLOW] [USES <folders>] [NEEDS <imported targets>]): every *_test.cc of the folder.
+# SLOW tests carry the label "slow"; the clang and sanitizer jobs leave them out, and every test suite named *Slow.
 function(ullage_test name)
-  cmake_parse_arguments(ARG "" "FOLDER" "USES;NEEDS" ${ARGN})
+  cmake_parse_arguments(ARG "SLOW" "FOLDER" "USES;NEEDS" ${ARGN})
   file(GLOB sources CONFIGURE_DEPENDS ${PROJECT_SOURCE_DIR}/${ARG_FOLDER}/*_test.cc)
   if(NOT sources)
     return()
@@ -54,7 +56,11 @@ function(ullage_test name)
   endforeach()
   target_compile_definitions(${name}_test PRIVATE ULLAGE_SOURCE_DIR="${PROJECT_SOURCE_DIR}"
                                                   ULLAGE_BINARY_DIR="${PROJECT_BINARY_DIR}")
-  gtest_discover_tests(${name}_test DISCOVERY_TIMEOUT 60 PROPERTIES TIMEOUT 600)
+  set(label ${name})
+  if(ARG_SLOW)
+    set(label slow)
+  endif()
+  gtest_discover_tests(${name}_test DISCOVERY_TIMEOUT 60 PROPERTIES TIMEOUT 600 LABELS ${label})
 endfunction()
 
 # ullage_embed(<target> <symbol> <file>): the file's bytes as std::string_view ullage::embedded::<symbol>().

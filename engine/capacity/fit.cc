@@ -40,42 +40,75 @@ class FieldSolver {
     double log_marginal = -std::numeric_limits<double>::infinity();  // Laplace, without the scales' prior
   };
 
-  // Moves `at` to the maximum. Stops when the Newton decrement is below `tolerance`.
-  Outcome solve(Eigen::VectorXd& at, const Scales& scales, double tolerance, int most_steps) {
+  // Moves `at` to the maximum: limited-memory BFGS with the factored curvature as its start, since that curvature
+  // leaves out how fatigue bends (order 2) and plain Newton steps would creep. Stops when the expected gain is below
+  // `tolerance`. order: of the curvature left behind in ldl(), 2 or 3.
+  Outcome solve(Eigen::VectorXd& at, const Scales& scales, double tolerance, int most_steps, int order) {
     Outcome out;
     field_->evaluate(at, scales, 2, terms_);
-    for (int step = 0; step < most_steps; ++step) {
-      out.positive = factor_damped();
-      if (!out.positive) return out;
-      Eigen::VectorXd move = ldl_.solve(terms_.gradient);
-      const double decrement = terms_.gradient.dot(move);
-      const bool exact = damping_ == 0;
-      if (exact && decrement < tolerance) {
+    if (!factor_damped()) return out;
+    struct Pair {
+      Eigen::VectorXd step, bend;
+      double product;
+    };
+    std::vector<Pair> memory;
+    LatentField::Terms next;
+    for (int iteration = 0; iteration < most_steps; ++iteration) {
+      // Two-loop recursion (Nocedal 1980).
+      Eigen::VectorXd move = terms_.gradient;
+      std::vector<double> alpha(memory.size());
+      for (std::size_t i = memory.size(); i-- > 0;) {
+        alpha[i] = memory[i].step.dot(move) / memory[i].product;
+        move -= alpha[i] * memory[i].bend;
+      }
+      move = ldl_.solve(move);
+      for (std::size_t i = 0; i < memory.size(); ++i) {
+        move += (alpha[i] - memory[i].bend.dot(move) / memory[i].product) * memory[i].step;
+      }
+      double gain = terms_.gradient.dot(move);
+      if (!(gain > 0)) {
+        memory.clear();
+        move = ldl_.solve(terms_.gradient);
+        gain = terms_.gradient.dot(move);
+      }
+      if (gain < tolerance) {
         out.converged = true;
         break;
       }
       const double longest = move.cwiseAbs().maxCoeff();
       double length = longest > 0.5 ? 0.5 / longest : 1.0;
-      const double value = terms_.value;
-      const Eigen::VectorXd from = at;
       bool better = false;
+      Eigen::VectorXd to;
       for (int halving = 0; halving < 12; ++halving, length *= 0.5) {
-        at = from + length * move;
-        field_->evaluate(at, scales, 2, terms_);
-        if (std::isfinite(terms_.value) && terms_.value >= value - 1e-9 * std::fabs(value)) {
+        to = at + length * move;
+        field_->evaluate(to, scales, 1, next);
+        if (std::isfinite(next.value) && next.value >= terms_.value + 1e-4 * length * gain) {
           better = true;
           break;
         }
       }
       if (!better) {
-        at = from;
+        out.converged = gain < 100 * tolerance;
+        if (memory.empty() || out.converged) break;
+        memory.clear();
+        continue;
+      }
+      Pair pair{to - at, terms_.gradient - next.gradient, 0};
+      pair.product = pair.step.dot(pair.bend);
+      const bool refresh = iteration % 8 == 7 || damping_ > 0;
+      at = to;
+      if (pair.product > 1e-12) memory.push_back(std::move(pair));
+      if (memory.size() > 12) memory.erase(memory.begin());
+      if (refresh) {
         field_->evaluate(at, scales, 2, terms_);
-        out.positive = factor_damped();
-        out.converged = decrement < 10 * tolerance;
-        break;
+        if (!factor_damped()) return out;
+      } else {
+        terms_.value = next.value;
+        terms_.gradient = next.gradient;
       }
     }
-    if (damping_ != 0 || !out.converged) out.positive = factor_damped() && damping_ == 0;
+    field_->evaluate(at, scales, order, terms_);
+    out.positive = factor_damped() && damping_ == 0;
     if (out.positive) out.log_marginal = terms_.value - 0.5 * ldl_.log_determinant();
     return out;
   }
@@ -87,7 +120,7 @@ class FieldSolver {
     LatentField::Terms held = terms_;
     for (int round = 0; round < rounds; ++round) {
       ldl_.invert();
-      field_->evaluate(at, scales, 2, expected, &ldl_);
+      field_->evaluate(at, scales, 3, expected, &ldl_);
       Eigen::VectorXd move;
       if (ldl_.factor(expected.precision)) move = ldl_.solve(expected.gradient);
       if (move.size() == 0 || !move.allFinite() || move.cwiseAbs().maxCoeff() > 3) {
@@ -190,13 +223,13 @@ Result<Posterior> fit(const TrainingLog& log, const FitOptions& options) {
   FieldSolver solver(field);
   field.set_precision(Precision::coarse);
   ScalePoint u = ScalePoint::Zero();
-  bool converged = solver.solve(centre, scales_at(u), kCoarse, 60).positive;
+  bool converged = solver.solve(centre, scales_at(u), kCoarse, 80, 2).positive;
   field.freeze(centre, scales_at(u));
   if (!tell(0.1)) return fail(Code::cancelled, "stopped");
 
   // Log marginal of the scales, from a warm start.
   const auto value_at = [&](const ScalePoint& point, Eigen::VectorXd& at) {
-    const FieldSolver::Outcome o = solver.solve(at, scales_at(point), kCoarse, 12);
+    const FieldSolver::Outcome o = solver.solve(at, scales_at(point), kCoarse, 25, 2);
     return o.log_marginal - 0.5 * point.squaredNorm();
   };
   Quadratic q;
@@ -244,12 +277,12 @@ Result<Posterior> fit(const TrainingLog& log, const FitOptions& options) {
   const Scales central = scales_at(u);
   field.set_precision(Precision::fine);
   field.freeze(centre, central);
-  FieldSolver::Outcome outcome = solver.solve(centre, central, kFine, 60);
+  FieldSolver::Outcome outcome = solver.solve(centre, central, kFine, 100, 3);
   if (!outcome.positive) {
     // One more try from a fresh start before giving up.
     centre = field.start();
     field.freeze(centre, central);
-    outcome = solver.solve(centre, central, kFine, 200);
+    outcome = solver.solve(centre, central, kFine, 300, 2);
     if (!outcome.positive) return fail(Code::internal, "the curvature at the best point is not positive definite");
   }
   converged = converged && outcome.converged;
@@ -304,7 +337,7 @@ Result<Posterior> fit(const TrainingLog& log, const FitOptions& options) {
     for (const ScalePoint& w : design) {
       const ScalePoint point = u + to_u * w;
       Eigen::VectorXd at = centre;
-      const FieldSolver::Outcome o = solver.solve(at, scales_at(point), kCoarse, 12);
+      const FieldSolver::Outcome o = solver.solve(at, scales_at(point), kCoarse, 25, 2);
       if (!o.positive) continue;
       const double weight = on_sphere * std::exp(o.log_marginal - 0.5 * point.squaredNorm() - centre_value);
       if (!(weight > 1e-4) || !std::isfinite(weight)) continue;

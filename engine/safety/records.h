@@ -16,10 +16,10 @@ enum class Question {
   heart_disease = 0,
   metabolic_disease = 1,
   kidney_disease = 2,
-  symptoms = 3,        // chest pain, fainting, breathlessness out of proportion, irregular beat
-  pregnancy = 4,       // or birth within the last weeks
+  symptoms = 3,   // chest pain, fainting, breathlessness out of proportion, irregular beat
+  pregnancy = 4,  // or birth within the last weeks
   recent_surgery = 5,
-  pain_now = 6,        // pain that training makes worse
+  pain_now = 6,  // pain that training makes worse
   clinician_said_no = 7
 };
 inline constexpr int kQuestionCount = 8;
@@ -45,7 +45,7 @@ struct Hold {
   std::string reason;                // in words, shown with what lifts it
   std::optional<Question> question;  // the intake answer it came from
   std::optional<Date> lifted;
-  std::string lifted_by;             // who, and on what ground
+  std::string lifted_by;  // who, and on what ground
 };
 
 // A clinician's word: prescriptions stay inside its limits while it is valid. Lifts the holds it names.
@@ -55,11 +55,11 @@ struct ClinicianWord {
   std::string clinician;
   std::string recorded_by;
   std::optional<double> least_reserve;
-  std::optional<double> load_cap_share;        // of the lifter's strength, e.g. 0.7
-  std::vector<std::string> only_exercises;     // empty: any
+  std::optional<double> load_cap_share;     // of the lifter's strength, e.g. 0.7
+  std::vector<std::string> only_exercises;  // empty: any
   std::vector<std::string> not_exercises;
-  std::optional<Date> until;                   // last valid day; then the holds come back
-  std::vector<std::string> lifts_holds;        // hold ids
+  std::optional<Date> until;             // last valid day; then the holds come back
+  std::vector<std::string> lifts_holds;  // hold ids
   std::string note;
 };
 

@@ -1,0 +1,308 @@
+// fit, estimate, forecast, session, log, set, roster.
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "cli/app.h"
+#include "cli/context.h"
+#include "cli/show.h"
+#include "service/coach/records.h"
+
+namespace ullage::cli {
+namespace {
+
+// A value of an option that was read wrongly.
+tl::unexpected<Error> not_a(const char* option, const std::string& value, const char* expected) {
+  return fail(Code::invalid_input, fmt::format("{}: \"{}\" is not {}", option, value, expected));
+}
+
+Result<Unit> unit_of(Context& c, Unit otherwise) {
+  if (!c.args.has("--unit")) return otherwise;
+  return *parse_unit(c.args.text("--unit"));
+}
+
+Side side_of(Context& c) { return parse_side(c.args.text("--side", "both")).value_or(Side::both); }
+
+// Reads the options of a set over what `set` holds.
+Result<void> read_set_fields(Context& c, SetRecord& set, Unit unit) {
+  const Args& a = c.args;
+  const auto call = [&](const char* name, std::optional<Call>& to) -> Result<void> {
+    if (!a.has(name)) return {};
+    to = parse_call(a.text(name));
+    if (!to) return not_a(name, a.text(name), "a reserve: 0 to 10 in halves, or open as 5+");
+    return {};
+  };
+  if (const auto r = call("--called", set.called); !r) return r;
+  if (const auto r = call("--cue", set.cue); !r) return r;
+  if (a.flag("--failed")) set.failed = true;
+  if (a.has("--rest")) set.rest_s = a.number("--rest");
+  if (a.has("--side")) set.side = side_of(c);
+  if (a.has("--kind")) set.kind = *parse_kind(a.text("--kind"));
+  if (a.has("--stop")) set.stop = *parse_stop(a.text("--stop"));
+  if (a.has("--planned-reps")) set.planned_reps = a.whole("--planned-reps");
+  if (a.has("--called-at-rep")) set.called_at_rep = a.whole("--called-at-rep");
+  if (a.has("--speed")) set.last_rep_speed = a.number("--speed");
+  if (a.flag("--pain")) set.pain = true;
+  if (a.has("--note")) set.note = a.text("--note");
+  if (a.has("--session")) set.session = a.text("--session");
+  if (a.has("--place")) set.place = a.text("--place");
+  if (a.has("--joined")) set.joined = a.text("--joined");
+  if (a.has("--part-of")) set.part_of = a.text("--part-of");
+  if (a.has("--part")) set.part = a.whole("--part");
+  if (a.has("--tempo")) set.tempo = a.text("--tempo");
+  if (a.has("--partial-reps")) set.partial_reps = a.whole("--partial-reps");
+  if (a.has("--extra")) set.extra_kind = *parse_extra_kind(a.text("--extra"));
+  if (a.has("--reps")) set.reps = *a.whole("--reps");
+  if (a.has("--date")) set.date = *a.date("--date");
+  if (a.has("--load")) {
+    const auto load = parse_load(a.text("--load"), unit);
+    if (!load) return not_a("--load", a.text("--load"), "a load such as 100, 100kg or 225lb");
+    set.load = *load;
+  }
+  if (a.has("--body-mass")) {
+    const auto mass = parse_load(a.text("--body-mass"), unit == Unit::mark ? Unit::kilogram : unit);
+    if (!mass || mass->unit == Unit::mark) return not_a("--body-mass", a.text("--body-mass"), "a mass such as 72.5kg");
+    set.body_mass = mass;
+  }
+  return {};
+}
+
+}  // namespace
+
+Result<void> run_fit(Context& c) {
+  coach::FitWish wish;
+  if (c.args.has("--lifter")) wish.lifters = {c.args.text("--lifter")};
+  if (c.args.has("--lifter") && c.args.flag("--all")) {
+    return fail(Code::invalid_input, "--all: not together with --lifter");
+  }
+  wish.anew = c.args.flag("--anew");
+  wish.workers = c.args.whole("--workers").value_or(0);
+  if (wish.anew && wish.lifters.empty()) {
+    if (const auto dropped = c.store().drop_derived(""); !dropped) return dropped;
+  }
+  wish.progress = [&](int done, int total, const std::string& name) {
+    return c.progress.tell(total ? double(done) / total : 1,
+                           fmt::format("fitted {} of {}{}{}", done, total, name.empty() ? "" : ": ", name));
+  };
+  const auto report = coach::fit_lifters(c.desk(), wish);
+  if (!report) return tl::unexpected(report.error());
+  c.progress.clear();
+  if (c.json) {
+    c.print(coach::to_json(*report));
+  } else {
+    c.term.line(fmt::format("fitted {}, {} up to date already", report->fitted, report->current));
+    for (const auto& f : report->failures) c.term.caution(f.lifter + ": " + f.error.message);
+  }
+  if (!report->failures.empty())
+    return fail(report->failures.front().error.code, fmt::format("{} could not be fitted", report->failures.size()));
+  return {};
+}
+
+Result<void> run_estimate(Context& c) {
+  const auto view = coach::estimate(c.desk(), c.args.text("--lifter"), c.share("fitting " + c.args.text("--lifter")));
+  if (!view) return tl::unexpected(view.error());
+  c.progress.clear();
+  if (c.json)
+    c.print(coach::to_json(*view));
+  else
+    show_estimate(c.term, *view);
+  return {};
+}
+
+Result<void> run_forecast(Context& c) {
+  const auto lifter = c.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  coach::ForecastWish wish;
+  wish.lifter = lifter->id;
+  wish.exercise = c.args.text("--exercise");
+  wish.side = side_of(c);
+  const auto unit = unit_of(c, lifter->unit);
+  const auto load = parse_load(c.args.text("--load"), *unit);
+  if (!load) return not_a("--load", c.args.text("--load"), "a load such as 100, 100kg or 225lb");
+  wish.load = *load;
+  const auto reps = parse_reps_list(c.args.text("--sets"));
+  if (!reps)
+    return not_a("--sets", c.args.text("--sets"), "a list of reps such as 8,8,8 (1 to 100 each, at most 20 sets)");
+  wish.reps = *reps;
+  wish.rest_s = c.args.number("--rest").value_or(120);
+  wish.date = c.args.date("--date");
+  const auto view = coach::forecast(c.desk(), wish, c.share("fitting " + lifter->name));
+  if (!view) return tl::unexpected(view.error());
+  c.progress.clear();
+  if (c.json)
+    c.print(coach::to_json(*view));
+  else
+    show_forecast(c.term, *view);
+  return {};
+}
+
+Result<void> run_session(Context& c) {
+  const auto lifter = c.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  coach::SessionWish wish;
+  wish.lifter = lifter->id;
+  wish.date = c.args.date("--date");
+  wish.session = c.args.text("--session");
+  wish.place = c.args.text("--place");
+  planning::ExerciseRequest shared;
+  shared.side = side_of(c);
+  shared.sets = c.args.whole("--sets");
+  shared.rest_s = c.args.number("--rest");
+  shared.strategy = *planning::parse_strategy(c.args.text("--strategy", "same load"));
+  if (c.args.has("--reps")) {
+    const auto range = parse_range(c.args.text("--reps"));
+    if (!range || range->first < 1 || range->second > 100)
+      return not_a("--reps", c.args.text("--reps"), "a range such as 5-8");
+    shared.least_reps = static_cast<int>(range->first);
+    shared.most_reps = static_cast<int>(range->second);
+  }
+  if (c.args.has("--reserve")) {
+    const auto range = parse_range(c.args.text("--reserve"));
+    if (!range || range->second > 10) return not_a("--reserve", c.args.text("--reserve"), "a range such as 1-2");
+    shared.least_reserve = range->first;
+    shared.most_reserve = range->second;
+  }
+  if (c.args.has("--load")) {
+    const auto load = parse_load(c.args.text("--load"), lifter->unit);
+    if (!load) return not_a("--load", c.args.text("--load"), "a load such as 100, 100kg or 225lb");
+    if (c.args.all("--exercise").size() != 1)
+      return fail(Code::invalid_input, "--load: only with exactly one --exercise");
+    shared.load = load;
+  }
+  for (const std::string& name : c.args.all("--exercise")) {
+    wish.exercises.push_back(shared);
+    wish.exercises.back().exercise = name;
+  }
+  const std::string finish = c.args.text("--finish", "as usual");
+  if (finish != "as usual") {
+    if (wish.exercises.empty()) return fail(Code::invalid_input, "--finish: name the exercises with --exercise");
+    wish.exercises.back().finish = finish == "failure" ? planning::Finish::failure : planning::Finish::rep_max_test;
+  }
+  if (wish.exercises.empty()) {
+    for (const char* name : {"--sets", "--reps", "--reserve", "--rest", "--strategy", "--side"}) {
+      if (c.args.has(name))
+        return fail(Code::invalid_input, std::string(name) + ": name the exercises with --exercise");
+    }
+  }
+  const auto sheet = coach::write_session(c.desk(), wish, c.share("fitting " + lifter->name));
+  if (!sheet) return tl::unexpected(sheet.error());
+  c.progress.clear();
+  if (c.json || c.args.text("--format") == "json") {
+    coach::Json json = coach::to_json(sheet->plan);
+    if (sheet->repeats) json["repeats"] = date_text(*sheet->repeats);
+    json["place"] = sheet->place.id;
+    json["place_assumed"] = sheet->place_assumed;
+    json["sets_done"] = sheet->done.size();
+    c.print(json);
+  } else {
+    show_session(c.term, *sheet);
+  }
+  return {};
+}
+
+Result<void> run_log(Context& c) {
+  const auto lifter = c.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  coach::LogWish wish;
+  wish.lifter = lifter->id;
+  wish.set.exercise = c.args.text("--exercise");
+  wish.stop_given = c.args.has("--stop");
+  const auto unit = unit_of(c, lifter->unit);
+  if (const auto read = read_set_fields(c, wish.set, *unit); !read) return read;
+  const auto report = coach::log_set(c.desk(), wish);
+  if (!report) return tl::unexpected(report.error());
+  if (c.json) {
+    c.print(coach::to_json(*report));
+    return {};
+  }
+  show_logged(c.term, *report);
+  c.term.quiet(fmt::format("change {}; to take it back: {} undo {}", report->change, kProgram, report->change));
+  return {};
+}
+
+Result<void> run_set_list(Context& c) {
+  const auto lifter = c.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  store::SetFilter filter;
+  filter.from = c.args.date("--from");
+  filter.to = c.args.date("--to");
+  if (c.args.has("--exercise")) {
+    const auto exercise = c.desk().exercise(c.args.text("--exercise"));
+    if (!exercise) return fail(Code::invalid_input, exercise.error().message);
+    filter.exercise = (*exercise)->id;
+  }
+  auto sets = c.store().sets(lifter->id, filter);
+  if (!sets) return tl::unexpected(sets.error());
+  const auto most = static_cast<std::size_t>(c.args.whole("--last").value_or(40));
+  if (sets->size() > most) sets->erase(sets->begin(), sets->end() - static_cast<std::ptrdiff_t>(most));
+  if (c.json) {
+    coach::Json list = coach::Json::array();
+    for (const store::StoredSet& s : *sets) list.push_back(coach::to_json(s));
+    c.print(list);
+    return {};
+  }
+  show_sets(c.term, *sets);
+  return {};
+}
+
+Result<void> run_set_edit(Context& c) {
+  const auto id = static_cast<store::SetId>(*c.args.number("SET"));
+  auto stored = c.store().set(id);
+  if (!stored) return tl::unexpected(stored.error());
+  SetRecord set = stored->set;
+  const auto unit = unit_of(c, set.load.unit);
+  if (const auto read = read_set_fields(c, set, *unit); !read) return read;
+  if (c.args.flag("--not-failed")) {
+    set.failed = false;
+    if (set.stop == Stop::failed) set.stop = Stop::unknown;
+  }
+  if (c.args.flag("--failed") && !c.args.has("--stop")) set.stop = Stop::failed;
+  if (c.args.has("--exercise")) {
+    const auto exercise = c.desk().exercise(c.args.text("--exercise"));
+    if (!exercise) return fail(Code::invalid_input, exercise.error().message);
+    set.exercise = (*exercise)->id;
+  }
+  std::string faults;
+  for (const std::string& fault : coach::faults_of(set, c.desk().today()))
+    faults += (faults.empty() ? "" : "\n") + fault;
+  if (!faults.empty()) return fail(Code::invalid_input, faults);
+  const auto change =
+      c.store().change(fmt::format("edit set {}", id), [&](store::Writer& w) { return w.update_set(id, set); });
+  if (!change) return tl::unexpected(change.error());
+  stored->set = set;
+  if (c.json) {
+    coach::Json json = coach::to_json(*stored);
+    json["change"] = *change;
+    c.print(json);
+    return {};
+  }
+  c.say_change(*change, fmt::format("set {} is now {}", id, set_text(set)));
+  return {};
+}
+
+Result<void> run_set_remove(Context& c) {
+  const auto id = static_cast<store::SetId>(*c.args.number("SET"));
+  const auto stored = c.store().set(id);
+  if (!stored) return tl::unexpected(stored.error());
+  const auto change =
+      c.store().change(fmt::format("remove set {}", id), [&](store::Writer& w) { return w.remove_set(id); });
+  if (!change) return tl::unexpected(change.error());
+  if (c.json)
+    c.print({{"change", *change}});
+  else
+    c.say_change(*change, fmt::format("removed set {}: {}", id, set_text(stored->set)));
+  return {};
+}
+
+Result<void> run_roster(Context& c) {
+  const auto view = coach::roster(c.desk());
+  if (!view) return tl::unexpected(view.error());
+  if (c.json)
+    c.print(coach::to_json(*view));
+  else
+    show_roster(c.term, *view);
+  return {};
+}
+
+}  // namespace ullage::cli

@@ -1,0 +1,180 @@
+#include "service/coach/desk.h"
+
+#include <algorithm>
+#include <filesystem>
+#include <set>
+#include <utility>
+
+#include "service/library/names.h"
+#include "service/store/sqlite_store.h"
+
+namespace ullage::coach {
+
+Result<std::unique_ptr<Desk>> Desk::open(const std::string& path, store::Clock& clock, const std::string& who,
+                                         std::optional<Date> as_of) {
+  const std::filesystem::path folder = std::filesystem::path(path).parent_path();
+  std::error_code problem;
+  if (!folder.empty()) std::filesystem::create_directories(folder, problem);
+  if (problem) {
+    return fail(Code::unavailable, "the folder " + folder.string() + " cannot be made: " + problem.message());
+  }
+  auto store = store::open_sqlite(path, clock, who);
+  if (!store) return tl::unexpected(store.error());
+  return std::make_unique<Desk>(std::move(*store), clock, as_of);
+}
+
+Desk::Desk(std::unique_ptr<store::Store> store, store::Clock& clock, std::optional<Date> as_of)
+    : store_(std::move(store)), clock_(clock), today_(as_of ? *as_of : clock.today()) {}
+
+Result<const library::Library*> Desk::library() {
+  if (library_) return library_.get();
+  const auto edits = store_->exercise_edits();
+  if (!edits) return tl::unexpected(edits.error());
+  std::string toml;
+  for (const store::NamedText& edit : *edits) toml += edit.text + "\n";
+  if (toml.empty()) {
+    library_ = std::make_unique<library::Library>(library::builtin());
+    return library_.get();
+  }
+  auto edited = library::builtin().with(toml);
+  if (!edited)
+    return fail(Code::corrupt, "the exercise edits in the data file cannot be read: " + edited.error().message);
+  library_ = std::make_unique<library::Library>(std::move(*edited));
+  return library_.get();
+}
+
+Result<Lifter> Desk::lifter(const std::string& id_or_name) {
+  auto found = store_->find_lifter(id_or_name);
+  if (found || found.error().code != Code::not_found) return found;
+  const auto all = store_->lifters();
+  if (!all) return tl::unexpected(all.error());
+  if (all->empty()) {
+    return fail(Code::not_found, "no lifter \"" + id_or_name +
+                                     "\": the roster is empty (import a log, add a lifter, or make the demo roster)");
+  }
+  std::vector<std::string> names;
+  for (const Lifter& l : *all) names.push_back(l.name);
+  return fail(Code::not_found, "no lifter \"" + id_or_name + "\"" + did_you_mean(near_names(id_or_name, names, 3)));
+}
+
+Result<const Exercise*> Desk::exercise(const std::string& text) {
+  const auto lib = library();
+  if (!lib) return tl::unexpected(lib.error());
+  const library::Resolution resolved = (*lib)->resolve(text);
+  if (resolved) return resolved.exercise;
+  std::vector<std::string> names;
+  for (const library::Near& near : resolved.nearest) names.push_back(near.exercise->name);
+  return fail(Code::not_found, "no exercise \"" + text + "\" in the library" + did_you_mean(names));
+}
+
+Result<Place> Desk::place(const std::string& id_or_name) {
+  const auto places = store_->places();
+  if (!places) return tl::unexpected(places.error());
+  std::vector<std::string> names;
+  for (const Place& p : *places) {
+    if (p.id == id_or_name ||
+        library::joined(library::plain_words(p.name)) == library::joined(library::plain_words(id_or_name))) {
+      return p;
+    }
+    names.push_back(p.id);
+  }
+  return fail(Code::not_found, "no place \"" + id_or_name + "\"" + did_you_mean(near_names(id_or_name, names, 3)));
+}
+
+Result<Desk::Where> Desk::where(const Lifter& lifter, const std::string& named) {
+  if (!named.empty()) {
+    auto found = place(named);
+    if (!found) return tl::unexpected(found.error());
+    return Where{std::move(*found), false};
+  }
+  const auto places = store_->places();
+  if (!places) return tl::unexpected(places.error());
+  for (const Place& p : *places) {
+    if (!lifter.place.empty() && (p.id == lifter.place || p.name == lifter.place)) return Where{p, false};
+  }
+  if (lifter.place.empty() && places->size() == 1) return Where{places->front(), false};
+  return Where{lifter.unit == Unit::pound ? plain_gym_in_pounds() : plain_gym(), true};
+}
+
+Result<ReservePolicy> Desk::policy(const Lifter& lifter) {
+  for (const std::string& scope : {lifter.id, std::string()}) {
+    const auto found = store_->policy(scope);
+    if (!found) return tl::unexpected(found.error());
+    if (*found) return **found;
+  }
+  return ReservePolicy{};
+}
+
+Result<safety::Gate> Desk::gate(const Lifter& lifter, Date day, const std::vector<store::StoredSet>& sets) {
+  const auto record = store_->health(lifter.id);
+  if (!record) return tl::unexpected(record.error());
+  return safety::evaluate(*record, lifter, day, session_count(sets, day));
+}
+
+Place plain_gym_in_pounds() {
+  Place place;
+  place.id = "plain-gym";
+  place.name = "plain gym";
+  place.unit = Unit::pound;
+  place.bars = {{"olympic", {45, Unit::pound}}};
+  for (const double plate : {45.0, 35.0, 25.0, 10.0, 5.0, 2.5})
+    place.plates.push_back({{plate, Unit::pound}, plate == 45 ? 6 : 2});
+  for (int mass = 5; mass <= 100; mass += 5) place.dumbbells.push_back({double(mass), Unit::pound});
+  Stack stack;
+  for (int mass = 10; mass <= 250; mass += 10) stack.steps.push_back({double(mass), Unit::pound});
+  place.stacks.push_back(stack);
+  for (int mass = 10; mass <= 100; mass += 10) place.kettlebells.push_back({double(mass), Unit::pound});
+  return place;
+}
+
+std::vector<std::string> near_names(const std::string& text, const std::vector<std::string>& names, std::size_t most) {
+  const std::string wanted = library::joined(library::plain_words(text));
+  std::vector<std::pair<double, std::string>> scored;
+  for (const std::string& name : names) {
+    const std::string letters = library::joined(library::plain_words(name));
+    double score = library::letter_likeness(wanted, letters);
+    if (!wanted.empty() && letters.find(wanted) != std::string::npos) score = std::max(score, 0.8);
+    if (score >= 0.5) scored.emplace_back(-score, name);
+  }
+  std::sort(scored.begin(), scored.end());
+  std::vector<std::string> out;
+  for (std::size_t i = 0; i < scored.size() && i < most; ++i) out.push_back(scored[i].second);
+  return out;
+}
+
+std::string did_you_mean(const std::vector<std::string>& names) {
+  if (names.empty()) return "";
+  std::string text = ": did you mean ";
+  for (std::size_t i = 0; i < names.size(); ++i) {
+    if (i > 0) text += i + 1 == names.size() ? " or " : ", ";
+    text += names[i];
+  }
+  return text + "?";
+}
+
+std::string make_name_id(const std::string& name, const std::vector<std::string>& taken) {
+  std::string id;
+  for (const char c : name) {
+    const bool letter = (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9');
+    const bool capital = c >= 'A' && c <= 'Z';
+    if (letter || capital)
+      id += capital ? static_cast<char>(c - 'A' + 'a') : c;
+    else if (!id.empty() && id.back() != '-')
+      id += '-';
+  }
+  while (!id.empty() && id.back() == '-') id.pop_back();
+  if (id.empty()) id = "lifter";
+  std::string free = id;
+  for (int n = 2; std::find(taken.begin(), taken.end(), free) != taken.end(); ++n) free = id + "-" + std::to_string(n);
+  return free;
+}
+
+int session_count(const std::vector<store::StoredSet>& sets, Date day) {
+  std::set<std::pair<Date, std::string>> sessions;
+  for (const store::StoredSet& s : sets) {
+    if (s.set.date <= day) sessions.emplace(s.set.date, s.set.session);
+  }
+  return static_cast<int>(sessions.size());
+}
+
+}  // namespace ullage::coach

@@ -1,0 +1,395 @@
+#include "service/coach/estimates.h"
+
+#include <algorithm>
+#include <atomic>
+#include <cmath>
+#include <condition_variable>
+#include <functional>
+#include <map>
+#include <mutex>
+#include <set>
+#include <thread>
+#include <tuple>
+
+#include "engine/capacity/curve.h"
+#include "engine/capacity/fit.h"
+#include "engine/capacity/training_log.h"
+#include "service/library/library.h"
+
+namespace ullage::coach {
+namespace {
+
+constexpr int kDraws = 1000;
+
+// FNV-1a: the same on every machine.
+std::uint64_t hash_of(std::string_view text) {
+  std::uint64_t h = 14695981039346656037ULL;
+  for (const char c : text) h = (h ^ static_cast<unsigned char>(c)) * 1099511628211ULL;
+  return h;
+}
+
+std::string model_version() { return std::to_string(capacity::kModelVersion); }
+
+// The fingerprint of a stored estimate: the truth it rests on, the newest set that went into the fit itself, and the
+// library the program ships with.
+struct Fingerprint {
+  std::string mark;
+  store::SetId newest_fitted = 0;
+  std::string text() const { return mark + "\n" + std::to_string(newest_fitted) + "\n" + library_hash(); }
+  static std::optional<Fingerprint> parse(const std::string& text) {
+    const std::size_t last = text.rfind('\n');
+    if (last == std::string::npos || text.substr(last + 1) != library_hash()) return std::nullopt;
+    const std::size_t middle = text.rfind('\n', last - 1);
+    if (middle == std::string::npos) return std::nullopt;
+    Fingerprint f;
+    f.mark = text.substr(0, middle);
+    f.newest_fitted = std::strtoll(text.c_str() + middle + 1, nullptr, 10);
+    return f;
+  }
+  static const std::string& library_hash() {
+    static const std::string hash = std::to_string(hash_of(embedded::exercises_toml()));
+    return hash;
+  }
+};
+
+std::vector<SetRecord> records_of(const std::vector<store::StoredSet>& sets) {
+  std::vector<SetRecord> out;
+  out.reserve(sets.size());
+  for (const store::StoredSet& s : sets) out.push_back(s.set);
+  return out;
+}
+
+std::function<const Exercise*(const std::string&)> finder(const library::Library& library) {
+  return [&library](const std::string& id) { return library.find(id); };
+}
+
+// Everything a fit needs, read on the desk's thread.
+struct Task {
+  Lifter lifter;
+  std::vector<store::StoredSet> sets;  // up to today
+  bool storable = true;                // no sets after today
+  std::string mark;
+};
+
+Result<Task> read_task(Desk& desk, const Lifter& lifter) {
+  Task task;
+  task.lifter = lifter;
+  const auto read = desk.store().snapshot([&]() -> Result<void> {
+    auto mark = desk.store().truth_mark(lifter.id);
+    if (!mark) return tl::unexpected(mark.error());
+    task.mark = std::move(*mark);
+    auto sets = desk.store().sets(lifter.id);
+    if (!sets) return tl::unexpected(sets.error());
+    task.sets = std::move(*sets);
+    return {};
+  });
+  if (!read) return tl::unexpected(read.error());
+  const auto later = std::find_if(task.sets.begin(), task.sets.end(),
+                                  [&](const store::StoredSet& s) { return s.set.date > desk.today(); });
+  task.storable = later == task.sets.end();
+  task.sets.erase(later, task.sets.end());
+  return task;
+}
+
+Result<capacity::Posterior> fit_task(const Task& task, Date today, const library::Library& library,
+                                     const Share& progress) {
+  const Date as_of = task.sets.empty() ? today : task.sets.back().set.date;
+  capacity::FitOptions options;
+  options.progress = progress;
+  return capacity::fit(capacity::prepare(task.lifter, records_of(task.sets), finder(library), as_of), options);
+}
+
+store::SetId newest(const std::vector<store::StoredSet>& sets) {
+  store::SetId id = 0;
+  for (const store::StoredSet& s : sets) id = std::max(id, s.id);
+  return id;
+}
+
+Result<void> keep(Desk& desk, const Task& task, const capacity::Posterior& posterior) {
+  store::DerivedEstimate estimate;
+  estimate.lifter = task.lifter.id;
+  estimate.model_version = model_version();
+  estimate.input_fingerprint = Fingerprint{task.mark, newest(task.sets)}.text();
+  estimate.blob = capacity::serialise(posterior);
+  return desk.store().put_estimate(estimate);
+}
+
+// Brings base up to date with the sets that are not in it; an error when only a new fit will do.
+Result<Fitted> with_live_sets(Task task, capacity::Posterior base, store::SetId newest_fitted,
+                              const library::Library& library) {
+  Fitted fitted;
+  fitted.lifter = std::move(task.lifter);
+  fitted.sets = std::move(task.sets);
+  fitted.base = std::move(base);
+  fitted.newest_fitted = newest_fitted;
+  fitted.posterior = fitted.base;
+  std::set<std::pair<Date, std::string>> sessions;  // with sets that are not in the fit
+  for (const store::StoredSet& s : fitted.sets) {
+    if (s.id <= newest_fitted) continue;
+    sessions.emplace(s.set.date, s.set.session);
+    ++fitted.live_sets;
+  }
+  for (const auto& session : sessions) {
+    if (session.first < fitted.posterior.as_of) return fail(Code::internal, "a set before the last session");
+    std::vector<SetRecord> so_far;
+    for (const store::StoredSet& s : fitted.sets) {
+      if (s.set.date == session.first && s.set.session == session.second) so_far.push_back(s.set);
+    }
+    const capacity::TrainingLog log = capacity::prepare(fitted.lifter, so_far, finder(library), session.first);
+    auto next = capacity::update(fitted.posterior, log);
+    if (!next) return tl::unexpected(next.error());
+    fitted.posterior = std::move(*next);
+  }
+  return fitted;
+}
+
+// The stored fit brought up to date with the sets logged since; empty when a new fit is needed.
+std::optional<Fitted> stored_fit(Desk& desk, const Task& task, const library::Library& library) {
+  if (!task.storable) return std::nullopt;
+  const auto stored = desk.store().estimate(task.lifter.id);
+  if (!stored || !*stored || (*stored)->model_version != model_version()) return std::nullopt;
+  const auto print = Fingerprint::parse((*stored)->input_fingerprint);
+  if (!print || print->mark != task.mark) return std::nullopt;
+  auto base = capacity::deserialise((*stored)->blob);
+  if (!base) return std::nullopt;
+  auto fitted = with_live_sets(task, std::move(*base), print->newest_fitted, library);
+  if (!fitted || fitted->live_sets > kMostLiveSets) return std::nullopt;
+  return std::move(*fitted);
+}
+
+Result<Fitted> fitted_from(Desk& desk, const Lifter& lifter, const Share& progress) {
+  const auto library = desk.library();
+  if (!library) return tl::unexpected(library.error());
+  auto task = read_task(desk, lifter);
+  if (!task) return tl::unexpected(task.error());
+  if (auto stored = stored_fit(desk, *task, **library)) return std::move(*stored);
+  auto posterior = fit_task(*task, desk.today(), **library, progress);
+  if (!posterior) return tl::unexpected(posterior.error());
+  if (task->storable) {
+    if (const auto kept = keep(desk, *task, *posterior); !kept) return tl::unexpected(kept.error());
+  }
+  Fitted fitted;
+  fitted.lifter = task->lifter;
+  fitted.newest_fitted = newest(task->sets);
+  fitted.sets = std::move(task->sets);
+  fitted.posterior = *posterior;
+  fitted.base = std::move(*posterior);
+  fitted.fresh = true;
+  return fitted;
+}
+
+}  // namespace
+
+Result<Fitted> add_live(Desk& desk, const Fitted& fitted, const store::StoredSet& set) {
+  const auto library = desk.library();
+  if (!library) return tl::unexpected(library.error());
+  Task task;
+  task.lifter = fitted.lifter;
+  task.sets = fitted.sets;
+  const auto after = [&](const store::StoredSet& s) {
+    return std::tie(set.set.date, set.set.session) < std::tie(s.set.date, s.set.session);
+  };
+  task.sets.insert(std::find_if(task.sets.begin(), task.sets.end(), after), set);
+  return with_live_sets(std::move(task), fitted.base, fitted.newest_fitted, **library);
+}
+
+Result<Fitted> ensure_fitted(Desk& desk, const std::string& lifter, const Share& progress) {
+  const auto found = desk.lifter(lifter);
+  if (!found) return tl::unexpected(found.error());
+  return fitted_from(desk, *found, progress);
+}
+
+Result<bool> is_fitted(Desk& desk, const Lifter& lifter) {
+  const auto mark = desk.store().truth_mark(lifter.id);
+  if (!mark) return tl::unexpected(mark.error());
+  const auto stored = desk.store().estimate(lifter.id);
+  if (!stored) return tl::unexpected(stored.error());
+  if (!*stored || (*stored)->model_version != model_version()) return false;
+  const auto print = Fingerprint::parse((*stored)->input_fingerprint);
+  return print && print->mark == *mark;
+}
+
+Result<void> carry_estimate(Desk& desk, const std::string& lifter, const std::string& before) {
+  const auto stored = desk.store().estimate(lifter);
+  if (!stored) return tl::unexpected(stored.error());
+  if (!*stored) return {};
+  auto print = Fingerprint::parse((*stored)->input_fingerprint);
+  if (!print || print->mark != before) return {};
+  const auto after = desk.store().truth_mark(lifter);
+  if (!after) return tl::unexpected(after.error());
+  print->mark = *after;
+  store::DerivedEstimate estimate = **stored;
+  estimate.input_fingerprint = print->text();
+  return desk.store().put_estimate(estimate);
+}
+
+Result<FitReport> fit_lifters(Desk& desk, const FitWish& wish) {
+  const auto library = desk.library();
+  if (!library) return tl::unexpected(library.error());
+  std::vector<Lifter> lifters;
+  if (wish.lifters.empty()) {
+    auto all = desk.store().lifters();
+    if (!all) return tl::unexpected(all.error());
+    lifters = std::move(*all);
+  }
+  for (const std::string& name : wish.lifters) {
+    auto found = desk.lifter(name);
+    if (!found) return tl::unexpected(found.error());
+    lifters.push_back(std::move(*found));
+  }
+  FitReport report;
+  const int total = static_cast<int>(lifters.size());
+  int done = 0;
+  bool go_on = true;
+  const auto tell = [&](const std::string& name) {
+    if (wish.progress && !wish.progress(done, total, name)) go_on = false;
+  };
+
+  // Workers take tasks from one queue and put posteriors into another; only this thread touches the store.
+  struct Finished {
+    Task task;
+    Result<capacity::Posterior> posterior;
+  };
+  std::mutex mutex;
+  std::condition_variable changed;
+  std::vector<Task> waiting;
+  std::vector<Finished> finished;
+  bool closed = false;
+  std::atomic<bool> stop = false;
+  const auto work = [&] {
+    for (;;) {
+      std::unique_lock lock(mutex);
+      changed.wait(lock, [&] { return closed || !waiting.empty(); });
+      if (waiting.empty()) return;
+      Task task = std::move(waiting.back());
+      waiting.pop_back();
+      lock.unlock();
+      auto posterior = fit_task(task, desk.today(), **library, [&](double) { return !stop.load(); });
+      lock.lock();
+      finished.push_back({std::move(task), std::move(posterior)});
+      changed.notify_all();
+    }
+  };
+  const int cores = std::max(1, static_cast<int>(std::thread::hardware_concurrency()));
+  const int count = std::clamp(wish.workers > 0 ? wish.workers : cores, 1, std::max(1, total));
+  std::vector<std::thread> workers;
+  for (int i = 0; i < count; ++i) workers.emplace_back(work);
+
+  std::optional<Error> broken;
+  std::size_t next = 0;
+  int under_way = 0;
+  while (!broken && ((go_on && next < lifters.size()) || under_way > 0)) {
+    // Keep each worker busy without reading the whole roster into memory.
+    while (go_on && !broken && next < lifters.size() && under_way < 2 * count) {
+      const Lifter& lifter = lifters[next++];
+      auto task = read_task(desk, lifter);
+      if (!task) {
+        broken = task.error();
+        break;
+      }
+      if (!wish.anew && stored_fit(desk, *task, **library)) {
+        ++report.current;
+        ++done;
+        tell(lifter.name);
+        continue;
+      }
+      const std::lock_guard lock(mutex);
+      waiting.push_back(std::move(*task));
+      ++under_way;
+      changed.notify_all();
+    }
+    if (under_way == 0) continue;
+    std::vector<Finished> ready;
+    {
+      std::unique_lock lock(mutex);
+      changed.wait_for(lock, std::chrono::milliseconds(200), [&] { return !finished.empty(); });
+      ready.swap(finished);
+    }
+    for (Finished& f : ready) {
+      --under_way;
+      ++done;
+      if (!f.posterior) {
+        if (f.posterior.error().code != Code::cancelled)
+          report.failures.push_back({f.task.lifter.name, f.posterior.error()});
+      } else {
+        if (f.task.storable) {
+          if (const auto kept = keep(desk, f.task, *f.posterior); !kept) broken = kept.error();
+        }
+        ++report.fitted;
+      }
+      tell(f.task.lifter.name);
+    }
+    if (ready.empty()) tell("");
+    if (!go_on || broken) {
+      stop = true;
+      const std::lock_guard lock(mutex);
+      under_way -= static_cast<int>(waiting.size());
+      waiting.clear();
+    }
+  }
+  stop = true;
+  {
+    const std::lock_guard lock(mutex);
+    waiting.clear();
+    closed = true;
+  }
+  changed.notify_all();
+  for (std::thread& worker : workers) worker.join();
+  if (broken) return tl::unexpected(*broken);
+  if (!go_on) {
+    return fail(Code::cancelled, "stopped; " + std::to_string(report.fitted) + " of " + std::to_string(total) +
+                                     " lifters were fitted and are kept");
+  }
+  return report;
+}
+
+std::uint64_t draw_seed(const std::string& lifter, Date day) {
+  return hash_of(lifter) ^ (static_cast<std::uint64_t>(day.days) * 0x9E3779B97F4A7C15ULL);
+}
+
+Result<EstimateView> estimate(Desk& desk, const std::string& lifter, const Share& progress) {
+  auto fitted = ensure_fitted(desk, lifter, progress);
+  if (!fitted) return tl::unexpected(fitted.error());
+  const auto library = desk.library();
+  if (!library) return tl::unexpected(library.error());
+  EstimateView view;
+  view.lifter = fitted->lifter;
+  view.as_of = desk.today();
+  view.posterior = std::move(fitted->posterior);
+  view.last_session = fitted->sets.empty() ? desk.today() : fitted->sets.back().set.date;
+  view.remarks = view.posterior.remarks;
+  for (const capacity::SuspectSet& s : view.posterior.suspects) {
+    if (s.record >= 0 && static_cast<std::size_t>(s.record) < fitted->sets.size()) {
+      view.suspects.push_back({fitted->sets[static_cast<std::size_t>(s.record)], s.reason});
+    }
+  }
+  const double body_mass = body_mass_on(view.lifter, view.as_of).value_or(75);
+  for (const capacity::LiftSummary& s : view.posterior.lifts) {
+    const Exercise* exercise = (*library)->find(s.exercise);
+    if (!exercise) continue;
+    LiftEstimate lift;
+    lift.summary = s;
+    lift.name = exercise->name;
+    lift.assumed = s.learned < kMostlyAssumedBelow;
+    lift.strength = s.strength;
+    if (view.as_of > view.posterior.as_of) {
+      const capacity::LifterDraws draws =
+          view.posterior.draw_rested({{*exercise, s.side}}, view.as_of, kDraws, draw_seed(view.lifter.id, view.as_of));
+      std::vector<double> strength;
+      for (const capacity::Draw& d : draws.draws) strength.push_back(std::exp(d.lifts[0].log_strength));
+      lift.strength = capacity::interval_of(std::move(strength));
+    }
+    const auto at_80 = [&](double k) { return capacity::reps_to_failure(-std::log(0.8), capacity::Curve{k, s.shape}); };
+    const capacity::Interval& k = s.endurance;
+    lift.reps_at_80 = {at_80(k.median), at_80(k.lo80), at_80(k.hi80), at_80(k.median + k.sd) - at_80(k.median)};
+    lift.multiplier = exercise->multiplier;
+    lift.body_mass_part = s.marks ? 0 : exercise->body_mass_share * body_mass + exercise->offset_kg;
+    view.lifts.push_back(std::move(lift));
+  }
+  std::stable_sort(view.lifts.begin(), view.lifts.end(), [](const LiftEstimate& a, const LiftEstimate& b) {
+    return a.summary.sets_used > b.summary.sets_used;
+  });
+  return view;
+}
+
+}  // namespace ullage::coach

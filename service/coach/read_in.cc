@@ -1,0 +1,208 @@
+#include "service/coach/read_in.h"
+
+#include <algorithm>
+#include <filesystem>
+#include <map>
+#include <optional>
+#include <set>
+#include <unordered_map>
+
+#include "service/interchange/byte_source.h"
+#include "service/interchange/mapping.h"
+
+namespace ullage::coach {
+namespace {
+
+constexpr std::size_t kRowsHeld = 50000;  // sets kept at most between two pieces of a merge
+
+interchange::ExerciseResolver resolver(const library::Library& library) {
+  return [&library](std::string_view text) {
+    const library::Resolution resolved = library.resolve(text);
+    interchange::ExerciseMatch match;
+    if (resolved) {
+      match.id = resolved.exercise->id;
+    } else {
+      for (const library::Near& near : resolved.nearest) match.nearest.push_back(near.exercise->name);
+    }
+    return match;
+  };
+}
+
+// Sets on their way into a merge, given on in pieces that end where a session ends.
+class Pieces {
+ public:
+  Pieces(Desk& desk, store::Writer& writer, store::Merge& merge, Date today, std::vector<std::string>& new_lifters)
+      : desk_(desk), writer_(writer), merge_(merge), today_(today), new_lifters_(new_lifters) {}
+
+  // Errors are kept and end the work at the next step: a sink cannot fail.
+  void take(interchange::LoggedSet&& row) {
+    if (error_) return;
+    const std::string* id = id_of(row.lifter);
+    if (!id) return;
+    held_[*id].push_back(std::move(row.set));
+    if (++count_ >= kRowsHeld) give_on(false);
+  }
+  Result<void> finish() {
+    if (!error_) give_on(true);
+    if (error_) return tl::unexpected(*error_);
+    return {};
+  }
+  bool failed() const { return error_.has_value(); }
+
+ private:
+  // Null: the error is kept.
+  const std::string* id_of(const std::string& name) {
+    const auto known = ids_.find(name);
+    if (known != ids_.end()) return &known->second;
+    const auto found = desk_.store().find_lifter(name);
+    if (found) return &ids_.emplace(name, found->id).first->second;
+    if (found.error().code != Code::not_found) return stop(found.error());
+    const auto all = desk_.store().lifters();
+    if (!all) return stop(all.error());
+    std::vector<std::string> taken;
+    for (const Lifter& l : *all) taken.push_back(l.id);
+    Lifter fresh;
+    fresh.id = make_name_id(name, taken);
+    fresh.name = name;
+    fresh.since = today_;
+    if (const auto put = writer_.put_lifter(fresh); !put) return stop(put.error());
+    new_lifters_.push_back(name);
+    return &ids_.emplace(name, fresh.id).first->second;
+  }
+  const std::string* stop(const Error& error) {
+    error_ = error;
+    return nullptr;
+  }
+  void give_on(bool all) {
+    count_ = 0;
+    for (auto& [id, sets] : held_) {
+      std::size_t end = sets.size();
+      if (!all && !sets.empty()) {  // the last session may go on
+        const Date last = sets.back().date;
+        while (end > 0 && sets[end - 1].date == last) --end;
+        if (end == 0 && sets.size() >= kRowsHeld) end = sets.size();
+      }
+      if (end == 0) continue;
+      const std::vector<SetRecord> piece(std::make_move_iterator(sets.begin()),
+                                         std::make_move_iterator(sets.begin() + static_cast<std::ptrdiff_t>(end)));
+      sets.erase(sets.begin(), sets.begin() + static_cast<std::ptrdiff_t>(end));
+      count_ += sets.size();
+      if (const auto added = merge_.add(id, piece); !added) {
+        error_ = added.error();
+        return;
+      }
+    }
+  }
+
+  Desk& desk_;
+  store::Writer& writer_;
+  store::Merge& merge_;
+  Date today_;
+  std::vector<std::string>& new_lifters_;
+  std::unordered_map<std::string, std::string> ids_;  // name in the file -> id
+  std::map<std::string, std::vector<SetRecord>> held_;
+  std::size_t count_ = 0;
+  std::optional<Error> error_;
+};
+
+}  // namespace
+
+Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
+  const auto library = desk.library();
+  if (!library) return tl::unexpected(library.error());
+  std::optional<interchange::Mapping> mapping;
+  if (!wish.mapping.empty()) {
+    const auto text = desk.store().mapping(wish.mapping);
+    if (!text) return tl::unexpected(text.error());
+    if (!*text) {
+      const auto all = desk.store().mappings();
+      if (!all) return tl::unexpected(all.error());
+      std::vector<std::string> names;
+      for (const auto& m : *all) names.push_back(m.name);
+      return fail(Code::not_found,
+                  "no mapping \"" + wish.mapping + "\"" + did_you_mean(near_names(wish.mapping, names, 3)));
+    }
+    auto parsed = interchange::parse_mapping(**text);
+    if (!parsed) return tl::unexpected(parsed.error());
+    mapping = std::move(*parsed);
+  }
+  auto source = interchange::FileSource::open(wish.file);
+  if (!source) return tl::unexpected(source.error());
+
+  interchange::ReadLogOptions options;
+  options.today = desk.today();
+  options.lifter = wish.lifter;
+  options.mapping = mapping ? &*mapping : nullptr;
+  options.resolve = resolver(**library);
+  options.progress = wish.progress;
+
+  ImportReport report;
+  auto looked = interchange::read_log(*source, options, {});
+  if (!looked) return tl::unexpected(looked.error());
+  report.summary = std::move(*looked);
+  if (report.summary.fault_count > 0 && !wish.skip_bad) {
+    report.refused = true;
+    return report;
+  }
+  if (report.summary.sets == 0) return report;
+
+  // A dry run does everything in a change that is then given up, so that it counts exactly what would happen.
+  constexpr const char* kGivenUp = "dry run";
+  const std::string name = std::filesystem::path(wish.file).filename().string();
+  const auto change = desk.store().change("import " + name, [&](store::Writer& writer) -> Result<void> {
+    if (const auto rewound = source->rewind(); !rewound) return tl::unexpected(rewound.error());
+    store::ImportRecord import;
+    import.id = store::make_id();
+    import.file_name = name;
+    import.mapping = wish.mapping;
+    if (const auto put = writer.put_import(import); !put) return put;
+    store::MergeOptions merging;
+    merging.update = wish.update;
+    merging.import = import.id;
+    const auto merge = writer.start_merge(merging);
+    Pieces pieces(desk, writer, *merge, desk.today(), report.new_lifters);
+    const auto progress = options.progress;
+    options.progress = [&](std::uint64_t done, std::uint64_t total) {
+      return !pieces.failed() && (!progress || progress(done, total));
+    };
+    const auto read =
+        interchange::read_log(*source, options, [&](interchange::LoggedSet&& row) { pieces.take(std::move(row)); });
+    if (!read && !pieces.failed()) return tl::unexpected(read.error());
+    if (const auto done = pieces.finish(); !done) return done;
+    report.merged = merge->report();
+    const bool nothing = report.merged.added == 0 && report.merged.applied == 0 && report.new_lifters.empty();
+    if (wish.dry_run || nothing) return fail(Code::cancelled, kGivenUp);
+    import.rows_read = static_cast<int>(report.summary.rows);
+    import.added = report.merged.added;
+    import.unchanged = report.merged.unchanged;
+    import.changed = static_cast<int>(report.merged.changed.size());
+    import.applied = report.merged.applied;
+    import.skipped = static_cast<int>(report.summary.bad_rows);
+    return writer.put_import(import);
+  });
+  if (!change) {
+    if (change.error().code != Code::cancelled || change.error().message != kGivenUp)
+      return tl::unexpected(change.error());
+    return report;
+  }
+  report.change = *change;
+  return report;
+}
+
+Result<interchange::Suggestion> look_at_table(Desk& desk, const std::string& file) {
+  const auto library = desk.library();
+  if (!library) return tl::unexpected(library.error());
+  auto source = interchange::FileSource::open(file);
+  if (!source) return tl::unexpected(source.error());
+  interchange::ReadLogOptions options;
+  options.today = desk.today();
+  options.resolve = resolver(**library);
+  return interchange::suggest_mapping(*source, options);
+}
+
+Result<store::ChangeId> save_mapping(Desk& desk, const std::string& name, const std::string& toml) {
+  if (const auto parsed = interchange::parse_mapping(toml); !parsed) return tl::unexpected(parsed.error());
+  return desk.store().change("mapping " + name, [&](store::Writer& writer) { return writer.put_mapping(name, toml); });
+}
+
+}  // namespace ullage::coach

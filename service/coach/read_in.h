@@ -1,0 +1,43 @@
+// Reading a log file into the store: looked through first, then stored as one change that can be taken back.
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "engine/base/result.h"
+#include "service/coach/desk.h"
+#include "service/interchange/read_log.h"
+#include "service/interchange/suggest_mapping.h"
+
+namespace ullage::coach {
+
+struct ImportWish {
+  std::string file;
+  std::string mapping;  // name of a saved mapping; empty: the open log format
+  std::string lifter;   // for rows that name none; made when there is none of that name
+  bool dry_run = false;
+  bool update = false;    // apply rows that differ from what is stored
+  bool skip_bad = false;  // leave bad rows out instead of stopping
+  interchange::Progress progress;
+};
+
+struct ImportReport {
+  interchange::LogSummary summary;
+  store::MergeReport merged;
+  std::vector<std::string> new_lifters;  // names taken on by this import
+  store::ChangeId change = 0;            // 0: nothing was written
+  bool refused = false;                  // faults, and skip_bad was not wished: nothing is stored
+};
+
+// not_found: no such file or mapping. Faults in rows are no error of the call: see ImportReport::refused.
+// Cost: two passes over the file, which is never held.
+Result<ImportReport> read_in(Desk& desk, const ImportWish& wish);
+
+// Looks at a table and offers a mapping for it; nothing is stored.
+Result<interchange::Suggestion> look_at_table(Desk& desk, const std::string& file);
+// Saves a mapping under a name. invalid_input: the text is no mapping.
+Result<store::ChangeId> save_mapping(Desk& desk, const std::string& name, const std::string& toml);
+
+}  // namespace ullage::coach

@@ -1,0 +1,454 @@
+#include "service/coach/sessions.h"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <set>
+
+#include "engine/planning/set_planner.h"
+#include "service/coach/sheet_text.h"
+#include "service/interchange/read_log.h"
+
+namespace ullage::coach {
+namespace {
+
+constexpr int kDraws = 512;
+constexpr int kLookBackDays = 28;
+constexpr double kSameSession = 0.6;  // share of exercises in common that makes two sessions alike
+
+double body_mass(const Fitted& fitted, Date day) {
+  Lifter lifter = fitted.lifter;
+  for (const store::StoredSet& s : fitted.sets) {
+    if (s.set.body_mass) lifter.body_mass.push_back({s.set.date, *s.set.body_mass});
+  }
+  std::stable_sort(lifter.body_mass.begin(), lifter.body_mass.end(),
+                   [](const BodyMass& a, const BodyMass& b) { return a.date < b.date; });
+  return body_mass_on(lifter, day).value_or(75);
+}
+
+// The machine's own scale: its marks as far as the log knows them, when the place does not say.
+void add_marks(Place& place, const Exercise& exercise, const std::vector<store::StoredSet>& sets) {
+  double most = 0;
+  bool marks = false;
+  for (const store::StoredSet& s : sets) {
+    if (s.set.exercise != exercise.id) continue;
+    marks = s.set.load.unit == Unit::mark;
+    if (marks) most = std::max(most, s.set.load.amount);
+  }
+  if (!marks) return;
+  for (const Stack& stack : place.stacks) {
+    if (stack.exercise == exercise.id) return;
+  }
+  Stack own;
+  own.exercise = exercise.id;
+  for (int mark = 1; mark <= static_cast<int>(most) + 2; ++mark) own.steps.push_back({double(mark), Unit::mark});
+  place.stacks.push_back(std::move(own));
+}
+
+planning::ExerciseOffer offer(Place place, const Exercise& exercise, Unit unit,
+                              const std::vector<store::StoredSet>& sets, Date day) {
+  planning::ExerciseOffer out;
+  out.exercise = exercise;
+  add_marks(place, exercise, sets);
+  auto loads = buildable_loads(place, exercise, unit);
+  if (loads)
+    out.loads = std::move(*loads);
+  else
+    out.no_loads_because = loads.error().message;
+  for (const store::StoredSet& s : sets) {
+    if (s.set.exercise != exercise.id || s.set.date > day) continue;
+    if (s.set.failed || s.set.stop == Stop::failed || s.set.kind == SetKind::test) out.last_failure = s.set.date;
+    if (s.set.kind == SetKind::test) out.last_test = s.set.date;
+  }
+  return out;
+}
+
+// Everything a plan is made from, kept together because the input points into it.
+struct Ready {
+  capacity::LifterDraws draws;
+  safety::Gate gate;
+  planning::PlanningInput input;
+};
+
+Result<std::unique_ptr<Ready>> make_ready(Desk& desk, const Fitted& fitted, const planning::SessionRequest& request,
+                                          const Desk::Where& where) {
+  const auto library = desk.library();
+  if (!library) return tl::unexpected(library.error());
+  auto gate = desk.gate(fitted.lifter, request.date, fitted.sets);
+  if (!gate) return tl::unexpected(gate.error());
+  if (!gate->allowed()) return fail(Code::not_allowed, gate->held_text());
+  auto policy = desk.policy(fitted.lifter);
+  if (!policy) return tl::unexpected(policy.error());
+
+  auto ready = std::make_unique<Ready>();
+  ready->gate = std::move(*gate);
+  ready->input.policy = *policy;
+  ready->input.safety_bars = where.place.safety_bars;
+  ready->input.seed = draw_seed(fitted.lifter.id, request.date);
+  std::vector<capacity::Posterior::Wanted> wanted;
+  std::set<std::pair<std::string, Side>> seen;
+  std::set<std::string> offered;
+  for (const planning::ExerciseRequest& e : request.exercises) {
+    const Exercise* exercise = (*library)->find(e.exercise);
+    if (!exercise) return fail(Code::not_found, "no exercise \"" + e.exercise + "\" in the library");
+    if (seen.emplace(e.exercise, e.side).second) wanted.push_back({*exercise, e.side});
+    if (offered.insert(e.exercise).second) {
+      ready->input.offers.push_back(offer(where.place, *exercise, fitted.lifter.unit, fitted.sets, request.date));
+    }
+  }
+  ready->draws =
+      fitted.posterior.draw(wanted, request.date, body_mass(fitted, request.date), kDraws, ready->input.seed);
+  ready->input.draws = &ready->draws;
+  ready->input.gate = &ready->gate;
+  return ready;
+}
+
+std::vector<planning::DoneSet> done_on(const std::vector<store::StoredSet>& sets, Date day,
+                                       const std::string& session) {
+  std::vector<planning::DoneSet> out;
+  for (const store::StoredSet& s : sets) {
+    if (s.set.date != day || s.set.session != session) continue;
+    out.push_back({s.set.exercise, s.set.side, s.set.kind, s.set.load, s.set.reps, s.set.failed, s.set.rest_s});
+  }
+  return out;
+}
+
+// The exercises of the session that was left alone longest: among the sessions of the last weeks, the one whose
+// kind (its exercises, mostly) was done longest ago, as it was done last.
+struct Repeat {
+  Date date;
+  std::vector<planning::ExerciseRequest> exercises;
+};
+std::optional<Repeat> session_longest_ago(const std::vector<store::StoredSet>& sets, Date day) {
+  struct Past {
+    Date date;
+    std::vector<planning::ExerciseRequest> exercises;  // in order, sets counted
+    std::set<std::string> ids;
+  };
+  std::vector<Past> past;
+  std::string label;
+  for (const store::StoredSet& s : sets) {
+    if (s.set.date >= day || s.set.kind == SetKind::warmup || s.set.extra_kind == ExtraKind::band) continue;
+    if (past.empty() || past.back().date != s.set.date || label != s.set.session) {
+      past.push_back({s.set.date, {}, {}});
+      label = s.set.session;
+    }
+    Past& p = past.back();
+    auto known = std::find_if(p.exercises.begin(), p.exercises.end(), [&](const planning::ExerciseRequest& e) {
+      return e.exercise == s.set.exercise && e.side == s.set.side;
+    });
+    if (known == p.exercises.end()) {
+      planning::ExerciseRequest e;
+      e.exercise = s.set.exercise;
+      e.side = s.set.side;
+      e.sets = 0;
+      p.exercises.push_back(e);
+      p.ids.insert(s.set.exercise);
+      known = p.exercises.end() - 1;
+    }
+    // Drop and rest-pause parts are one unit.
+    if (!s.set.part || *s.set.part <= 1) known->sets = std::min(*known->sets + 1, 6);
+  }
+  if (past.empty()) return std::nullopt;
+  const Date from = past.back().date - kLookBackDays;
+  std::vector<const Past*> kinds;  // latest of each kind, newest first
+  for (auto p = past.rbegin(); p != past.rend() && p->date >= from; ++p) {
+    const bool met = std::any_of(kinds.begin(), kinds.end(), [&](const Past* k) {
+      std::size_t common = 0;
+      for (const std::string& id : p->ids) common += k->ids.count(id);
+      return static_cast<double>(common) >= kSameSession * static_cast<double>(std::min(p->ids.size(), k->ids.size()));
+    });
+    if (!met) kinds.push_back(&*p);
+  }
+  Repeat repeat{kinds.back()->date, kinds.back()->exercises};
+  for (planning::ExerciseRequest& e : repeat.exercises) {
+    if (*e.sets == 0) e.sets = 1;
+  }
+  return repeat;
+}
+
+std::string what_is_missing(const planning::SessionPlan& plan) { return plan.items.empty() ? "the sheet is done" : ""; }
+
+}  // namespace
+
+Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Share& progress) {
+  SessionSheet sheet;
+  auto lifter = desk.lifter(wish.lifter);
+  if (!lifter) return tl::unexpected(lifter.error());
+  sheet.lifter = *lifter;
+  sheet.session = wish.session;
+  sheet.request.lifter = lifter->name;
+  sheet.request.date = wish.date.value_or(desk.today());
+  if (sheet.request.date < desk.today()) {
+    return fail(Code::invalid_input, "--date " + date_text(sheet.request.date) + ": a session is written for today (" +
+                                         date_text(desk.today()) + ") or later");
+  }
+
+  // The hold comes before everything else: nothing is computed that could be read as a prescription.
+  {
+    const auto sets = desk.store().sets(lifter->id);
+    if (!sets) return tl::unexpected(sets.error());
+    const auto gate = desk.gate(*lifter, sheet.request.date, *sets);
+    if (!gate) return tl::unexpected(gate.error());
+    if (!gate->allowed()) return fail(Code::not_allowed, lifter->name + " is on hold: " + gate->held_text());
+  }
+
+  std::string place_wish = wish.place;
+  for (planning::ExerciseRequest e : wish.exercises) {
+    const auto exercise = desk.exercise(e.exercise);
+    if (!exercise) return fail(Code::invalid_input, exercise.error().message);
+    e.exercise = (*exercise)->id;
+    sheet.request.exercises.push_back(std::move(e));
+  }
+  auto fitted = ensure_fitted(desk, lifter->id, progress);
+  if (!fitted) return tl::unexpected(fitted.error());
+  if (sheet.request.exercises.empty()) {
+    const auto kept = desk.store().sheet(lifter->id, sheet.request.date, wish.session);
+    if (!kept) return tl::unexpected(kept.error());
+    if (*kept) {
+      auto contents = read_sheet((*kept)->json);
+      if (!contents) return tl::unexpected(contents.error());
+      sheet.request.exercises = std::move(contents->request.exercises);
+      if (place_wish.empty()) place_wish = contents->place;
+    } else if (auto repeat = session_longest_ago(fitted->sets, sheet.request.date)) {
+      sheet.request.exercises = std::move(repeat->exercises);
+      sheet.repeats = repeat->date;
+    } else {
+      return fail(Code::invalid_input,
+                  lifter->name + " has no sets in the log yet: name the exercises with --exercise");
+    }
+  }
+  auto where = desk.where(*lifter, place_wish);
+  if (!where) return tl::unexpected(where.error());
+  sheet.place = where->place;
+  sheet.place_assumed = where->assumed;
+  sheet.done = done_on(fitted->sets, sheet.request.date, wish.session);
+
+  const auto ready = make_ready(desk, *fitted, sheet.request, *where);
+  if (!ready) return tl::unexpected(ready.error());
+  auto plan = sheet.done.empty() ? planning::plan_session(sheet.request, (*ready)->input)
+                                 : planning::replan(sheet.request, (*ready)->input, sheet.done);
+  if (!plan) return tl::unexpected(plan.error());
+  sheet.plan = std::move(*plan);
+  if (wish.keep) {
+    store::Sheet kept{lifter->id, sheet.request.date, wish.session,
+                      sheet_json({sheet.request, place_wish}, sheet.plan)};
+    const auto change =
+        desk.store().change("session sheet of " + lifter->name + " for " + date_text(sheet.request.date),
+                            [&](store::Writer& writer) { return writer.put_sheet(kept); });
+    if (!change) return tl::unexpected(change.error());
+    sheet.change = *change;
+  }
+  return sheet;
+}
+
+Result<ForecastView> forecast(Desk& desk, const ForecastWish& wish, const Share& progress) {
+  ForecastView view;
+  const auto exercise = desk.exercise(wish.exercise);
+  if (!exercise) return fail(Code::invalid_input, exercise.error().message);
+  auto fitted = ensure_fitted(desk, wish.lifter, progress);
+  if (!fitted) return tl::unexpected(fitted.error());
+  view.lifter = fitted->lifter;
+  view.exercise = **exercise;
+  view.side = wish.side;
+  view.load = wish.load;
+  view.rest_s = wish.rest_s;
+  view.date = wish.date.value_or(desk.today());
+  view.marks = wish.load.unit == Unit::mark;
+  view.reps = wish.reps;
+  const double mass = body_mass(*fitted, view.date);
+  view.total_kg = total_load(**exercise, wish.load, mass);
+  if (!(view.total_kg > 0)) {
+    return fail(Code::invalid_input, "--load: the total load is not above 0 kg (assistance larger than body mass)");
+  }
+  if (const int lift = fitted->posterior.find_lift(view.exercise.id, wish.side); lift >= 0) {
+    const capacity::LiftSummary& s = fitted->posterior.lifts[static_cast<std::size_t>(lift)];
+    view.learned_fatigability = s.learned_fatigability;
+    if (s.marks != view.marks) {
+      return fail(Code::invalid_input, s.marks ? "--unit: this lift is logged in marks of its machine; use --unit mark"
+                                               : "--unit: this lift is logged in kilograms or pounds, not in marks");
+    }
+  }
+  const capacity::LifterDraws draws = fitted->posterior.draw({{**exercise, wish.side}}, view.date, mass, kDraws * 4,
+                                                             draw_seed(view.lifter.id, view.date));
+  view.known = draws.info[0].known;
+  capacity::SessionForecast session(draws, draw_seed(view.lifter.id, view.date) + 1);
+  const double log_load = std::log(view.total_kg);
+  for (std::size_t i = 0; i < wish.reps.size(); ++i) {
+    if (i > 0) session.rest(Minutes{wish.rest_s / 60});
+    capacity::PlannedSet set;
+    set.reps = wish.reps[i];
+    view.sets.push_back(session.perform(0, log_load, set));
+    const double margin = view.sets.back().mean_margin;
+    if (i == 0 && view.known && (margin < draws.info[0].seen_margin_low || margin > draws.info[0].seen_margin_high)) {
+      view.outside_seen = true;
+    }
+  }
+  return view;
+}
+
+std::vector<std::string> faults_of(const SetRecord& s, Date today) {
+  std::vector<std::string> out;
+  const auto outside = [&](const std::string& what, double value, double low, double high, const char* unit) {
+    if (value < low || value > high || !std::isfinite(value)) {
+      out.push_back(what + ": " + number_text(value) + " is outside " + number_text(low) + " to " + number_text(high) +
+                    unit);
+    }
+  };
+  if (s.date > today) out.push_back("--date: " + date_text(s.date) + " is after today, " + date_text(today));
+  outside("--reps", s.reps, 0, interchange::kMostReps, "");
+  outside("--load", kilograms(s.load).value, -interchange::kHeaviestLoadKg, interchange::kHeaviestLoadKg, " kg");
+  if (s.rest_s) outside("--rest", *s.rest_s, 0, interchange::kLongestRestS, " s");
+  if (s.last_rep_speed) outside("--speed", *s.last_rep_speed, 0, interchange::kFastestRep, " m/s");
+  if (s.body_mass) {
+    outside("--body-mass", kilograms(*s.body_mass).value, interchange::kLightestBodyKg, interchange::kHeaviestBodyKg,
+            " kg");
+  }
+  if (s.called_at_rep && (*s.called_at_rep < 0 || *s.called_at_rep > s.reps)) {
+    out.push_back("--called-at-rep: " + std::to_string(*s.called_at_rep) + " is not one of the " +
+                  std::to_string(s.reps) + " reps");
+  }
+  if (s.failed && s.stop != Stop::failed && s.stop != Stop::unknown) {
+    out.push_back("--stop: a failed set did not stop on a plan or a cue; leave --stop or --failed out");
+  }
+  return out;
+}
+
+Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
+  LogReport report;
+  SetRecord set = wish.set;
+  if (set.date == Date{}) set.date = desk.today();
+  const auto exercise = desk.exercise(set.exercise);
+  if (!exercise) return fail(Code::invalid_input, exercise.error().message);
+  set.exercise = (*exercise)->id;
+  report.exercise = **exercise;
+  std::string faults;
+  for (const std::string& fault : faults_of(set, desk.today())) faults += (faults.empty() ? "" : "\n") + fault;
+  if (!faults.empty()) return fail(Code::invalid_input, faults);
+  auto fitted = ensure_fitted(desk, wish.lifter);
+  if (!fitted) return tl::unexpected(fitted.error());
+  report.lifter = fitted->lifter;
+  const Lifter& lifter = fitted->lifter;
+  if (!(total_load(**exercise, set.load, body_mass(*fitted, set.date)) > 0)) {
+    return fail(Code::invalid_input, "--load: the total load is not above 0 kg (assistance larger than body mass)");
+  }
+  const bool is_today = set.date == desk.today();
+
+  // The sheet of that session, or one made of what is being done.
+  SheetContents contents;
+  bool kept_sheet = false;
+  {
+    const auto kept = desk.store().sheet(lifter.id, set.date, set.session);
+    if (!kept) return tl::unexpected(kept.error());
+    if (*kept) {
+      auto read = read_sheet((*kept)->json);
+      if (!read) return tl::unexpected(read.error());
+      contents = std::move(*read);
+      kept_sheet = true;
+    }
+  }
+  contents.request.lifter = lifter.name;
+  contents.request.date = set.date;
+  const auto asked = std::any_of(contents.request.exercises.begin(), contents.request.exercises.end(),
+                                 [&](const auto& e) { return e.exercise == set.exercise && e.side == set.side; });
+  if (!asked) {
+    planning::ExerciseRequest own;
+    own.exercise = set.exercise;
+    own.side = set.side;
+    contents.request.exercises.push_back(own);
+  }
+  auto where = desk.where(lifter, contents.place);
+  if (!where) return tl::unexpected(where.error());
+
+  // What the estimate says of this set, and what the plan asked, before it is counted.
+  std::vector<planning::DoneSet> done = done_on(fitted->sets, set.date, set.session);
+  if (is_today) {
+    const auto ready = make_ready(desk, *fitted, contents.request, *where);
+    if (ready && set.extra_kind == ExtraKind::none) {
+      if (const auto before = planning::replan(contents.request, (*ready)->input, done, set.exercise);
+          before && kept_sheet && set.kind == SetKind::work && !before->items.empty()) {
+        for (const planning::PlanItem& item : before->items) {
+          if (item.exercise != set.exercise || item.side != set.side) continue;
+          const auto next = std::find_if(item.sets.begin(), item.sets.end(),
+                                         [](const planning::PlanSet& s) { return s.kind != SetKind::warmup; });
+          if (next == item.sets.end() || !(next->load == set.load)) break;
+          if (!set.planned_reps && !next->to_failure) set.planned_reps = next->reps;
+          if (!set.cue && next->cue) set.cue = next->cue->called;
+          if (!set.rest_s && !done.empty() && next->rest_s > 0)
+            report.remarks.push_back("rest not given: the usual one is taken, with its doubt");
+          break;
+        }
+      }
+    }
+    if (ready) {
+      const auto& info = (*ready)->draws.info;
+      for (std::size_t i = 0; i < info.size(); ++i) {
+        if (info[i].exercise != set.exercise || info[i].side != set.side) continue;
+        capacity::SessionForecast session((*ready)->draws, draw_seed(lifter.id, set.date) + 2);
+        const auto library = desk.library();
+        for (const planning::DoneSet& d : done) {
+          const Exercise* e = (*library)->find(d.exercise);
+          for (std::size_t j = 0; e && j < info.size(); ++j) {
+            if (info[j].exercise != d.exercise || info[j].side != d.side) continue;
+            session.rest(Minutes{d.rest_s.value_or(120) / 60});
+            session.happened(static_cast<int>(j), std::log(total_load(*e, d.load, body_mass(*fitted, set.date))),
+                             d.reps, d.failed);
+          }
+        }
+        session.rest(Minutes{set.rest_s.value_or(120) / 60});
+        report.expected =
+            session.look(static_cast<int>(i), std::log(total_load(**exercise, set.load, body_mass(*fitted, set.date))),
+                         {set.reps, {}, false});
+      }
+    }
+  }
+  if (!wish.stop_given) {
+    if (set.failed)
+      set.stop = Stop::failed;
+    else if (set.planned_reps && *set.planned_reps == set.reps)
+      set.stop = Stop::planned;
+    else if (set.cue && set.planned_reps && set.reps < *set.planned_reps)
+      set.stop = Stop::cue;
+  }
+
+  const auto before = desk.store().truth_mark(lifter.id);
+  if (!before) return tl::unexpected(before.error());
+  const auto change = desk.store().change(
+      "log " + lifter.name + ": " + (*exercise)->name + " " + number_text(set.load.amount) + " " +
+          std::string(unit_name(set.load.unit)) + " x " + std::to_string(set.reps),
+      [&](store::Writer& writer) -> Result<void> {
+        const auto id = writer.append_set(lifter.id, set);
+        if (!id) return tl::unexpected(id.error());
+        report.id = *id;
+        if (!is_today) return {};
+        // The rest of the sheet from what really happened. That it cannot be planned never loses the set.
+        const auto with_set = add_live(desk, *fitted, {*id, lifter.id, "", 0, 0, set});
+        if (!with_set) {
+          report.no_next = with_set.error().message;
+          return {};
+        }
+        const auto ready = make_ready(desk, *with_set, contents.request, *where);
+        if (!ready) {
+          report.no_next = ready.error().message;
+          return {};
+        }
+        done = done_on(with_set->sets, set.date, set.session);
+        auto rest = planning::replan(contents.request, (*ready)->input, done);
+        if (!rest) {
+          report.no_next = rest.error().message;
+          return {};
+        }
+        report.no_next = what_is_missing(*rest);
+        report.rest = std::move(*rest);
+        if (!kept_sheet) return {};
+        return writer.put_sheet({lifter.id, set.date, set.session, sheet_json(contents, *report.rest)});
+      });
+  if (!change) return tl::unexpected(change.error());
+  report.change = *change;
+  report.set = set;
+  if (!is_today) report.no_next = "the set is of " + date_text(set.date) + ": nothing is planned after it";
+  if (const auto carried = carry_estimate(desk, lifter.id, *before); !carried) return tl::unexpected(carried.error());
+  return report;
+}
+
+}  // namespace ullage::coach

@@ -1,0 +1,95 @@
+// The next session written out, what a set will find, and the set that was done.
+//
+//   auto sheet = write_session(desk, {.lifter = "ines", .exercises = {{.exercise = "bench press"}}});
+//   auto logged = log_set(desk, {.lifter = "ines", .set = {.exercise = "bench press", .load = {60}, .reps = 8}});
+//   // logged->rest: the rest of today's sheet, planned again from what really happened
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "engine/capacity/session_forecast.h"
+#include "engine/planning/session_plan.h"
+#include "service/coach/desk.h"
+#include "service/coach/estimates.h"
+
+namespace ullage::coach {
+
+struct SessionWish {
+  std::string lifter;  // id or name
+  std::optional<Date> date;
+  std::string session;  // label, when there are two a day
+  std::string place;    // empty: see Desk::where
+  // ids, names or aliases in `exercise`; none: today's sheet, else those of the session longest ago.
+  std::vector<planning::ExerciseRequest> exercises;
+  bool keep = true;  // write the sheet to the store, so that logging plans on from it
+};
+
+struct SessionSheet {
+  Lifter lifter;
+  std::string session;
+  planning::SessionRequest request;
+  planning::SessionPlan plan;
+  std::vector<planning::DoneSet> done;  // of today, already logged; the plan is what is left
+  std::optional<Date> repeats;          // the session whose exercises these are, when none were named
+  Place place;
+  bool place_assumed = false;
+  store::ChangeId change = 0;  // 0: the same sheet was there, or it was not kept
+};
+
+// not_allowed: a hold; says what lifts it. invalid_input: an exercise or a wish that makes no sense.
+Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Share& progress = {});
+
+struct ForecastWish {
+  std::string lifter;
+  std::string exercise;
+  Side side = Side::both;
+  Load load;
+  std::vector<int> reps;
+  double rest_s = 120;
+  std::optional<Date> date;
+};
+struct ForecastView {
+  Lifter lifter;
+  Exercise exercise;
+  Side side = Side::both;
+  Load load;
+  double total_kg = 0;
+  double rest_s = 0;
+  Date date;
+  bool marks = false;
+  bool known = true;          // false: never done, from related exercises
+  bool outside_seen = false;  // outside the loads and reps of the log
+  double learned_fatigability = 0;
+  std::vector<int> reps;
+  std::vector<capacity::SetOutcome> sets;
+};
+Result<ForecastView> forecast(Desk& desk, const ForecastWish& wish, const Share& progress = {});
+
+struct LogWish {
+  std::string lifter;
+  SetRecord set;            // exercise: id, name or alias; date: empty (day 0) is the desk's today
+  bool stop_given = false;  // false: worked out from what was planned
+};
+struct LogReport {
+  Lifter lifter;
+  Exercise exercise;
+  store::SetId id = 0;
+  store::ChangeId change = 0;
+  SetRecord set;  // as stored
+  std::vector<std::string> remarks;
+  // What comes next, planned again; empty when nothing may be prescribed or is left (`no_next` says which).
+  std::optional<planning::SessionPlan> rest;
+  std::string no_next;
+  // The set just logged against what the estimate said of it beforehand.
+  capacity::SetOutcome expected;
+};
+// One change: the set and the sheet planned again. Never fits anew when the estimate was up to date. Works on hold:
+// only the next set is then left out. invalid_input: one line per fault, nothing is stored.
+Result<LogReport> log_set(Desk& desk, const LogWish& wish);
+
+// Faults of a set someone typed in, one line each.
+std::vector<std::string> faults_of(const SetRecord& set, Date today);
+
+}  // namespace ullage::coach

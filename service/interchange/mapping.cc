@@ -1,0 +1,444 @@
+#include "service/interchange/mapping.h"
+
+#define TOML_EXCEPTIONS 0
+#define TOML_HEADER_ONLY 1
+// The library asserts in places where faulty text leads it, such as [?], although the code that follows
+// reports them well; found by fuzzing.
+#include <toml++/impl/preprocessor.h>
+#undef TOML_ASSERT
+#undef TOML_ASSERT_ASSUME
+#define TOML_ASSERT(expression) static_assert(true)
+#define TOML_ASSERT_ASSUME(expression) static_assert(true)
+#include <toml++/toml.h>
+
+#include <algorithm>
+#include <array>
+#include <set>
+#include <sstream>
+#include <utility>
+
+#include "service/interchange/cell_text.h"
+#include "service/interchange/fault.h"
+
+namespace ullage::interchange {
+namespace {
+
+constexpr std::array<std::string_view, 4> kOrders{"", "ymd", "dmy", "mdy"};
+constexpr std::array<std::string_view, 4> kForms{"", "rpe", "minutes", "clock"};
+constexpr std::int64_t kMostRows = 1000000;
+constexpr std::int64_t kMostDays = 40000;
+
+// Collects the first thing that is wrong, so that the reading below can go straight on.
+class Reader {
+ public:
+  bool ok() const { return problem_.empty(); }
+  const std::string& problem() const { return problem_; }
+
+  void wrong(const toml::node& node, const std::string& key, const std::string& expected) {
+    if (!problem_.empty()) return;
+    problem_ = "mapping";
+    if (node.source().begin) problem_ += ", line " + std::to_string(node.source().begin.line);
+    problem_ += ": " + printable(key, 120) + " " + expected;
+  }
+
+  // A value as a log would have it: text, number, yes or no, day.
+  std::string text(const toml::node& node, const std::string& key) {
+    if (const auto* value = node.as_string()) return value->get();
+    if (const auto* value = node.as_integer()) return std::to_string(value->get());
+    if (const auto* value = node.as_floating_point()) return number_text(value->get());
+    if (const auto* value = node.as_boolean()) return value->get() ? "1" : "0";
+    if (const auto* value = node.as_date()) return day(*value);
+    wrong(node, key, "must be a text, a number, true, false or a date");
+    return "";
+  }
+
+  std::string only_text(const toml::node& node, const std::string& key) {
+    if (const auto* value = node.as_string()) return value->get();
+    wrong(node, key, "must be a text in quotes");
+    return "";
+  }
+
+  bool yes_no(const toml::node& node, const std::string& key) {
+    if (const auto* value = node.as_boolean()) return value->get();
+    wrong(node, key, "must be true or false");
+    return false;
+  }
+
+  std::int64_t whole(const toml::node& node, const std::string& key, std::int64_t low, std::int64_t high) {
+    const auto* value = node.as_integer();
+    if (value != nullptr && value->get() >= low && value->get() <= high) return value->get();
+    wrong(node, key, "must be a whole number from " + std::to_string(low) + " to " + std::to_string(high));
+    return low;
+  }
+
+  // One text or a list of texts.
+  std::vector<std::string> texts(const toml::node& node, const std::string& key) {
+    std::vector<std::string> list;
+    if (const auto* array = node.as_array()) {
+      for (const toml::node& item : *array) list.push_back(only_text(item, key));
+    } else {
+      list.push_back(only_text(node, key));
+    }
+    if (list.empty()) wrong(node, key, "must name at least one");
+    return list;
+  }
+
+  std::optional<Date> date(const toml::node& node, const std::string& key) {
+    std::optional<Date> date;
+    if (const auto* value = node.as_date()) date = parse_date(day(*value));
+    if (const auto* value = node.as_string()) date = parse_date(value->get());
+    if (!date) wrong(node, key, "must be a date such as 2026-03-09");
+    return date;
+  }
+
+  const toml::table* table(const toml::node& node, const std::string& key) {
+    if (node.as_table() == nullptr) wrong(node, key, "must be a table");
+    return node.as_table();
+  }
+
+  // The log column a key of columns, constants, blanks or values stands for.
+  std::optional<LogColumn> column(const toml::key& key, const toml::node& node, const std::string& where) {
+    const auto column = parse_log_column(key.str());
+    if (!column) wrong(node, where + "." + std::string(key.str()), "is not a column of the log");
+    return column;
+  }
+
+ private:
+  static std::string day(const toml::value<toml::date>& value) {
+    const auto date = make_date(value.get().year, value.get().month, value.get().day);
+    return date ? date_text(*date) : "";
+  }
+  std::string problem_;
+};
+
+template <std::size_t N>
+std::optional<std::size_t> place_of(const std::array<std::string_view, N>& names, std::string_view text) {
+  const auto at = std::find(names.begin() + 1, names.end(), text);
+  if (at == names.end()) return std::nullopt;
+  return static_cast<std::size_t>(at - names.begin());
+}
+
+void read_file_keys(Reader& reader, const toml::table& table, Mapping& mapping) {
+  for (const auto& [key, node] : table) {
+    const std::string name = "file." + std::string(key.str());
+    if (key == "delimiter") {
+      const std::string text = reader.only_text(node, name);
+      mapping.delimiter = text == "tab" ? '\t' : (text.size() == 1 ? text[0] : '\0');
+      if (std::string_view(",;\t|:").find(mapping.delimiter) == std::string_view::npos || mapping.delimiter == '\0') {
+        reader.wrong(node, name, "must be one of \",\" \";\" \"|\" \":\" \"tab\"");
+      }
+    } else if (key == "encoding") {
+      const std::string text = reader.only_text(node, name);
+      for (const auto encoding :
+           {Encoding::utf8, Encoding::utf16_little, Encoding::utf16_big, Encoding::windows_1252}) {
+        if (text == encoding_name(encoding)) mapping.encoding = encoding;
+      }
+      if (mapping.encoding == Encoding::detect) {
+        reader.wrong(node, name, "must be utf-8, utf-16-little, utf-16-big or windows-1252");
+      }
+    } else if (key == "header_row") {
+      mapping.header_row = static_cast<int>(reader.whole(node, name, 0, kMostRows));
+    } else if (key == "skip_rows") {
+      mapping.skip_rows = static_cast<int>(reader.whole(node, name, 0, kMostRows));
+    } else if (key == "decimal_comma") {
+      mapping.decimal_comma = reader.yes_no(node, name);
+    } else if (key == "date_order") {
+      const auto order = parse_date_order(reader.only_text(node, name));
+      if (!order) reader.wrong(node, name, "must be ymd, dmy or mdy; leave it out to let the file's dates decide");
+      mapping.date_order = order.value_or(DateOrder::undecided);
+    } else if (key == "start_date") {
+      mapping.start_date = reader.date(node, name);
+    } else if (key == "repeat") {
+      mapping.repeat = reader.only_text(node, name);
+    } else if (key == "keep_other_columns") {
+      mapping.keep_other_columns = reader.yes_no(node, name);
+    } else {
+      reader.wrong(node, name, "is not a key of [file]");
+    }
+  }
+}
+
+ColumnSource read_source(Reader& reader, const toml::node& node, LogColumn column, const std::string& name) {
+  ColumnSource source;
+  const auto* table = node.as_table();
+  if (table == nullptr) {
+    source.columns = reader.texts(node, name);
+    return source;
+  }
+  for (const auto& [key, value] : *table) {
+    const std::string inner = name + "." + std::string(key.str());
+    if (key == "column" || key == "columns") {
+      if (!source.columns.empty()) reader.wrong(value, inner, "is given twice");
+      source.columns = reader.texts(value, inner);
+    } else if (key == "join") {
+      source.join = reader.only_text(value, inner);
+    } else if (key == "as") {
+      const auto form = place_of(kForms, reader.only_text(value, inner));
+      source.form = static_cast<CellForm>(form.value_or(0));
+      const bool reserve = column == LogColumn::called_reserve || column == LogColumn::cue;
+      if (!form ||
+          (reserve ? source.form != CellForm::rpe : column != LogColumn::rest_s || source.form == CellForm::rpe)) {
+        reader.wrong(value, inner, "must be rpe for called_reserve and cue, minutes or clock for rest_s");
+      }
+    } else if (key == "unit") {
+      const std::string text = reader.only_text(value, inner);
+      source.unit_in_cell = text == "cell";
+      source.unit = parse_unit(text);
+      const bool mass = column == LogColumn::load || column == LogColumn::body_mass;
+      if (!mass || (!source.unit && !source.unit_in_cell) ||
+          (column == LogColumn::body_mass && source.unit == Unit::mark)) {
+        reader.wrong(value, inner, "must be kg, lb, mark or cell for load; kg, lb or cell for body_mass");
+      }
+    } else {
+      reader.wrong(value, inner, "is not a key of a column");
+    }
+  }
+  if (source.columns.empty()) reader.wrong(node, name, "must name a column");
+  return source;
+}
+
+void read_values(Reader& reader, const toml::table& table, LogColumn column, const std::string& name,
+                 Mapping& mapping) {
+  for (const auto& [key, node] : table) {
+    const std::string inner = name + "." + std::string(key.str());
+    const std::string from(key.str());
+    if (column == LogColumn::date && node.is_integer()) {
+      mapping.date_offsets[from] = static_cast<int>(reader.whole(node, inner, -kMostDays, kMostDays));
+    } else {
+      mapping.values[column][from] = reader.text(node, inner);
+    }
+  }
+}
+
+RowRule read_rule(Reader& reader, const toml::node& node, const std::string& name) {
+  RowRule rule;
+  const auto* table = reader.table(node, name);
+  if (table == nullptr) return rule;
+  for (const auto& [key, value] : *table) {
+    const std::string inner = name + "." + std::string(key.str());
+    if (key == "column") {
+      rule.column = reader.only_text(value, inner);
+    } else if (key == "values") {
+      rule.values = reader.texts(value, inner);
+    } else {
+      reader.wrong(value, inner, "is not a key of [[" + name + "]]");
+    }
+  }
+  if (rule.column.empty()) reader.wrong(node, name, "must name a column");
+  if (rule.values.empty()) reader.wrong(node, name, "must list values (\"\" is a blank cell)");
+  return rule;
+}
+
+void read_rules(Reader& reader, const toml::node& node, const std::string& name, std::vector<RowRule>& rules) {
+  const auto* array = node.as_array();
+  if (array == nullptr) return reader.wrong(node, name, "must be written as [[" + name + "]]");
+  for (const toml::node& item : *array) rules.push_back(read_rule(reader, item, name));
+}
+
+void read_all(Reader& reader, const toml::table& root, Mapping& mapping) {
+  for (const auto& [key, node] : root) {
+    const std::string name(key.str());
+    if (name == "name") {
+      mapping.name = reader.only_text(node, name);
+    } else if (name == "keep") {
+      read_rules(reader, node, name, mapping.keep);
+    } else if (name == "drop") {
+      read_rules(reader, node, name, mapping.drop);
+    } else if (name == "file") {
+      if (const auto* table = reader.table(node, name)) read_file_keys(reader, *table, mapping);
+    } else if (name == "columns" || name == "constants" || name == "blanks" || name == "values") {
+      const auto* table = reader.table(node, name);
+      if (table == nullptr) return;
+      for (const auto& [inner_key, inner] : *table) {
+        const auto column = reader.column(inner_key, inner, name);
+        if (!column) return;
+        const std::string inner_name = name + "." + std::string(inner_key.str());
+        if (name == "columns") mapping.columns[*column] = read_source(reader, inner, *column, inner_name);
+        if (name == "constants") mapping.constants[*column] = reader.text(inner, inner_name);
+        if (name == "blanks") mapping.blanks[*column] = reader.text(inner, inner_name);
+        if (name == "values") {
+          const auto* values = reader.table(inner, inner_name);
+          if (values != nullptr) read_values(reader, *values, *column, inner_name, mapping);
+        }
+      }
+    } else {
+      reader.wrong(node, name, "is not a key of a mapping (file, columns, constants, blanks, values, keep, drop)");
+    }
+  }
+}
+
+// What only the whole can say.
+std::string contradiction(const Mapping& mapping) {
+  for (const auto& [column, text] : mapping.constants) {
+    if (mapping.columns.count(column) > 0) {
+      return "has both a column and a constant for " + std::string(log_column_name(column)) +
+             ": for blank cells use [blanks]";
+    }
+  }
+  for (const auto& [column, text] : mapping.blanks) {
+    if (mapping.columns.count(column) == 0) {
+      return "has [blanks] for " + std::string(log_column_name(column)) + ", which has no column";
+    }
+  }
+  for (const auto& [column, values] : mapping.values) {
+    if (mapping.columns.count(column) == 0) {
+      return "has [values." + std::string(log_column_name(column)) + "], but no column for it";
+    }
+  }
+  if (!mapping.date_offsets.empty() && !mapping.start_date) {
+    return "counts days in [values.date] from file.start_date, which is missing";
+  }
+  if (!mapping.date_offsets.empty() && mapping.columns.count(LogColumn::date) == 0) {
+    return "has [values.date], but no column for it";
+  }
+  return "";
+}
+
+toml::array text_array(const std::vector<std::string>& texts) {
+  toml::array array;
+  for (const std::string& text : texts) array.push_back(text);
+  return array;
+}
+
+toml::array rule_array(const std::vector<RowRule>& rules) {
+  toml::array array;
+  for (const RowRule& rule : rules) {
+    array.push_back(toml::table{{"column", rule.column}, {"values", text_array(rule.values)}});
+  }
+  return array;
+}
+
+// Line of the first byte that is not ASCII and stands neither in quotes nor in a comment; 0: none. TOML
+// allows none there, and the library's test for blanks is undefined for U+00A1 to U+0499; found by fuzzing.
+int unquoted_letter_line(std::string_view toml) {
+  int line = 1;
+  std::string_view closing;  // of the string or comment we are in; empty outside
+  for (std::size_t at = 0; at < toml.size(); ++at) {
+    const char c = toml[at];
+    const std::string_view three = toml.substr(at, 3);
+    const bool one_line = closing.size() == 1;
+    if (c == '\n') {
+      ++line;
+      if (one_line) closing = {};
+    } else if (closing.empty()) {
+      if (static_cast<unsigned char>(c) >= 0x80) return line;
+      if (three == "\"\"\"" || three == "'''") {
+        closing = three;
+        at += 2;
+      } else if (c == '"' || c == '\'') {
+        closing = toml.substr(at, 1);
+      } else if (c == '#') {
+        closing = "\n";
+      }
+    } else if (c == '\\' && closing[0] == '"') {
+      if (at + 1 < toml.size() && toml[at + 1] != '\n') ++at;
+    } else if (toml.substr(at, closing.size()) == closing) {
+      at += closing.size() - 1;
+      // Two more quotes may stand directly before the closing three.
+      for (int more = 0; !one_line && more < 2 && at + 1 < toml.size() && toml[at + 1] == closing[0]; ++more) ++at;
+      closing = {};
+    }
+  }
+  return 0;
+}
+
+}  // namespace
+
+std::string_view date_order_name(DateOrder order) { return kOrders[static_cast<std::size_t>(order)]; }
+
+std::optional<DateOrder> parse_date_order(std::string_view text) {
+  const auto place = place_of(kOrders, text);
+  if (!place) return std::nullopt;
+  return static_cast<DateOrder>(*place);
+}
+
+Result<Mapping> parse_mapping(std::string_view toml) {
+  // A byte order mark is no harm.
+  if (toml.substr(0, 3) == "\xEF\xBB\xBF") toml.remove_prefix(3);
+  if (const int line = unquoted_letter_line(toml); line != 0) {
+    return fail(Code::invalid_input,
+                "mapping, line " + std::to_string(line) + ": letters other than a to z must stand in quotes");
+  }
+  const toml::parse_result parsed = toml::parse(toml);
+  if (!parsed) {
+    const toml::parse_error& error = parsed.error();
+    return fail(Code::invalid_input, "mapping, line " + std::to_string(error.source().begin.line) + ": " +
+                                         printable(error.description(), 200));
+  }
+  Mapping mapping;
+  Reader reader;
+  read_all(reader, parsed.table(), mapping);
+  if (!reader.ok()) return fail(Code::invalid_input, reader.problem());
+  if (const std::string problem = contradiction(mapping); !problem.empty()) {
+    return fail(Code::invalid_input, "the mapping " + problem);
+  }
+  return mapping;
+}
+
+std::string mapping_text(const Mapping& mapping) {
+  toml::table file;
+  if (mapping.delimiter != 0) {
+    file.insert("delimiter", mapping.delimiter == '\t' ? std::string("tab") : std::string(1, mapping.delimiter));
+  }
+  if (mapping.encoding != Encoding::detect) file.insert("encoding", encoding_name(mapping.encoding));
+  if (mapping.header_row != 1) file.insert("header_row", mapping.header_row);
+  if (mapping.skip_rows != 0) file.insert("skip_rows", mapping.skip_rows);
+  if (mapping.decimal_comma) file.insert("decimal_comma", true);
+  if (mapping.date_order != DateOrder::undecided) file.insert("date_order", date_order_name(mapping.date_order));
+  if (mapping.start_date) file.insert("start_date", date_text(*mapping.start_date));
+  if (!mapping.repeat.empty()) file.insert("repeat", mapping.repeat);
+  if (!mapping.keep_other_columns) file.insert("keep_other_columns", false);
+
+  toml::table columns;
+  for (const auto& [column, source] : mapping.columns) {
+    const std::string name(log_column_name(column));
+    const bool plain = source.form == CellForm::plain && !source.unit && !source.unit_in_cell && source.join == " ";
+    if (plain && source.columns.size() == 1) {
+      columns.insert(name, source.columns[0]);
+      continue;
+    }
+    toml::table inner;
+    inner.insert("columns", text_array(source.columns));
+    if (source.join != " ") inner.insert("join", source.join);
+    if (source.form != CellForm::plain) inner.insert("as", kForms[static_cast<std::size_t>(source.form)]);
+    if (source.unit) inner.insert("unit", unit_name(*source.unit));
+    if (source.unit_in_cell) inner.insert("unit", "cell");
+    inner.is_inline(true);
+    columns.insert(name, std::move(inner));
+  }
+  const auto texts = [](const std::map<LogColumn, std::string>& from) {
+    toml::table table;
+    for (const auto& [column, text] : from) table.insert(std::string(log_column_name(column)), text);
+    return table;
+  };
+  toml::table values;
+  for (std::size_t i = 0; i < kLogColumnCount; ++i) {
+    const auto column = static_cast<LogColumn>(i);
+    toml::table inner;
+    if (const auto texts_of = mapping.values.find(column); texts_of != mapping.values.end()) {
+      for (const auto& [from, text] : texts_of->second) inner.insert_or_assign(from, text);
+    }
+    if (column == LogColumn::date) {
+      for (const auto& [from, days] : mapping.date_offsets) inner.insert_or_assign(from, days);
+    }
+    if (!inner.empty()) values.insert(std::string(log_column_name(column)), std::move(inner));
+  }
+
+  toml::table root;
+  const auto add = [&](const char* name, toml::table table) {
+    if (!table.empty()) root.insert(name, std::move(table));
+  };
+  if (!mapping.name.empty()) root.insert("name", mapping.name);
+  add("file", std::move(file));
+  add("columns", std::move(columns));
+  add("constants", texts(mapping.constants));
+  add("blanks", texts(mapping.blanks));
+  add("values", std::move(values));
+  if (!mapping.keep.empty()) root.insert("keep", rule_array(mapping.keep));
+  if (!mapping.drop.empty()) root.insert("drop", rule_array(mapping.drop));
+  std::ostringstream out;
+  out << toml::toml_formatter(root) << '\n';
+  return out.str();
+}
+
+}  // namespace ullage::interchange

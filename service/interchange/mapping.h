@@ -1,0 +1,82 @@
+// How a table that is not the open log format is read as one: made once, saved by name as TOML.
+// docs/log-format.md documents every key.
+//
+//   [columns]
+//   date = "Day"
+//   exercise = ["Lift", "Variant"]
+//   load = { column = "Weight", unit = "lb" }
+//   reps = "Reps"
+//   called_reserve = { column = "RPE", as = "rpe" }
+#pragma once
+
+#include <map>
+#include <optional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "engine/base/dates.h"
+#include "engine/base/result.h"
+#include "engine/base/units.h"
+#include "service/interchange/csv_reader.h"
+#include "service/interchange/log_columns.h"
+
+namespace ullage::interchange {
+
+// Order in which a date written in figures gives day, month and year.
+enum class DateOrder { undecided, ymd, dmy, mdy };
+std::string_view date_order_name(DateOrder order);  // "ymd", ...; "" when undecided
+std::optional<DateOrder> parse_date_order(std::string_view text);
+
+// What a cell holds when it is not what the log column holds.
+enum class CellForm {
+  plain,
+  rpe,      // called_reserve, cue: 10 - RPE
+  minutes,  // rest_s: minutes
+  clock     // rest_s: m:ss or h:mm:ss
+};
+
+// Where the text of one log column comes from.
+struct ColumnSource {
+  std::vector<std::string> columns;  // of the table; several are joined, blank ones left out
+  std::string join = " ";
+  CellForm form = CellForm::plain;
+  std::optional<Unit> unit;   // load, body_mass: unit of a cell that names none
+  bool unit_in_cell = false;  // load, body_mass: every cell names its own
+  bool operator==(const ColumnSource&) const = default;
+};
+
+// Rows in which `column` has one of `values` ("" is a blank cell).
+struct RowRule {
+  std::string column;
+  std::vector<std::string> values;
+  bool operator==(const RowRule&) const = default;
+};
+
+struct Mapping {
+  std::string name;
+  char delimiter = 0;  // 0: found
+  Encoding encoding = Encoding::detect;
+  int header_row = 1;  // row of the column names, empty lines not counted; 0: none, columns are 1, 2, ...
+  int skip_rows = 0;   // rows passed over after the header
+  bool decimal_comma = false;
+  DateOrder date_order = DateOrder::undecided;
+  std::optional<Date> start_date;  // day 0 of date_offsets
+  std::map<LogColumn, ColumnSource> columns;
+  std::map<LogColumn, std::string> constants;                      // as they would stand in a log
+  std::map<LogColumn, std::string> blanks;                         // what a blank cell stands for
+  std::map<LogColumn, std::map<std::string, std::string>> values;  // what a cell's text stands for
+  std::map<std::string, int> date_offsets;                         // label -> days after start_date
+  std::vector<RowRule> keep;                                       // a row must meet each
+  std::vector<RowRule> drop;                                       // and none of these
+  std::string repeat;              // column with the number of like sets a row stands for
+  bool keep_other_columns = true;  // columns not named here become notes
+  bool operator==(const Mapping&) const = default;
+};
+
+// Reads a mapping. Error: invalid_input, with the line and the key and what was expected there.
+Result<Mapping> parse_mapping(std::string_view toml);
+// TOML text with parse_mapping(mapping_text(m)) == m.
+std::string mapping_text(const Mapping& mapping);
+
+}  // namespace ullage::interchange
