@@ -54,7 +54,7 @@ void option_lines(std::string& out, const Option& o) {
   std::string text = o.help;
   if (!o.unit.empty()) text += ", in " + o.unit;
   if (!o.choices.empty()) {
-    text += ": ";
+    text += text.back() == '?' ? " " : ": ";
     for (std::size_t i = 0; i < o.choices.size(); ++i) text += (i ? ", " : "") + o.choices[i];
   }
   if (!o.standard.empty()) text += " (" + o.standard + ")";
@@ -145,6 +145,10 @@ int run(const std::vector<std::string>& arguments, const Environment& environmen
         to->add_flag_function(name, [&args, name](std::int64_t) { args.set_flag(name); });
         continue;
       }
+      if (name[0] != '-' && !o.many) {
+        to->add_option_function<std::string>(name, [&args, name](const std::string& value) { args.add(name, value); });
+        continue;
+      }
       CLI::Option* option = to->add_option_function<std::vector<std::string>>(
           name, [&args, name](const std::vector<std::string>& values) {
             for (const std::string& value : values) args.add(name, value);
@@ -152,10 +156,8 @@ int run(const std::vector<std::string>& arguments, const Environment& environmen
       option->type_size(1);
       if (name[0] == '-')
         option->multi_option_policy(CLI::MultiOptionPolicy::TakeAll)->allow_extra_args(false);
-      else if (o.many)
-        option->expected(1, 1000);
       else
-        option->expected(1);
+        option->expected(1, 1000);
     }
   };
   put_options(&app, common_options());

@@ -172,7 +172,10 @@ std::vector<Command> make() {
   add("mapping suggest", "looks at a table and offers a mapping",
       {file, text("--save", "NAME", "saves what is offered under this name"),
        choice("--date-order", "answers how dates are written", {"ymd", "dmy", "mdy"}),
-       choice("--unit", "answers the unit of the loads", {"kg", "lb"})},
+       choice("--unit", "answers the unit of the loads", {"kg", "lb"}),
+       many(text("--column", "PAIR", "reads a log column from a table column, such as reps=Times")),
+       many(text("--constant", "PAIR", "the same for every row, such as lifter=Ines")),
+       many(text("--means", "PAIR", "an exercise of the table and yours, such as SQ=back squat"))},
       run_mapping_suggest);
   add("mapping add", "saves a mapping from a TOML file", {name, change_file}, run_mapping_add, true,
       "docs/log-format.md describes every key.");
@@ -298,17 +301,17 @@ std::vector<Command> make() {
        date("--to", "last day"), whole("--last", "only the last ones", 1, 1e6, "40")},
       run_set_list);
   add("set edit", "corrects a logged set: changes what is given, keeps the rest",
-      std::vector<Option>{needed(whole("SET", "its number, from set list", 1, 9e15)),
+      std::vector<Option>{needed(whole("SET", "its number, from set list", 1, 9.3e18)),
                           text("--exercise", "NAME", "exercise"), text("--load", "LOAD", "load"), unit(),
                           whole("--reps", "completed", 0, 500), date("--date", "the day"),
                           flag("--not-failed", "no failed rep")} +
           set_fields(),
       run_set_edit);
-  add("set remove", "removes a logged set", {needed(whole("SET", "its number, from set list", 1, 9e15))},
+  add("set remove", "removes a logged set", {needed(whole("SET", "its number, from set list", 1, 9.3e18))},
       run_set_remove);
   add("roster", "who needs attention today, and why", {}, run_roster);
 
-  add("undo", "takes a change back", {whole("CHANGE", "which change; without it, the last one", 1, 9e15)}, run_undo);
+  add("undo", "takes a change back", {whole("CHANGE", "which change; without it, the last one", 1, 9.3e18)}, run_undo);
   add("history", "lists the changes, newest first", {whole("--last", "how many", 1, 1e6, "20")}, run_history);
   add("export", "writes everything in open formats into a new folder",
       {needed(text("FOLDER", "", "a folder that does not exist yet")),
@@ -316,8 +319,8 @@ std::vector<Command> make() {
       run_export);
   add("backup", "copies the data file while it is in use, and checks the copy",
       {needed(text("FILE", "", "a file that does not exist yet"))}, run_backup);
-  add("restore", "replaces the data file by a backup; the file as it was is kept beside it",
-      {needed(text("FILE", "", "a backup"))}, run_restore, false);
+  add("restore", "replaces the data file by a backup; the old file is kept", {needed(text("FILE", "", "a backup"))},
+      run_restore, false);
   add("erase", "removes a lifter for good, from the history too", {lifter(), flag("--yes", "does not ask")}, run_erase,
       true, "This cannot be undone. Backups and exports made before still hold the lifter.");
   add("doctor", "checks the installation and the data file", {}, run_doctor);
@@ -329,8 +332,9 @@ std::vector<Command> make() {
 }  // namespace
 
 std::string intake_option(safety::Question question) {
-  constexpr const char* kNames[] = {"--heart-disease", "--metabolic-disease", "--kidney-disease", "--symptoms",
-                                    "--pregnancy",     "--recent-surgery",    "--pain-now",       "--clinician-said-no"};
+  constexpr const char* kNames[] = {"--heart-disease", "--metabolic-disease", "--kidney-disease",
+                                    "--symptoms",      "--pregnancy",         "--recent-surgery",
+                                    "--pain-now",      "--clinician-said-no"};
   static_assert(std::size(kNames) == safety::kQuestionCount);
   return kNames[static_cast<std::size_t>(question)];
 }

@@ -32,6 +32,13 @@ std::optional<Date> Args::date(std::string_view name) const {
   return has(name) ? parse_date(text(name)) : std::nullopt;
 }
 
+std::int64_t Args::id(std::string_view name) const {
+  const std::string digits = text(name);
+  std::int64_t value = 0;
+  const auto [at, error] = std::from_chars(digits.data(), digits.data() + digits.size(), value);
+  return error == std::errc() && at == digits.data() + digits.size() && value > 0 ? value : 0;
+}
+
 const Command* find_command(std::string_view name) {
   for (const Command& c : commands()) {
     if (c.name == name) return &c;

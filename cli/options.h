@@ -2,6 +2,7 @@
 // docs/commands.md is complete.
 #pragma once
 
+#include <cstdint>
 #include <functional>
 #include <limits>
 #include <map>
@@ -42,6 +43,8 @@ class Args {
   std::optional<double> number(std::string_view name) const;
   std::optional<int> whole(std::string_view name) const;
   std::optional<Date> date(std::string_view name) const;
+  // A number of a set or a change: up to 2^63 - 1, exactly; 0 when it is none.
+  std::int64_t id(std::string_view name) const;
   void add(const std::string& name, const std::string& value) { values_[name].push_back(value); }
   void set_flag(const std::string& name) { values_[name]; }
 

@@ -1,8 +1,10 @@
 // demo, import, mapping, undo, history, export, backup, restore, erase, doctor, version.
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <filesystem>
 #include <fstream>
+#include <set>
 #include <sstream>
 
 #include "cli/app.h"
@@ -24,6 +26,63 @@ Result<std::string> read_file(const std::string& path) {
   return all.str();
 }
 
+// "log column=text"; the part before the last "=" for exercises, whose names may hold one.
+Result<std::pair<std::string, std::string>> pair_of(const char* option, const std::string& text) {
+  const std::size_t at = text.rfind('=');
+  if (at == std::string::npos || at == 0 || at + 1 == text.size()) {
+    return fail(Code::invalid_input, fmt::format("{}: \"{}\" is not a pair with = between", option, text));
+  }
+  return std::make_pair(text.substr(0, at), text.substr(at + 1));
+}
+
+// Takes the answers given on the command line into the mapping; the questions they answer go.
+Result<void> answer_questions(Context& c, interchange::Suggestion& offer) {
+  using interchange::LogColumn;
+  interchange::Mapping& mapping = offer.mapping;
+  std::set<std::string> answered;
+  if (c.args.has("--save")) mapping.name = c.args.text("--save");
+  if (c.args.has("--date-order")) {
+    mapping.date_order = *interchange::parse_date_order(c.args.text("--date-order"));
+    answered.insert("file.date_order");
+  }
+  if (c.args.has("--unit")) {
+    mapping.constants[LogColumn::unit] = c.args.text("--unit");
+    answered.insert("constants.unit");
+  }
+  for (const char* option : {"--column", "--constant"}) {
+    for (const std::string& text : c.args.all(option)) {
+      const auto pair = pair_of(option, text);
+      if (!pair) return tl::unexpected(pair.error());
+      const auto column = interchange::parse_log_column(pair->first);
+      if (!column)
+        return fail(Code::invalid_input, fmt::format("{}: the log has no column \"{}\"", option, pair->first));
+      if (std::string(option) == "--constant") {
+        mapping.constants[*column] = pair->second;
+        mapping.columns.erase(*column);
+      } else {
+        if (std::find(offer.headers.begin(), offer.headers.end(), pair->second) == offer.headers.end()) {
+          return fail(Code::invalid_input,
+                      fmt::format("--column: the table has no column \"{}\"{}", pair->second,
+                                  coach::did_you_mean(coach::near_names(pair->second, offer.headers, 3))));
+        }
+        mapping.columns[*column].columns = {pair->second};
+        std::erase(offer.not_mapped, pair->second);
+      }
+      answered.insert("columns." + std::string(interchange::log_column_name(*column)));
+    }
+  }
+  for (const std::string& text : c.args.all("--means")) {
+    const auto pair = pair_of("--means", text);
+    if (!pair) return tl::unexpected(pair.error());
+    const auto exercise = c.desk().exercise(pair->second);
+    if (!exercise) return fail(Code::invalid_input, "--means: " + exercise.error().message);
+    mapping.values[LogColumn::exercise][pair->first] = (*exercise)->id;
+    std::erase_if(offer.unknown_exercises, [&](const auto& unknown) { return unknown.text == pair->first; });
+  }
+  std::erase_if(offer.questions, [&](const interchange::Question& q) { return answered.count(q.key) > 0; });
+  return {};
+}
+
 }  // namespace
 
 Result<void> run_demo(Context& c) {
@@ -40,7 +99,7 @@ Result<void> run_demo(Context& c) {
   }
   c.term.heading(
       fmt::format("{} invented lifters with {} sets; nobody in it is real", report->lifters.size(), report->sets));
-  for (const auto& [name, story] : report->lifters) c.term.line(padded(name, 16) + story, 2, 16);
+  for (const auto& [name, story] : report->lifters) c.term.line(padded(name, 21) + " " + story, 2, 22);
   return {};
 }
 
@@ -73,10 +132,6 @@ Result<void> run_import(Context& c) {
   if (report->summary.fault_count > report->summary.faults.size()) {
     faults += fmt::format("\nand {} more", report->summary.fault_count - report->summary.faults.size());
   }
-  for (const auto& unknown : report->summary.unknown_exercises) {
-    faults += fmt::format("{}exercise \"{}\" is not in the library ({} rows){}", faults.empty() ? "" : "\n",
-                          interchange::printable(unknown.text), unknown.rows, coach::did_you_mean(unknown.nearest));
-  }
   if (!report->summary.unknown_exercises.empty()) {
     faults += fmt::format(
         "\nto add one: {0} exercise add; to teach a spelling: {0} exercise edit EXERCISE --alias TEXT (or [values] of "
@@ -86,8 +141,9 @@ Result<void> run_import(Context& c) {
   if (c.json) c.print(coach::to_json(*report));
   if (report->refused) {
     return fail(Code::invalid_input,
-                faults + fmt::format("\nnothing is stored: {} of {} rows are bad; with --skip-bad the rest is read",
-                                     report->summary.bad_rows, report->summary.rows));
+                faults + fmt::format("\nnothing is stored: {} of {} bad; with --skip-bad the rest is read",
+                                     report->summary.bad_rows,
+                                     counted(static_cast<std::int64_t>(report->summary.rows), "row")));
   }
   if (!faults.empty()) *c.environment.err << faults << '\n';
   if (c.json) return {};
@@ -100,17 +156,8 @@ Result<void> run_import(Context& c) {
 Result<void> run_mapping_suggest(Context& c) {
   auto offer = coach::look_at_table(c.desk(), c.args.text("FILE"));
   if (!offer) return tl::unexpected(offer.error());
-  // Answers given on the command line.
-  std::vector<interchange::Question> open;
-  for (const interchange::Question& q : offer->questions) {
-    if (q.key == "date_order" && c.args.has("--date-order")) {
-      offer->mapping.date_order = *interchange::parse_date_order(c.args.text("--date-order"));
-    } else if (q.key.rfind("columns.load", 0) == 0 && c.args.has("--unit")) {
-      offer->mapping.columns[interchange::LogColumn::load].unit = *parse_unit(c.args.text("--unit"));
-    } else {
-      open.push_back(q);
-    }
-  }
+  if (const auto answered = answer_questions(c, *offer); !answered) return answered;
+  const std::vector<interchange::Question>& open = offer->questions;
   const std::string toml = interchange::mapping_text(offer->mapping);
   if (c.json) {
     coach::Json json;
@@ -127,8 +174,8 @@ Result<void> run_mapping_suggest(Context& c) {
   } else {
     for (const std::string& found : offer->found) c.term.line(found);
     for (const auto& u : offer->unknown_exercises) {
-      c.term.line(fmt::format("exercise \"{}\" is not in the library ({} rows){}", interchange::printable(u.text),
-                              u.rows, coach::did_you_mean(u.nearest)));
+      c.term.line(fmt::format("exercise \"{}\" is not in the library ({}){}", interchange::printable(u.text),
+                              counted(static_cast<std::int64_t>(u.rows), "row"), coach::did_you_mean(u.nearest)));
     }
     if (!offer->not_mapped.empty()) {
       std::string names;
@@ -208,7 +255,7 @@ Result<void> run_mapping_remove(Context& c) {
 
 Result<void> run_undo(Context& c) {
   std::optional<store::ChangeId> wanted;
-  if (c.args.has("CHANGE")) wanted = static_cast<store::ChangeId>(*c.args.number("CHANGE"));
+  if (c.args.has("CHANGE")) wanted = c.args.id("CHANGE");
   const auto change = c.store().undo(wanted);
   if (!change) return tl::unexpected(change.error());
   const auto history = c.store().history(1);
@@ -251,7 +298,8 @@ Result<void> run_export(Context& c) {
   }
   std::string files;
   for (const std::string& file : report->files) files += (files.empty() ? "" : ", ") + file;
-  c.term.line(fmt::format("{} sets of {} lifters in {}: {}", report->sets, report->lifters, report->folder, files));
+  c.term.line(fmt::format("{} of {} in {}: {}", counted(report->sets, "set"), counted(report->lifters, "lifter"),
+                          report->folder, files));
   return {};
 }
 
@@ -285,7 +333,8 @@ Result<void> run_erase(Context& c) {
   const auto held = c.store().what_is_held(lifter->id);
   if (!held) return tl::unexpected(held.error());
   if (!c.args.flag("--yes")) {
-    for (const store::TableCount& t : *held) *c.environment.err << fmt::format("  {}: {} rows\n", t.table, t.rows);
+    for (const store::TableCount& t : *held)
+      *c.environment.err << fmt::format("  {}: {}\n", t.table, counted(t.rows, "row"));
     *c.environment.err << fmt::format("This removes {} for good and cannot be undone.\nType the name to go on: ",
                                       lifter->name)
                        << std::flush;
@@ -306,7 +355,7 @@ Result<void> run_erase(Context& c) {
   }
   std::int64_t rows = 0;
   for (const auto& t : report->removed) rows += t.rows;
-  c.term.line(fmt::format("erased for good: {} ({} rows)", lifter->name, rows));
+  c.term.line(fmt::format("erased for good: {} ({})", lifter->name, counted(rows, "row")));
   for (const std::string& mention : report->mentions) c.term.line("still named in " + mention);
   c.term.line("Backups and exports made before still hold this lifter.");
   return {};

@@ -108,8 +108,8 @@ Result<void> run_intake_show(Context& c) {
     for (const safety::IntakeAnswer& a : intake.answers) {
       const char* word = a.answer == safety::Answer::yes ? "yes" : a.answer == safety::Answer::no ? "no" : "not asked";
       c.term.line(
-          padded(std::string(safety::question_name(a.question)), 20) + word + (a.detail.empty() ? "" : ": " + a.detail),
-          2, 20);
+          padded(word, 11) + std::string(safety::question_name(a.question)) + (a.detail.empty() ? "" : ": " + a.detail),
+          2, 11);
     }
   }
   for (const safety::Hold& h : record->holds) {

@@ -552,14 +552,14 @@ Result<void> run_place_remove(Context& c) {
 
 Result<void> run_policy_show(Context& c) {
   ReservePolicy policy;
-  std::string whose = "everyone's policy";
+  std::string whose = "everyone";
   if (c.args.has("--lifter")) {
     const auto lifter = c.lifter();
     if (!lifter) return tl::unexpected(lifter.error());
     const auto found = c.desk().policy(*lifter);
     if (!found) return tl::unexpected(found.error());
     policy = *found;
-    whose = "policy for " + lifter->name;
+    whose = lifter->name;
   } else {
     const auto found = c.store().policy("");
     if (!found) return tl::unexpected(found.error());
@@ -569,14 +569,16 @@ Result<void> run_policy_show(Context& c) {
     c.print(coach::to_json(policy));
     return {};
   }
-  c.term.heading("Reserve " + whose);
+  c.term.heading("Reserve policy for " + whose);
   for (const ExerciseClass cls :
        {ExerciseClass::barbell_compound, ExerciseClass::supported_compound, ExerciseClass::isolation}) {
     const ClassPolicy& p = policy.of(cls);
     c.term.line(
-        fmt::format("{}: end with {:g}-{:g} in reserve; {} sets of {}-{} reps, rest {}; chance of a miss up to {}",
-                    class_name(cls), p.least_reserve, p.most_reserve, p.sets, p.least_reps, p.most_reps,
-                    rest_text(p.rest_s), percent_text(p.miss_limit)),
+        fmt::format("{}: end with {} in reserve; {} sets of {}-{} reps, rest {}; chance of a miss up to {}",
+                    class_name(cls),
+                    p.least_reserve == p.most_reserve ? fmt::format("{:g}", p.least_reserve)
+                                                      : fmt::format("{:g}-{:g}", p.least_reserve, p.most_reserve),
+                    p.sets, p.least_reps, p.most_reps, rest_text(p.rest_s), percent_text(p.miss_limit)),
         2);
     const std::string failure =
         p.last_set_failure

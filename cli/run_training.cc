@@ -247,7 +247,7 @@ Result<void> run_set_list(Context& c) {
 }
 
 Result<void> run_set_edit(Context& c) {
-  const auto id = static_cast<store::SetId>(*c.args.number("SET"));
+  const auto id = c.args.id("SET");
   auto stored = c.store().set(id);
   if (!stored) return tl::unexpected(stored.error());
   SetRecord set = stored->set;
@@ -282,7 +282,7 @@ Result<void> run_set_edit(Context& c) {
 }
 
 Result<void> run_set_remove(Context& c) {
-  const auto id = static_cast<store::SetId>(*c.args.number("SET"));
+  const auto id = c.args.id("SET");
   const auto stored = c.store().set(id);
   if (!stored) return tl::unexpected(stored.error());
   const auto change =

@@ -51,9 +51,21 @@ void show_judgement(Terminal& term, const coach::EstimateView& view) {
   term.line();
 }
 
+// Where the set is likely to end: at its cap, or before it on the cue.
+int expected_reps(const planning::PlanSet& s) {
+  if (!s.cue || s.to_failure) return s.reps;
+  return std::min(s.reps, static_cast<int>(std::lround(s.reps_done.median)));
+}
+
+std::string cue_text(const planning::PlanSet& s) {
+  const int likely = expected_reps(s);
+  return s.cue->text + (likely < s.reps ? fmt::format(" (about rep {}), at most {}", likely, s.reps)
+                                        : fmt::format(", at most {}", s.reps));
+}
+
 std::string plan_line_one(const planning::PlanSet& s, int number, bool utf8, int per_cell) {
   Vessel v;
-  v.reps = s.reps;
+  v.reps = expected_reps(s);
   v.capacity = s.capacity;
   const std::string what = fmt::format("{} x {}{}", load_text(s.load), s.reps, s.to_failure ? "+" : "");
   const std::string leaves = s.to_failure ? "to failure" : "leaves " + whole_reps_text(s.reserve);
@@ -99,7 +111,7 @@ void show_item(Terminal& term, const planning::PlanItem& item, int number, Unit 
     std::string how;
     if (!s.per_side.empty()) how = plates_text(s.per_side, unit) + " a side";
     if (s.cue)
-      how += (how.empty() ? "" : "; ") + s.cue->text;
+      how += (how.empty() ? "" : "; ") + cue_text(s);
     else if (!s.to_failure)
       how += (how.empty() ? "" : "; ") + fmt::format("do {} reps", s.reps);
     else
@@ -271,7 +283,7 @@ void show_logged(Terminal& term, const coach::LogReport& r) {
       std::string text =
           fmt::format("Next: {}{} {} x {}", item.name, side_text(item.side), load_text(next->load), next->reps);
       if (next->rest_s > 0) text += " after " + rest_text(next->rest_s);
-      if (next->cue) text += ", " + next->cue->text;
+      if (next->cue) text += ", " + cue_text(*next);
       term.heading(text);
       std::string warm;
       for (const auto& s : item.sets) {
@@ -280,7 +292,7 @@ void show_logged(Terminal& term, const coach::LogReport& r) {
       }
       if (!warm.empty()) term.line(warm, 2);
       Vessel v;
-      v.reps = next->reps;
+      v.reps = expected_reps(*next);
       v.capacity = next->capacity;
       term.raw("  " +
                padded(draw(v, term.utf8(), reps_per_cell(std::max(next->capacity.hi80, double(next->reps)))), 25) +
@@ -333,15 +345,13 @@ void show_import(Terminal& term, const coach::ImportReport& r, bool dry_run) {
   const auto& s = r.summary;
   for (const std::string& found : s.found) term.quiet(found);
   for (const auto& dropped : s.dropped)
-    term.line(fmt::format("left out by the mapping: {} rows, {}", dropped.rows, dropped.rule));
-  if (r.refused) {
-    term.line(
-        fmt::format("nothing is stored: {} of {} rows are bad; with --skip-bad the rest is read", s.bad_rows, s.rows));
-    return;
-  }
-  term.heading(fmt::format("{}{} sets added, {} there already, {} changed", dry_run ? "would be: " : "", r.merged.added,
-                           r.merged.unchanged, r.merged.changed.size()));
-  if (s.bad_rows > 0) term.line(fmt::format("{} bad rows were left out, listed above", s.bad_rows));
+    term.line(fmt::format("left out by the mapping: {}, {}", counted(static_cast<std::int64_t>(dropped.rows), "row"),
+                          dropped.rule));
+  term.heading(fmt::format("{}{} added, {} there already, {} changed", dry_run ? "would be: " : "",
+                           counted(r.merged.added, "set"), r.merged.unchanged, r.merged.changed.size()));
+  if (s.bad_rows > 0)
+    term.line(fmt::format("left out: {}, listed on the error stream",
+                          counted(static_cast<std::int64_t>(s.bad_rows), "bad row")));
   if (!r.new_lifters.empty()) {
     std::string names;
     for (const std::string& name : r.new_lifters) names += (names.empty() ? "" : ", ") + name;

@@ -90,6 +90,8 @@ std::string rest_text(double seconds) {
   return s < 60 ? fmt::format("{} s", s) : fmt::format("{}:{:02}", s / 60, s % 60);
 }
 
+std::string counted(std::int64_t n, std::string_view one) { return fmt::format("{} {}{}", n, one, n == 1 ? "" : "s"); }
+
 std::string percent_text(double share) {
   if (share <= 0) return "0 %";
   if (share < 0.01) return "<1 %";

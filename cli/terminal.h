@@ -1,6 +1,7 @@
 // What is printed, and how: at most 80 columns, colour only where wanted, plain ASCII where the locale is not UTF-8.
 #pragma once
 
+#include <cstdint>
 #include <ostream>
 #include <string>
 #include <string_view>
@@ -52,6 +53,8 @@ std::string interval_text(const capacity::Interval& interval, int decimals, std:
 std::string load_text(const Load& load);
 // "2:30", "45 s" below a minute.
 std::string rest_text(double seconds);
+// "1 set", "4 sets".
+std::string counted(std::int64_t n, std::string_view one);
 // "3 %", "<1 %".
 std::string percent_text(double share);
 // Whole reps as people count them: the floor, never below 0, "2 (1-4)".

@@ -1,6 +1,7 @@
 #include "engine/capacity/fit.h"
 
 #include <Eigen/Eigenvalues>
+#include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -32,6 +33,7 @@ class FieldSolver {
   explicit FieldSolver(LatentField& field) : field_(&field) {
     field.evaluate(field.start(), Scales{}, 2, terms_);
     ldl_.analyse(terms_.precision);
+    slope_ = Eigen::VectorXd::Zero(field.size());
   }
 
   struct Outcome {
@@ -40,12 +42,15 @@ class FieldSolver {
     double log_marginal = -std::numeric_limits<double>::infinity();  // Laplace, without the scales' prior
   };
 
+  // These unknowns stay where they are in `solve` (a wall of precision in the curvature).
+  void pin(std::vector<int> variables) { pinned_ = std::move(variables); }
+
   // Moves `at` to the maximum: limited-memory BFGS with the factored curvature as its start, since that curvature
   // leaves out how fatigue bends (order 2) and plain Newton steps would creep. Stops when the expected gain is below
   // `tolerance`. order: of the curvature left behind in ldl(), 2 or 3.
   Outcome solve(Eigen::VectorXd& at, const Scales& scales, double tolerance, int most_steps, int order) {
     Outcome out;
-    field_->evaluate(at, scales, 2, terms_);
+    evaluate_pinned(at, scales, 2, terms_);
     if (!factor_damped()) return out;
     struct Pair {
       Eigen::VectorXd step, bend;
@@ -81,7 +86,7 @@ class FieldSolver {
       Eigen::VectorXd to;
       for (int halving = 0; halving < 12; ++halving, length *= 0.5) {
         to = at + length * move;
-        field_->evaluate(to, scales, 1, next);
+        evaluate_pinned(to, scales, 1, next);
         if (std::isfinite(next.value) && next.value >= terms_.value + 1e-4 * length * gain) {
           better = true;
           break;
@@ -100,43 +105,141 @@ class FieldSolver {
       if (pair.product > 1e-12) memory.push_back(std::move(pair));
       if (memory.size() > 12) memory.erase(memory.begin());
       if (refresh) {
-        field_->evaluate(at, scales, 2, terms_);
+        evaluate_pinned(at, scales, 2, terms_);
         if (!factor_damped()) return out;
       } else {
         terms_.value = next.value;
         terms_.gradient = next.gradient;
       }
     }
-    field_->evaluate(at, scales, order, terms_);
+    evaluate_pinned(at, scales, order, terms_);
     out.positive = factor_damped() && damping_ == 0;
     if (out.positive) out.log_marginal = terms_.value - 0.5 * ldl_.log_determinant();
     return out;
   }
 
-  // Moves the mean to where the expected gradient vanishes and the curvature to its expectation, both under
-  // the Gaussian itself: a Gaussian variational step that takes up skewness. False: left as it was.
-  bool correct(Eigen::VectorXd& at, const Scales& scales, int rounds) {
+  // Moves the shared unknowns from the joint maximum to the maximum of their own marginal, in which the rest of the
+  // field is integrated out by Laplace: log p(g) = L(g, u(g)) - log|H(g, u(g))|/2. The joint maximum alone leans to
+  // values of fatigue and judgement that make the rest look certain. The slope of the log determinant is taken along
+  // v_i, the way the field follows when one shared unknown moves and the other shared ones stay.
+  bool marginalise(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared, int rounds) {
+    const auto count = static_cast<Eigen::Index>(shared.size());
+    LatentField::Terms there;
+    double marginal = marginal_value(at, scales, there);
+    for (int round = 0; round < rounds; ++round) {
+      field_->evaluate(at, scales, 3, terms_);
+      if (!factor_damped()) return false;
+      const Eigen::MatrixXd columns = covariance_columns(shared);
+      Eigen::MatrixXd small(count, count);
+      for (Eigen::Index i = 0; i < count; ++i) small.row(i) = columns.row(shared[static_cast<std::size_t>(i)]);
+      const Eigen::MatrixXd precision = small.inverse();
+      const Eigen::MatrixXd follow = columns * precision;
+      Eigen::VectorXd pull = terms_.gradient;
+      const Eigen::VectorXd gradient_step = ldl_.solve(terms_.gradient);
+      for (Eigen::Index i = 0; i < count; ++i) {
+        const double step = 0.4 / std::sqrt(precision(i, i));
+        double log_determinant[2];
+        for (int side = 0; side < 2; ++side) {
+          field_->evaluate(at + (side == 0 ? step : -step) * follow.col(i), scales, 2, there);
+          if (!ldl_.factor(there.precision)) return false;
+          log_determinant[side] = ldl_.log_determinant();
+        }
+        slope_(shared[static_cast<std::size_t>(i)]) = -0.25 * (log_determinant[0] - log_determinant[1]) / step;
+      }
+      Eigen::VectorXd slopes(count);
+      for (Eigen::Index i = 0; i < count; ++i) slopes(i) = slope_(shared[static_cast<std::size_t>(i)]);
+      Eigen::VectorXd move = gradient_step + columns * slopes;
+      // No shared unknown moves by more than one of its sds at once.
+      double most = 1;
+      for (Eigen::Index i = 0; i < count; ++i) {
+        most = std::max(most, std::fabs(move(shared[static_cast<std::size_t>(i)])) / std::sqrt(small(i, i)));
+      }
+      move /= most;
+      // Backwards until the marginal has grown.
+      bool grown = false;
+      double gained = 0;
+      for (int halving = 0; halving < 4 && !grown; ++halving, move *= 0.5) {
+        Eigen::VectorXd to = at + move;
+        pin(shared);
+        solve(to, scales, 0.02, 6, 2);
+        pin({});
+        const double value = marginal_value(to, scales, there);
+        grown = value > marginal;
+        if (grown) {
+          at = to;
+          gained = value - marginal;
+          marginal = value;
+        }
+      }
+      if (!grown || gained < 0.02) break;
+    }
+    return curvature(at, scales);
+  }
+
+  // Leaves the curvature at this point in ldl(). Away from the joint maximum the bend of fatigue can make it
+  // indefinite: then the bend is left out.
+  bool curvature(const Eigen::VectorXd& at, const Scales& scales) {
+    for (const int order : {3, 2}) {
+      field_->evaluate(at, scales, order, terms_);
+      if (ldl_.factor(terms_.precision)) return true;
+    }
+    return false;
+  }
+
+  // Moves the rest of the field to where its expected gradient vanishes under the Gaussian itself: a variational step
+  // that takes up skewness. The shared unknowns stay, and so does the curvature in ldl(): expected curvature would
+  // make intervals too narrow (measured on simulated lifters).
+  void correct(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared, int rounds) {
     LatentField::Terms expected = terms_;
-    LatentField::Terms held = terms_;
+    const auto count = static_cast<Eigen::Index>(shared.size());
     for (int round = 0; round < rounds; ++round) {
       ldl_.invert();
       field_->evaluate(at, scales, 3, expected, &ldl_);
       Eigen::VectorXd move;
-      if (ldl_.factor(expected.precision)) move = ldl_.solve(expected.gradient);
+      if (ldl_.factor(expected.precision)) {
+        move = ldl_.solve(expected.gradient);
+        const Eigen::MatrixXd columns = covariance_columns(shared);
+        Eigen::MatrixXd small(count, count);
+        Eigen::VectorXd own(count);
+        for (Eigen::Index i = 0; i < count; ++i) {
+          small.row(i) = columns.row(shared[static_cast<std::size_t>(i)]);
+          own(i) = move(shared[static_cast<std::size_t>(i)]);
+        }
+        move -= columns * small.ldlt().solve(own);
+      }
       if (move.size() == 0 || !move.allFinite() || move.cwiseAbs().maxCoeff() > 3) {
-        ldl_.factor(held.precision);
-        return round > 0;
+        break;
       }
       at += move;
-      std::swap(held, expected);
     }
-    return true;
+    ldl_.factor(terms_.precision);
   }
 
   const SparseLdl& ldl() const { return ldl_; }
   SparseLdl& ldl() { return ldl_; }
 
  private:
+  void evaluate_pinned(const Eigen::VectorXd& at, const Scales& scales, int order, LatentField::Terms& out) const {
+    constexpr double kWall = 1e8;
+    field_->evaluate(at, scales, order, out);
+    for (const int variable : pinned_) {
+      if (order > 0) out.gradient(variable) = 0;
+      if (order > 1) out.precision.coeffRef(variable, variable) += kWall;
+    }
+  }
+
+  double marginal_value(const Eigen::VectorXd& at, const Scales& scales, LatentField::Terms& terms) {
+    field_->evaluate(at, scales, 2, terms);
+    if (!std::isfinite(terms.value) || !ldl_.factor(terms.precision)) return -std::numeric_limits<double>::infinity();
+    return terms.value - 0.5 * ldl_.log_determinant();
+  }
+
+  Eigen::MatrixXd covariance_columns(const std::vector<int>& variables) const {
+    Eigen::MatrixXd right = Eigen::MatrixXd::Zero(field_->size(), static_cast<Eigen::Index>(variables.size()));
+    for (std::size_t i = 0; i < variables.size(); ++i) right(variables[i], static_cast<Eigen::Index>(i)) = 1;
+    return ldl_.solve(right);
+  }
+
   // Adds to the diagonal until the curvature is positive definite; damping_ 0 when it was of itself.
   bool factor_damped() {
     damping_ = 0;
@@ -154,6 +257,8 @@ class FieldSolver {
   LatentField* field_;
   LatentField::Terms terms_;
   SparseLdl ldl_;
+  Eigen::VectorXd slope_;  // of minus half the log determinant, by shared unknown
+  std::vector<int> pinned_;
   double damping_ = 0;
 };
 
@@ -194,6 +299,18 @@ Kept kept_variables(const FieldLayout& f) {
   return out;
 }
 
+// The unknowns shared by all sessions whose marginals are solved for: fatigue, judgement, stopping.
+std::vector<int> shared_unknowns(const FieldLayout& f, const TrainingLog& log) {
+  std::vector<int> out{f.log_a_fast, f.log_a_slow,   f.log_tau_fast,    f.logit_lam, f.bias,
+                       f.log_gain,   f.log_spread, f.log_spread_rise, f.cue_shift};
+  std::array<bool, 3> met{};
+  for (const ExerciseInLog& e : log.exercises) met[static_cast<std::size_t>(e.exercise.cls)] = true;
+  for (std::size_t c = 0; c < met.size(); ++c) {
+    if (met[c]) out.push_back(f.log_stopping[c]);
+  }
+  return out;
+}
+
 Eigen::MatrixXd kept_covariance(const SparseLdl& ldl, const Kept& kept, int size) {
   Eigen::MatrixXd right = Eigen::MatrixXd::Zero(size, kept.index.size);
   for (int i = 0; i < kept.index.size; ++i) right(kept.field[static_cast<std::size_t>(i)], i) = 1;
@@ -222,6 +339,10 @@ Result<Posterior> fit(const TrainingLog& log, const FitOptions& options) {
   field.freeze(centre, Scales{});
   FieldSolver solver(field);
   field.set_precision(Precision::coarse);
+  // Fatigue stays at its prior while the scales are looked for: its joint maximum with the field can be far off.
+  const FieldLayout& layout = field.layout();
+  const std::vector<int> fatigue{layout.log_a_fast, layout.log_a_slow, layout.log_tau_fast, layout.logit_lam};
+  solver.pin(fatigue);
   ScalePoint u = ScalePoint::Zero();
   bool converged = solver.solve(centre, scales_at(u), kCoarse, 80, 2).positive;
   field.freeze(centre, scales_at(u));
@@ -273,19 +394,20 @@ Result<Posterior> fit(const TrainingLog& log, const FitOptions& options) {
     if (move.norm() < 0.25) break;
   }
 
-  // Central point: solved finely, then corrected for skewness.
+  // Central point: the shared unknowns to their marginal maximum, the rest solved finely, means corrected for skewness.
   const Scales central = scales_at(u);
   field.set_precision(Precision::fine);
   field.freeze(centre, central);
-  FieldSolver::Outcome outcome = solver.solve(centre, central, kFine, 100, 3);
-  if (!outcome.positive) {
-    // One more try from a fresh start before giving up.
-    centre = field.start();
-    field.freeze(centre, central);
-    outcome = solver.solve(centre, central, kFine, 300, 2);
-    if (!outcome.positive) return fail(Code::internal, "the curvature at the best point is not positive definite");
-  }
+  const std::vector<int> shared = shared_unknowns(field.layout(), log);
+  solver.pin({});
+  if (log.set_count > 0) converged = solver.marginalise(centre, central, shared, 6) && converged;
+  solver.pin(shared);
+  FieldSolver::Outcome outcome = solver.solve(centre, central, kFine, 100, 2);
   converged = converged && outcome.converged;
+  solver.pin({});
+  if (!solver.curvature(centre, central)) {
+    return fail(Code::internal, "the curvature at the best point is not positive definite");
+  }
   const Kept kept = kept_variables(field.layout());
   const auto kept_mean = [&](const Eigen::VectorXd& at) {
     Eigen::VectorXd out(kept.index.size);
@@ -293,12 +415,10 @@ Result<Posterior> fit(const TrainingLog& log, const FitOptions& options) {
     return out;
   };
   const Eigen::VectorXd plain_mean = kept_mean(centre);
-  const Eigen::VectorXd plain_sd = kept_covariance(solver.ldl(), kept, field.size()).diagonal().cwiseSqrt();
-  Eigen::VectorXd corrected = centre;
-  if (log.set_count > 0) solver.correct(corrected, central, 3);
   const Eigen::MatrixXd central_covariance = kept_covariance(solver.ldl(), kept, field.size());
+  Eigen::VectorXd corrected = centre;
+  if (log.set_count > 0) solver.correct(corrected, central, shared, 3);
   const Eigen::VectorXd shift = kept_mean(corrected) - plain_mean;
-  const Eigen::VectorXd stretch = central_covariance.diagonal().cwiseSqrt().cwiseQuotient(plain_sd);
 
   FitResult result;
   result.field = &field;
@@ -316,6 +436,7 @@ Result<Posterior> fit(const TrainingLog& log, const FitOptions& options) {
   // Outer design: centre, axial and corner points on a sphere (Rue, Martino, Chopin 2009, section 6.5).
   std::vector<Component>& components = result.components;
   field.set_precision(Precision::coarse);
+  solver.pin(shared);
   Eigen::VectorXd again = centre;
   const double centre_value = value_at(u, again);  // as coarse as the design points it is compared with
   components.push_back({1, central.sigma, central.drift, central.day_sd, kept_mean(corrected), central_covariance});
@@ -348,7 +469,8 @@ Result<Posterior> fit(const TrainingLog& log, const FitOptions& options) {
       c.drift = s.drift;
       c.day_sd = s.day_sd;
       c.mean = kept_mean(at) + shift;
-      c.covariance = stretch.asDiagonal() * kept_covariance(solver.ldl(), kept, field.size()) * stretch.asDiagonal();
+      if (!solver.curvature(at, s)) continue;
+      c.covariance = kept_covariance(solver.ldl(), kept, field.size());
       components.push_back(std::move(c));
     }
     double total = 0;

@@ -6,8 +6,10 @@
 //   planned   n was fixed beforehand          P(M >= m(n))
 //   cue       stopped on a called reserve     as planned, times the chance that the feeling came down to the
 //                                             cue at this rep and not before (below)
-//   unknown   stopped for reasons not told    integral of N(M; x, sigma) h(C(M) - n), h gamma of shape 2
-//                                             whose mean is the lifter's usual stopping reserve
+//   unknown   stopped for reasons not told    integral of N(M; x, sigma) h(C(M) - n) / H(C(M) - 1/2), h gamma of
+//                                             shape 2 whose mean is the lifter's usual stopping reserve, H its
+//                                             cumulative chance: at least one rep is done, so no more than C - 1
+//                                             can be left (without H short sets pull the usual reserve down)
 //   call c at rep j                           times P(heard in the cell of c | rho = C(M) - j)
 //   cue, not stopped by it                    times P(heard at the rep before the last was above the cue)
 //   speed v of the last rep                   times N(v; v0 + slope rho, noise)

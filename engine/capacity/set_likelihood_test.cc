@@ -74,7 +74,8 @@ double by_fine_grid(const SetObservation& set, const LocalVector& at, double sha
     const double r = reps_to_failure(m, k, shape) - n;
     if (set.stop == Stop::unknown) {
       const double rate = 2 / std::exp(at[kLogStopping]);
-      f *= rate * rate * std::max(r, 0.0) * std::exp(-rate * r);
+      const double all = rate * (n + r - 0.5);
+      f *= rate * rate * std::max(r, 0.0) * std::exp(-rate * r) / (1 - (1 + all) * std::exp(-all));
     }
     if (call) {
       const auto z = [&](const FeelingEnd& end) {

@@ -53,7 +53,16 @@ Result<Lifter> Desk::lifter(const std::string& id_or_name) {
                                      "\": the roster is empty (import a log, add a lifter, or make the demo roster)");
   }
   std::vector<std::string> names;
-  for (const Lifter& l : *all) names.push_back(l.name);
+  const std::string wanted = library::joined(library::plain_words(id_or_name));
+  const Lifter* same = nullptr;  // but for hyphens and blanks
+  int alike = 0;
+  for (const Lifter& l : *all) {
+    names.push_back(l.name);
+    if (wanted.empty() || library::joined(library::plain_words(l.name)) != wanted) continue;
+    same = &l;
+    ++alike;
+  }
+  if (alike == 1) return *same;
   return fail(Code::not_found, "no lifter \"" + id_or_name + "\"" + did_you_mean(near_names(id_or_name, names, 3)));
 }
 

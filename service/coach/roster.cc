@@ -45,20 +45,33 @@ void look_at_estimate(const EstimateView& view, RosterRow& row) {
   // Stalls of the lifts done most, and still done.
   int looked = 0, assumed = 0;
   const LiftEstimate* stalled = nullptr;
+  int days = 0;
+  double percent = 0;
   for (const LiftEstimate& lift : view.lifts) {
     if (view.as_of - lift.summary.last > kMissWindowDays) continue;
     if (++looked > 4) break;
     assumed += lift.assumed;
     const auto& trend = lift.summary.trend_pct_per_week;
-    if (!stalled && lift.summary.sets_used >= kStallSets && lift.summary.last - lift.summary.first >= kStallDays &&
-        trend.median <= 0.05 && trend.hi80 <= kStallPctPerWeek) {
+    if (stalled || lift.summary.sets_used < kStallSets || lift.summary.history.empty()) continue;
+    // The estimate of kStallDays ago against the last one.
+    const auto& history = lift.summary.history;
+    const auto then = std::find_if(history.rbegin(), history.rend(), [&](const capacity::StrengthPoint& point) {
+      return lift.summary.last - point.date >= kStallDays;
+    });
+    if (then == history.rend()) continue;
+    const double gained = lift.summary.strength.median / then->median - 1;
+    if (gained <= kStallGain && trend.lo80 <= 0 && trend.median <= kStallPctPerWeek) {
       stalled = &lift;
+      days = lift.summary.last - then->date;
+      percent = 100 * gained;
     }
   }
   if (stalled) {
     const auto& trend = stalled->summary.trend_pct_per_week;
-    row.reasons.push_back({Attention::stall, fmt::format("{} has stalled: {:+.1f} % a week ({:+.1f} to {:+.1f})",
-                                                         stalled->name, trend.median, trend.lo80, trend.hi80)});
+    row.reasons.push_back(
+        {Attention::stall,
+         fmt::format("{} has stalled: {:+.1f} % in {} weeks, now {:+.1f} % a week ({:+.1f} to {:+.1f})", stalled->name,
+                     percent, days / 7, trend.median, trend.lo80, trend.hi80)});
   }
   if (!view.suspects.empty()) {
     row.reasons.push_back(

@@ -1,4 +1,5 @@
-// Who needs the coach's attention today, and why. Nothing is fitted here: estimates are taken as they are stored.
+// Who needs the coach's attention today, and why. Estimates are taken as they are stored: one that is out of date is
+// a reason of its own, and nothing is fitted for it here.
 #pragma once
 
 #include <optional>
@@ -46,8 +47,9 @@ inline constexpr int kMissWindowDays = 28;
 inline constexpr double kMissesExpected = 0.15;  // share of planned sets
 inline constexpr double kMissesChance = 0.05;    // less likely than this by chance: worth a look
 inline constexpr int kStallSets = 60;
-inline constexpr int kStallDays = 56;
-inline constexpr double kStallPctPerWeek = 0.25;  // the 80 % interval reaches no higher
+inline constexpr int kStallDays = 84;            // looked back this far
+inline constexpr double kStallGain = 0.005;      // strength gained since then, as a share: no more than this
+inline constexpr double kStallPctPerWeek = 0.1;  // and a trend of no more than this now, its interval at or below zero
 inline constexpr double kJudgementOffReps = 1.5;
 
 // Cost: about the reading of everyone's sets of the last weeks and their stored estimates.

@@ -168,7 +168,7 @@ Json to_json(const planning::SessionPlan& plan) {
 Json to_json(const store::StoredSet& stored) {
   const SetRecord& s = stored.set;
   Json json;
-  json["id"] = stored.id;
+  json["id"] = std::to_string(stored.id);  // a text: readers of JSON may keep only 53 bits of a number
   json["date"] = date_text(s.date);
   json["session"] = s.session;
   json["exercise"] = s.exercise;

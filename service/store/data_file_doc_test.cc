@@ -10,7 +10,9 @@ TEST(DataFileDocument, NamesEveryTableAndColumnWithItsMeaning) {
   const ScratchFolder folder;
   const std::string path = folder.file("data.ullage");
   FakeClock clock;
-  { const auto store = must(open_sqlite(path, clock, "tester")); }
+  {
+    const auto store = must(open_sqlite(path, clock, "tester"));
+  }
   const auto db = must(Connection::open(path, OpenAs::read_only, 1000));
   const std::string document = bytes_of(std::string(ULLAGE_SOURCE_DIR) + "/docs/data-file.md");
   ASSERT_FALSE(document.empty());
@@ -28,8 +30,8 @@ TEST(DataFileDocument, NamesEveryTableAndColumnWithItsMeaning) {
     ASSERT_EQ(columns.size(), described.columns.size()) << name;
     for (std::size_t i = 0; i < columns.size(); ++i) {
       ASSERT_EQ(text_of(columns[i][0]), described.columns[i].name);
-      const std::string line =
-          "\n| " + text_of(columns[i][0]) + " | " + text_of(columns[i][1]) + " | " + described.columns[i].meaning + " |\n";
+      const std::string line = "\n| " + text_of(columns[i][0]) + " | " + text_of(columns[i][1]) + " | " +
+                               described.columns[i].meaning + " |\n";
       EXPECT_NE(section.find(line), std::string::npos) << name << " lacks the line:" << line;
     }
   }

@@ -206,8 +206,16 @@ Result<BodyMass> body_mass_of(const Row& row) {
 }
 
 Row import_row(const ImportRecord& import) {
-  return {import.id,           import.file_name,        import.time,           import.mapping,        whole(import.rows_read),
-          whole(import.added), whole(import.unchanged), whole(import.changed), whole(import.applied), whole(import.skipped)};
+  return {import.id,
+          import.file_name,
+          import.time,
+          import.mapping,
+          whole(import.rows_read),
+          whole(import.added),
+          whole(import.unchanged),
+          whole(import.changed),
+          whole(import.applied),
+          whole(import.skipped)};
 }
 
 Result<ImportRecord> import_of(const Row& row) {
@@ -236,8 +244,8 @@ Result<Row> place_row(const Place& place) {
     stacks.push_back({{"exercise", stack.exercise}, {"steps", loads_json(stack.steps)}});
   }
   Row row{place.id, place.name, std::string(unit_name(place.unit))};
-  for (const Json& json : {bars, plates, loads_json(place.dumbbells), loads_json(place.kettlebells), stacks,
-                           words(place.without)}) {
+  for (const Json& json :
+       {bars, plates, loads_json(place.dumbbells), loads_json(place.kettlebells), stacks, words(place.without)}) {
     ULLAGE_TAKE(auto text, dumped(json));
     if (text.find("\"amount\":null") != std::string::npos) {
       return fail(Code::invalid_input, "place " + place.id + ": a load is not finite");
@@ -329,8 +337,8 @@ Result<Sheet> sheet_of(const Row& row) {
 }
 
 Result<std::vector<HealthRows>> health_rows(const std::string& lifter, const safety::HealthRecord& record) {
-  std::vector<HealthRows> all{{"intake", {}}, {"hold", {}},                {"clinician_word", {}}, {"guardian_consent", {}},
-                              {"pain", {}},   {"extra_reserve_lifted", {}}};
+  std::vector<HealthRows> all{{"intake", {}},           {"hold", {}}, {"clinician_word", {}},
+                              {"guardian_consent", {}}, {"pain", {}}, {"extra_reserve_lifted", {}}};
   for (const auto& intake : record.intakes) {
     Json answers = Json::array();
     for (const auto& each : intake.answers) {
@@ -340,8 +348,8 @@ Result<std::vector<HealthRows>> health_rows(const std::string& lifter, const saf
     }
     ULLAGE_TAKE(auto text, dumped(answers));
     auto& rows = all[0].rows;
-    rows.push_back({lifter, whole(static_cast<int>(rows.size())), date_text(intake.date), intake.recorded_by,
-                    std::move(text)});
+    rows.push_back(
+        {lifter, whole(static_cast<int>(rows.size())), date_text(intake.date), intake.recorded_by, std::move(text)});
   }
   for (const auto& hold : record.holds) {
     auto& rows = all[1].rows;

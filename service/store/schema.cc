@@ -13,8 +13,8 @@ constexpr const char* kLifter = "NOT NULL REFERENCES lifter(id)";
 Table truth(std::string name, std::string meaning, std::vector<Column> columns, std::vector<std::string> keys,
             std::string lifter = "", std::vector<std::string> unique = {}) {
   columns.push_back({"change", "INTEGER", kNeeded, "change that wrote the row last"});
-  return {std::move(name),   TableKind::truth,  std::move(meaning), std::move(columns), std::move(keys),
-          std::move(unique), std::move(lifter)};
+  return {std::move(name), TableKind::truth,  std::move(meaning), std::move(columns),
+          std::move(keys), std::move(unique), std::move(lifter)};
 }
 
 std::vector<Table> make_tables() {
@@ -95,10 +95,10 @@ std::vector<Table> make_tables() {
       truth("mapping", "Column mappings for logs of other make.",
             {{"name", "TEXT", kNeeded, "name of the mapping"}, {"text", "TEXT", kNeeded, "the mapping, TOML"}},
             {"name"}),
-      truth("exercise_edit", "The coach's changes and additions to the exercise library.",
-            {{"id", "TEXT", kNeeded, "exercise id"},
-             {"toml", "TEXT", kNeeded, "the whole entry of this exercise, TOML"}},
-            {"id"}),
+      truth(
+          "exercise_edit", "The coach's changes and additions to the exercise library.",
+          {{"id", "TEXT", kNeeded, "exercise id"}, {"toml", "TEXT", kNeeded, "the whole entry of this exercise, TOML"}},
+          {"id"}),
       truth("place", "What can be loaded where.",
             {{"id", "TEXT", kNeeded, "place id"},
              {"name", "TEXT", kNeeded, "name shown"},
@@ -267,10 +267,13 @@ std::string create_statement(const Table& table) {
 
 // JSON of the row's columns; reals as text, since SQLite's own number text is not exact.
 std::string image(const Table& table, const std::string& row) {
-  return "json_object(" + each_column(table, ", ", [&](const Column& column) {
-           const std::string value = row + "." + column.name;
-           return "'" + column.name + "', " + (column.type == "REAL" ? "exact_text(" + value + ")" : value);
-         }) + ")";
+  return "json_object(" +
+         each_column(table, ", ",
+                     [&](const Column& column) {
+                       const std::string value = row + "." + column.name;
+                       return "'" + column.name + "', " + (column.type == "REAL" ? "exact_text(" + value + ")" : value);
+                     }) +
+         ")";
 }
 
 std::string row_key(const Table& table, const std::string& row) {
@@ -342,9 +345,8 @@ std::string column_list(const Table& table) {
 std::string put_statement(const Table& table) {
   std::string sql = "INSERT INTO " + table.name + " (" + column_list(table) + ", change) VALUES (?";
   for (std::size_t i = 1; i < table.columns.size(); ++i) sql += ", ?";
-  sql += ") ON CONFLICT (" + joined(table.keys, ", ") + ") DO UPDATE SET " + each_column(table, ", ", [](const Column& c) {
-           return c.name + " = excluded." + c.name;
-         });
+  sql += ") ON CONFLICT (" + joined(table.keys, ", ") + ") DO UPDATE SET " +
+         each_column(table, ", ", [](const Column& c) { return c.name + " = excluded." + c.name; });
   return sql + ", change = excluded.change WHERE " + each_column(table, " OR ", [&](const Column& c) {
            return table.name + "." + c.name + " IS NOT excluded." + c.name;
          });

@@ -85,16 +85,15 @@ void Statement::bind(int at, double value) {
 void Statement::bind(int at, std::string_view value) {
   if (!is_plain_text(value)) {
     refused_ = "a text is not UTF-8 or holds a zero byte: \"" +
-               std::string(value.substr(0, value.find_first_not_of(
-                                               "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 .,-"))) +
+               std::string(value.substr(
+                   0, value.find_first_not_of("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789 .,-"))) +
                "...\"";
   }
   sqlite3_bind_text64(statement_, at, value.empty() ? "" : value.data(), value.size(), SQLITE_STATIC, SQLITE_UTF8);
 }
 
 void Statement::bind(int at, Blob value) {
-  sqlite3_bind_blob64(statement_, at, value.bytes.empty() ? "" : value.bytes.data(), value.bytes.size(),
-                      SQLITE_STATIC);
+  sqlite3_bind_blob64(statement_, at, value.bytes.empty() ? "" : value.bytes.data(), value.bytes.size(), SQLITE_STATIC);
 }
 
 void Statement::bind(int at, const Value& value) {

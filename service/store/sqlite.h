@@ -142,8 +142,8 @@ class Connection {
   }
 
   std::int64_t rows_written() const;  // since the connection was opened
-  std::int64_t rows_of_last() const;    // by the last statement alone, triggers not counted
-  bool references_broken() const;       // rows refer to rows that are gone; the commit would fail
+  std::int64_t rows_of_last() const;  // by the last statement alone, triggers not counted
+  bool references_broken() const;     // rows refer to rows that are gone; the commit would fail
   bool in_transaction() const;
   std::int64_t last_row_id() const;
 

@@ -132,13 +132,14 @@ Result<std::vector<TableCount>> SqliteStore::what_is_held(const std::string& lif
 
 Result<EraseReport> SqliteStore::erase_lifter(const std::string& lifter) {
   // Names now and earlier; a lifter who was removed still stands in the history.
-  ULLAGE_TAKE(const auto names_held,
-              db_->rows("SELECT name FROM lifter WHERE id = ?1 UNION "
-                        "SELECT json_extract(was, '$.name') FROM change_row WHERE lifter = ?1 AND table_name = 'lifter' "
-                        "AND was IS NOT NULL UNION "
-                        "SELECT json_extract(became, '$.name') FROM change_row WHERE lifter = ?1 AND "
-                        "table_name = 'lifter' AND became IS NOT NULL",
-                        lifter));
+  ULLAGE_TAKE(
+      const auto names_held,
+      db_->rows("SELECT name FROM lifter WHERE id = ?1 UNION "
+                "SELECT json_extract(was, '$.name') FROM change_row WHERE lifter = ?1 AND table_name = 'lifter' "
+                "AND was IS NOT NULL UNION "
+                "SELECT json_extract(became, '$.name') FROM change_row WHERE lifter = ?1 AND "
+                "table_name = 'lifter' AND became IS NOT NULL",
+                lifter));
   if (names_held.empty()) return fail(Code::not_found, "there is no lifter with the id \"" + lifter + "\"");
   std::vector<std::string> names;
   for (const auto& row : names_held) names.push_back(text_of(row[0]));
@@ -170,9 +171,10 @@ Result<void> SqliteStore::erase_rows(const std::string& lifter, const std::vecto
                         "table_name = 'training_set' AND became IS NOT NULL",
                         lifter));
   ULLAGE_TRY(db_->execute("CREATE TEMP TABLE IF NOT EXISTS touched (change INTEGER PRIMARY KEY); DELETE FROM touched"));
-  ULLAGE_TRY(db_->run("INSERT INTO touched SELECT change FROM change_row WHERE lifter = ?1 UNION "
-                      "SELECT change FROM change_range WHERE lifter = ?1",
-                      lifter));
+  ULLAGE_TRY(
+      db_->run("INSERT INTO touched SELECT change FROM change_row WHERE lifter = ?1 UNION "
+               "SELECT change FROM change_range WHERE lifter = ?1",
+               lifter));
 
   // Everything that is the lifter's; the table of lifters itself last.
   for (auto each = tables().rbegin(); each != tables().rend(); ++each) {
@@ -208,14 +210,16 @@ Result<void> SqliteStore::erase_rows(const std::string& lifter, const std::vecto
     }
     ULLAGE_TRY(db_->run("UPDATE change SET what = 'erased' WHERE mentions(what, ?)", word));
     ULLAGE_TRY(db_->run("DELETE FROM setting WHERE value = ?1 OR mentions(key, ?1)", word));
-    ULLAGE_TRY(db_->run("DELETE FROM change_row WHERE table_name = 'setting' AND (mentions(row_key, ?1) OR "
-                        "json_extract(was, '$.value') = ?1 OR json_extract(became, '$.value') = ?1)",
-                        word));
+    ULLAGE_TRY(
+        db_->run("DELETE FROM change_row WHERE table_name = 'setting' AND (mentions(row_key, ?1) OR "
+                 "json_extract(was, '$.value') = ?1 OR json_extract(became, '$.value') = ?1)",
+                 word));
   }
   // Changes that were about this lifter alone hold nothing any more; their words may tell what it was.
-  ULLAGE_TRY(db_->run("UPDATE change SET what = 'erased', final = 1 WHERE id IN (SELECT change FROM touched) AND "
-                      "NOT EXISTS (SELECT 1 FROM change_row WHERE change = change.id AND table_name <> 'import_file') "
-                      "AND NOT EXISTS (SELECT 1 FROM change_range WHERE change = change.id)"));
+  ULLAGE_TRY(
+      db_->run("UPDATE change SET what = 'erased', final = 1 WHERE id IN (SELECT change FROM touched) AND "
+               "NOT EXISTS (SELECT 1 FROM change_row WHERE change = change.id AND table_name <> 'import_file') "
+               "AND NOT EXISTS (SELECT 1 FROM change_range WHERE change = change.id)"));
   ULLAGE_TRY(db_->run("DELETE FROM change_row WHERE change IN (SELECT id FROM change WHERE final = 1)"));
   ULLAGE_TRY(db_->run("DELETE FROM touched"));
   ULLAGE_TRY(db_->run("UPDATE change SET what = 'erased a lifter', final = 1 WHERE id = ?", history_.change));
@@ -233,8 +237,8 @@ Result<void> SqliteStore::erase_rows(const std::string& lifter, const std::vecto
     ULLAGE_TRY(tell("place WHERE mentions(id || ' ' || name, ?)", "places", word));
     ULLAGE_TRY(tell("setting WHERE mentions(value, ?)", "settings", word));
     ULLAGE_TRY(tell("lifter WHERE mentions(note || ' ' || goal, ?)", "other lifters' notes and goals", word));
-    ULLAGE_TRY(tell("training_set WHERE mentions(note || ' ' || coalesce(extra, ''), ?)", "notes on others' sets",
-                    word));
+    ULLAGE_TRY(
+        tell("training_set WHERE mentions(note || ' ' || coalesce(extra, ''), ?)", "notes on others' sets", word));
     ULLAGE_TRY(tell("sheet WHERE mentions(json, ?)", "others' session sheets", word));
     ULLAGE_TRY(tell("change_row WHERE mentions(coalesce(was, '') || ' ' || coalesce(became, ''), ?)",
                     "entries of the history of such texts", word));
@@ -279,8 +283,8 @@ Result<std::vector<Finding>> SqliteStore::doctor() {
     std::string missing;
     for (const auto& each : tables()) {
       for (const auto& column : each.columns) {
-        ULLAGE_TAKE(const auto there, db_->number("SELECT count(*) FROM pragma_table_info(?) WHERE name = ?", each.name,
-                                                  column.name));
+        ULLAGE_TAKE(const auto there,
+                    db_->number("SELECT count(*) FROM pragma_table_info(?) WHERE name = ?", each.name, column.name));
         if (!there) missing += (missing.empty() ? "" : ", ") + each.name + "." + column.name;
       }
     }
@@ -294,8 +298,8 @@ Result<std::vector<Finding>> SqliteStore::doctor() {
     std::string unknown;
     for (const auto& each : tables()) {
       if (each.kind != TableKind::truth) continue;
-      ULLAGE_TAKE(const auto rows, db_->number("SELECT count(*) FROM " + each.name +
-                                               " WHERE change NOT IN (SELECT id FROM change)"));
+      ULLAGE_TAKE(const auto rows,
+                  db_->number("SELECT count(*) FROM " + each.name + " WHERE change NOT IN (SELECT id FROM change)"));
       if (rows) unknown += (unknown.empty() ? "" : ", ") + std::to_string(rows) + " in " + each.name;
     }
     check(unknown.empty(), Grade::fault, "changes", "every entry tells who wrote it",

@@ -120,8 +120,8 @@ Result<ChangeId> SqliteStore::undo(std::optional<ChangeId> wanted) {
     for (const auto& row : later) {
       if (!standing.matters(whole_of(row[0]), target)) continue;
       ULLAGE_TAKE(const auto other, describe(whole_of(row[0])));
-      return fail(Code::conflict, name + " cannot be taken back: " + other +
-                                      " touched the same entries later; take that back first");
+      return fail(Code::conflict,
+                  name + " cannot be taken back: " + other + " touched the same entries later; take that back first");
     }
     ULLAGE_TRY(db_->run("UPDATE change SET what = ?, undoes = ? WHERE id = ?", "undo of " + name, target, own));
     return take_back(target);
@@ -228,7 +228,8 @@ Result<std::vector<Change>> SqliteStore::history(int limit) {
     if (rows.empty()) return {};
     ULLAGE_TAKE(const auto standing, standing_since(*db_, whole_of(rows.back()[0])));
     for (const auto& row : rows) {
-      Change change{whole_of(row[0]), text_of(row[1]), text_of(row[2]), text_of(row[3]), whole_of(row[6]), {}, {}, whole_of(row[5]) != 0};
+      Change change{whole_of(row[0]),     text_of(row[1]), text_of(row[2]), text_of(row[3]), whole_of(row[6]), {}, {},
+                    whole_of(row[5]) != 0};
       if (!is_null(row[4])) change.undoes = whole_of(row[4]);
       if (const auto by = standing.undone_by.find(change.id); by != standing.undone_by.end()) {
         change.undone_by = by->second;

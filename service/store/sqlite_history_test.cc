@@ -35,7 +35,8 @@ Rows dump(const std::string& path) {
           written = "'" + *held + "'";
         }
         text += each.columns[i].name + "=" + written + " ";
-        if (std::find(each.keys.begin(), each.keys.end(), each.columns[i].name) != each.keys.end()) key += " " + written;
+        if (std::find(each.keys.begin(), each.keys.end(), each.columns[i].name) != each.keys.end())
+          key += " " + written;
       }
       rows[key] = text;
     }
@@ -204,8 +205,9 @@ TEST_P(RandomHistory, AgreesWithTheTwins) {
     if (what >= 7) {
       // Take back any change at all.
       const auto history = must(store->history(1000));
-      const ChangeId target = history[static_cast<std::size_t>(pick(static_cast<int>(std::min<std::size_t>(
-                                          history.size() - 1, 12)) + 1))].id;
+      const ChangeId target =
+          history[static_cast<std::size_t>(pick(static_cast<int>(std::min<std::size_t>(history.size() - 1, 12)) + 1))]
+              .id;
       if (target == 1) continue;
       const auto outcome = store->undo(target);
       const Rows now = dump(path);
@@ -313,7 +315,10 @@ TEST_P(RandomHistory, AgreesWithTheTwins) {
     for (const auto& each : lifters) {
       const auto found = records(must(store->sets(each)));
       ASSERT_TRUE(found == all_of(expected, each)) << "step " << step << ", kind " << what << "\n"
-                                                   << "before:\n" << brief(all_of(twin, each)) << "log:\n" << brief(tried) << "found:\n" << brief(found) << "but by the twin\n"
+                                                   << "before:\n"
+                                                   << brief(all_of(twin, each)) << "log:\n"
+                                                   << brief(tried) << "found:\n"
+                                                   << brief(found) << "but by the twin\n"
                                                    << brief(all_of(expected, each));
     }
     twin = expected;
@@ -347,12 +352,14 @@ TEST(History, NoWriteEscapesIt) {
   const ScratchFolder folder;
   FakeClock clock;
   const std::string path = folder.file("data.ullage");
-  { const auto store = must(open_sqlite(path, clock, "tester")); }
+  {
+    const auto store = must(open_sqlite(path, clock, "tester"));
+  }
   const auto other = must(Connection::open(path, OpenAs::read_write, 1000));
   for (const auto& each : tables()) {
     if (each.kind != TableKind::truth) continue;
-    const auto count = must(other->number(
-        "SELECT count(*) FROM sqlite_master WHERE type = 'trigger' AND tbl_name = ?", each.name));
+    const auto count =
+        must(other->number("SELECT count(*) FROM sqlite_master WHERE type = 'trigger' AND tbl_name = ?", each.name));
     EXPECT_EQ(count, 3) << each.name;
   }
   EXPECT_FALSE(other->run("INSERT INTO setting (key, value, change) VALUES ('a', 'b', 1)"))

@@ -22,9 +22,7 @@ std::int64_t big_endian(const char* bytes) {
   return value;
 }
 
-HistoryState& state_of(sqlite3_context* context) {
-  return *static_cast<HistoryState*>(sqlite3_user_data(context));
-}
+HistoryState& state_of(sqlite3_context* context) { return *static_cast<HistoryState*>(sqlite3_user_data(context)); }
 
 // history_wanted(insert): whether a trigger is to record its row.
 void history_wanted(sqlite3_context* context, int, sqlite3_value** values) {

@@ -66,10 +66,9 @@ Result<Lifter> SqliteStore::lifter(const std::string& id) {
 }
 
 Result<Lifter> SqliteStore::find_lifter(const std::string& id_or_name) {
-  ULLAGE_TAKE(const auto found,
-              db_->rows("SELECT id FROM lifter WHERE id = ?1 OR name = ?1 COLLATE NOCASE "
-                        "ORDER BY id = ?1 DESC, name = ?1 DESC, name LIMIT 1",
-                        id_or_name));
+  ULLAGE_TAKE(const auto found, db_->rows("SELECT id FROM lifter WHERE id = ?1 OR name = ?1 COLLATE NOCASE "
+                                          "ORDER BY id = ?1 DESC, name = ?1 DESC, name LIMIT 1",
+                                          id_or_name));
   if (found.empty()) return fail(Code::not_found, "there is no lifter called \"" + id_or_name + "\"");
   return lifter(std::get<std::string>(found[0][0]));
 }
@@ -147,8 +146,9 @@ Result<safety::HealthRecord> SqliteStore::health(const std::string& lifter) {
   safety::HealthRecord record;
   for (const char* name : {"intake", "hold", "clinician_word", "pain", "guardian_consent", "extra_reserve_lifted"}) {
     const bool numbered = table(name).columns[1].name == "number" || table(name).columns[2].name == "number";
-    ULLAGE_TAKE(const auto rows,
-                db_->rows(select(name, std::string("WHERE lifter = ?") + (numbered ? " ORDER BY number" : "")), lifter));
+    ULLAGE_TAKE(
+        const auto rows,
+        db_->rows(select(name, std::string("WHERE lifter = ?") + (numbered ? " ORDER BY number" : "")), lifter));
     for (const auto& row : rows) ULLAGE_TRY(add_health(name, row, record));
   }
   return record;

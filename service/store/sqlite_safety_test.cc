@@ -79,7 +79,8 @@ TEST(Killed, NothingAcknowledgedIsLostAndNothingIsHalfWritten) {
     close(pipe_ends[1]);
     // After some acknowledged sets and a random while of spinning, whatever the child is doing then.
     int last = acknowledged;
-    for (unsigned left = random() % 12; left > 0; --left) ASSERT_EQ(read(pipe_ends[0], &last, sizeof last), ssize_t{sizeof last});
+    for (unsigned left = random() % 12; left > 0; --left)
+      ASSERT_EQ(read(pipe_ends[0], &last, sizeof last), ssize_t{sizeof last});
     for (volatile unsigned spin = random() % 4000000; spin > 0;) spin = spin - 1;
     kill(child, SIGKILL);
     int status = 0;
@@ -204,7 +205,8 @@ TEST(TwoAtOnce, ManyMayMakeTheFile) {
       FakeClock clock;
       auto store = open_sqlite(path, clock, "maker");
       if (!store) return 1;
-      return (*store)->change("set", [&](Writer& writer) { return writer.put_setting(std::to_string(i), "x"); }) ? 0 : 2;
+      return (*store)->change("set", [&](Writer& writer) { return writer.put_setting(std::to_string(i), "x"); }) ? 0
+                                                                                                                 : 2;
     }));
   }
   for (const pid_t maker : makers) EXPECT_EQ(exit_code_of(maker), 0);
@@ -487,9 +489,9 @@ class EraseTest : public BackupTest {
 
 TEST_F(EraseTest, LeavesNoTraceInTheBytes) {
   fill();
-  const std::vector<std::string> traces{"Zephyrine Quill", "zq-4711",      "secretnoteone",   "secretnotetwo",  "secretlift",
-                                        "secretsheet",     "secretreason", "secretnotethree", "secretblob",     "importonlyhers",
-                                        "private folder",  "zephyrine.csv"};
+  const std::vector<std::string> traces{"Zephyrine Quill", "zq-4711",        "secretnoteone",  "secretnotetwo",
+                                        "secretlift",      "secretsheet",    "secretreason",   "secretnotethree",
+                                        "secretblob",      "importonlyhers", "private folder", "zephyrine.csv"};
   for (const auto& trace : traces) EXPECT_TRUE(held(trace)) << trace << ": the test would prove nothing";
   const auto sets_of_ines = records(must(store_->sets("ines")));
 
@@ -523,7 +525,8 @@ TEST_F(EraseTest, AlsoWorksForALifterRemovedBefore) {
   must(store_->change("remove", [](Writer& writer) { return writer.remove_lifter("zq-4711"); }));
   EXPECT_TRUE(held("secretnotetwo"));
   must(store_->erase_lifter("zq-4711"));
-  for (const char* trace : {"Zephyrine Quill", "zq-4711", "secretnoteone", "secretnotetwo"}) EXPECT_FALSE(held(trace)) << trace;
+  for (const char* trace : {"Zephyrine Quill", "zq-4711", "secretnoteone", "secretnotetwo"})
+    EXPECT_FALSE(held(trace)) << trace;
 }
 
 TEST_F(EraseTest, SaysWhenAnotherProgramKeepsOldPagesAlive) {

@@ -56,7 +56,8 @@ std::vector<Place> merged_order(const std::vector<int>& group, const std::vector
     std::sort(places.begin(), places.end());
     for (std::size_t i = 0; i < known.size(); ++i) slots[static_cast<std::size_t>(places[i])] = known[i];
     std::map<int, std::vector<std::size_t>> slots_of_group;
-    for (std::size_t i = 0; i < slots.size(); ++i) slots_of_group[group[static_cast<std::size_t>(slots[i])]].push_back(i);
+    for (std::size_t i = 0; i < slots.size(); ++i)
+      slots_of_group[group[static_cast<std::size_t>(slots[i])]].push_back(i);
     for (const auto& [one, its_slots] : slots_of_group) {
       std::vector<int> sets;
       for (const auto slot : its_slots) sets.push_back(slots[slot]);
@@ -68,8 +69,8 @@ std::vector<Place> merged_order(const std::vector<int>& group, const std::vector
   for (std::size_t i = 0; i < slots.size(); ++i) slot_of[static_cast<std::size_t>(slots[i])] = static_cast<int>(i);
 
   std::vector<std::vector<int>> before(slots.size() + 1);  // new rows that go after the slot before, and at the end
-  std::vector<int> first_ones;                              // new rows that begin the log, and
-  std::size_t first_slot = slots.size();                    // the slot they go right before
+  std::vector<int> first_ones;                             // new rows that begin the log, and
+  std::size_t first_slot = slots.size();                   // the slot they go right before
   int furthest = -1;
   for (std::size_t i = 0; i < match.size(); ++i) {
     if (match[i] >= 0) {
@@ -128,8 +129,8 @@ class SqliteMerge : public Merge {
   }
 
   Result<void> merge_session(const std::string& lifter, const std::vector<const SetRecord*>& log) {
-    ULLAGE_TAKE(auto stored, writer_.store().select_sets(
-                                 kOfSession, {lifter, date_text(log[0]->date), log[0]->session}));
+    ULLAGE_TAKE(auto stored,
+                writer_.store().select_sets(kOfSession, {lifter, date_text(log[0]->date), log[0]->session}));
     std::map<std::tuple<std::string_view, Side, int>, int> by_identity;
     std::map<std::pair<std::string_view, Side>, int> groups;
     std::vector<int> group(stored.size());
@@ -216,10 +217,10 @@ class SqliteMerge : public Merge {
   // Writes down which sets were added; their images are not, for speed.
   Result<void> end_range(const std::string& lifter) {
     if (range_first_ == 0) return {};
-    ULLAGE_TRY(writer_.store().db().run(
-        "INSERT INTO change_range (change, lifter, first_id, last_id, after_row) VALUES "
-        "(?, ?, ?, ?, (SELECT coalesce(max(id), 0) FROM change_row))",
-        writer_.store().history_state().change, lifter, range_first_, range_last_));
+    ULLAGE_TRY(
+        writer_.store().db().run("INSERT INTO change_range (change, lifter, first_id, last_id, after_row) VALUES "
+                                 "(?, ?, ?, ?, (SELECT coalesce(max(id), 0) FROM change_row))",
+                                 writer_.store().history_state().change, lifter, range_first_, range_last_));
     range_first_ = range_last_ = 0;
     return {};
   }
@@ -308,11 +309,11 @@ Result<SetId> SqliteWriter::append_set(const std::string& lifter, const SetRecor
 }
 
 Result<void> SqliteWriter::close_gap(const StoredSet& gone) {
-  ULLAGE_TAKE(auto later, store_.select_sets("WHERE lifter = ? AND date = ? AND session = ? AND exercise = ? AND "
-                                             "side = ? AND ordinal > ? ORDER BY ordinal",
-                                             {gone.lifter, date_text(gone.set.date), gone.set.session,
-                                              gone.set.exercise, std::string(side_name(gone.set.side)),
-                                              std::int64_t{gone.ordinal}}));
+  ULLAGE_TAKE(auto later,
+              store_.select_sets("WHERE lifter = ? AND date = ? AND session = ? AND exercise = ? AND "
+                                 "side = ? AND ordinal > ? ORDER BY ordinal",
+                                 {gone.lifter, date_text(gone.set.date), gone.set.session, gone.set.exercise,
+                                  std::string(side_name(gone.set.side)), std::int64_t{gone.ordinal}}));
   for (auto& set : later) {
     --set.ordinal;
     ULLAGE_TRY(replace_set(set));
@@ -321,10 +322,11 @@ Result<void> SqliteWriter::close_gap(const StoredSet& gone) {
 }
 
 Result<void> SqliteWriter::number_by_place(StoredSet& set) {
-  ULLAGE_TAKE(auto later, store_.select_sets("WHERE lifter = ? AND date = ? AND session = ? AND exercise = ? AND "
-                                             "side = ? AND (position, id) > (?, ?) ORDER BY ordinal DESC",
-                                             {set.lifter, date_text(set.set.date), set.set.session, set.set.exercise,
-                                              std::string(side_name(set.set.side)), std::int64_t{set.position}, set.id}));
+  ULLAGE_TAKE(auto later,
+              store_.select_sets("WHERE lifter = ? AND date = ? AND session = ? AND exercise = ? AND "
+                                 "side = ? AND (position, id) > (?, ?) ORDER BY ordinal DESC",
+                                 {set.lifter, date_text(set.set.date), set.set.session, set.set.exercise,
+                                  std::string(side_name(set.set.side)), std::int64_t{set.position}, set.id}));
   if (later.empty()) return {};
   // Out of the way while the later ones move down.
   set.ordinal = 0;

@@ -152,7 +152,8 @@ class Writer {
   virtual std::unique_ptr<Merge> start_merge(const MergeOptions& options) = 0;
   // Logs one set after the last of its session.
   virtual Result<SetId> append_set(const std::string& lifter, const SetRecord& set) = 0;
-  // Replaces a set. When its session, exercise or side change it becomes the last of its new group.
+  // Replaces a set. Moved to another session it becomes the last one there; with another exercise or side it
+  // keeps its place in performed order, and the sets of both groups are numbered anew.
   virtual Result<void> update_set(SetId id, const SetRecord& set) = 0;
   // Removes a set; later sets of that exercise in the session move up one place.
   virtual Result<void> remove_set(SetId id) = 0;
@@ -185,7 +186,7 @@ class Writer {
 // An entry of the history.
 struct Change {
   ChangeId id = 0;
-  std::string time;                   // UTC
+  std::string time;  // UTC
   std::string who;
   std::string what;
   std::int64_t rows = 0;              // rows written
@@ -233,8 +234,8 @@ class Store {
 
   // Takes a change back by a new change, which can be undone in turn. Without an id: the last change
   // that stands and is not itself an undo, so repeated calls go further back. not_found: no such change
-  // or none left; conflict: already undone, or a later change that stands touched the same rows (the
-  // message names it); not_allowed: final.
+  // or none left; conflict: already undone, or a later change that stands touched the same rows, rests on
+  // them or counts sets on from them (the message names it); not_allowed: final.
   virtual Result<ChangeId> undo(std::optional<ChangeId> change = std::nullopt) = 0;
 
   // The latest changes, newest first.

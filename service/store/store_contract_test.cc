@@ -57,7 +57,8 @@ TEST_P(StoreContract, GivesEveryFieldOfALifterBack) {
   lifter.sex = Sex::female;
   lifter.training_years = 4.1 + 0.2;
   lifter.since = parse_date("2025-01-07");
-  lifter.body_mass = {{*parse_date("2025-01-07"), {61.3, Unit::kilogram}}, {*parse_date("2025-06-01"), {140.1, Unit::pound}}};
+  lifter.body_mass = {{*parse_date("2025-01-07"), {61.3, Unit::kilogram}},
+                      {*parse_date("2025-06-01"), {140.1, Unit::pound}}};
   lifter.goal = "first pull-up";
   lifter.unit = Unit::pound;
   lifter.days_per_week = 4;
@@ -92,9 +93,8 @@ TEST_P(StoreContract, GivesEveryFieldOfALifterBack) {
 
 TEST_P(StoreContract, KeepsNamesUniqueAndBodyMassesByDay) {
   add_lifters();
-  const auto taken = store_->change("rename", [](Writer& writer) {
-    return writer.put_lifter(sample_lifter("bo", "Ines Maro"));
-  });
+  const auto taken =
+      store_->change("rename", [](Writer& writer) { return writer.put_lifter(sample_lifter("bo", "Ines Maro")); });
   EXPECT_EQ(taken.error().code, Code::conflict);
   write("weigh", [&](Writer& writer) { return writer.put_body_mass("bo", {day_, {80, Unit::kilogram}}); });
   write("weigh again", [&](Writer& writer) { return writer.put_body_mass("bo", {day_, {80.5, Unit::kilogram}}); });
@@ -136,7 +136,8 @@ TEST_P(StoreContract, ReadsNumbersBackExactlyThroughTheHistory) {
       id = must(writer.append_set("ines", set));
       return {};
     });
-    const auto edited = write("edit", [&](Writer& writer) { return writer.update_set(id, sample_set(day_, "squat", 1, 1)); });
+    const auto edited =
+        write("edit", [&](Writer& writer) { return writer.update_set(id, sample_set(day_, "squat", 1, 1)); });
     must(store_->undo(edited));
     EXPECT_EQ(must(store_->set(id)).set, set) << value;
     const auto removed = write("remove", [&](Writer& writer) { return writer.remove_set(id); });
@@ -160,8 +161,9 @@ TEST_P(StoreContract, RefusesWhatItCannotGiveBack) {
   set.load.amount = std::numeric_limits<double>::infinity();
   EXPECT_EQ(log(set).error().code, Code::invalid_input);
   set.load.amount = 100;
-  for (const std::string& bad : {std::string("a\0b", 3), std::string("\xff"), std::string("\xc3"), std::string("\xed\xa0\x80"),
-                                std::string("\xc0\x80"), std::string("\xf4\x90\x80\x80")}) {
+  for (const std::string& bad :
+       {std::string("a\0b", 3), std::string("\xff"), std::string("\xc3"), std::string("\xed\xa0\x80"),
+        std::string("\xc0\x80"), std::string("\xf4\x90\x80\x80")}) {
     set.note = bad;
     EXPECT_EQ(log(set).error().code, Code::invalid_input);
     set.note.clear();
@@ -174,10 +176,14 @@ TEST_P(StoreContract, RefusesWhatItCannotGiveBack) {
   EXPECT_EQ(must(store_->set_count("ines")), 0);
   set.note = "\xf0\x9f\x8f\x8b fine";
   EXPECT_TRUE(log(set));
-  EXPECT_EQ(store_->change("log", [&](Writer& writer) -> Result<void> {
-                  const auto id = writer.append_set("nobody", set);
-                  return id ? Result<void>() : tl::unexpected<Error>(id.error());
-                }).error().code,
+  EXPECT_EQ(store_
+                ->change("log",
+                         [&](Writer& writer) -> Result<void> {
+                           const auto id = writer.append_set("nobody", set);
+                           return id ? Result<void>() : tl::unexpected<Error>(id.error());
+                         })
+                .error()
+                .code,
             Code::not_found);
 }
 
@@ -281,7 +287,8 @@ TEST_P(StoreContract, MergesInPiecesAsInOne) {
       const auto merge = writer.start_merge({});
       for (std::size_t at = 0; at < log.size(); at += static_cast<std::size_t>(piece)) {
         const auto end = std::min(log.size(), at + static_cast<std::size_t>(piece));
-        must(merge->add("ines", {log.begin() + static_cast<std::ptrdiff_t>(at), log.begin() + static_cast<std::ptrdiff_t>(end)}));
+        must(merge->add(
+            "ines", {log.begin() + static_cast<std::ptrdiff_t>(at), log.begin() + static_cast<std::ptrdiff_t>(end)}));
       }
       EXPECT_EQ(merge->report().added, 180);
       return {};
@@ -320,7 +327,8 @@ TEST_P(StoreContract, LogsEditsAndRemovesSingleSets) {
   EXPECT_EQ(stored[2].ordinal, 1);
   must(store_->undo());
   EXPECT_EQ(must(store_->set(ids[2])).set.exercise, "squat");
-  EXPECT_EQ(store_->change("remove", [](Writer& writer) { return writer.remove_set(1); }).error().code, Code::not_found);
+  EXPECT_EQ(store_->change("remove", [](Writer& writer) { return writer.remove_set(1); }).error().code,
+            Code::not_found);
 }
 
 TEST_P(StoreContract, FiltersSets) {
@@ -410,13 +418,15 @@ TEST_P(StoreContract, KeepsTextsPlacesPoliciesSheetsAndImports) {
 TEST_P(StoreContract, KeepsTheHealthRecord) {
   add_lifters();
   safety::HealthRecord record;
-  record.intakes.push_back({day_, "coach",
+  record.intakes.push_back({day_,
+                            "coach",
                             {{safety::Question::heart_disease, safety::Answer::yes, "since birth"},
                              {safety::Question::pregnancy, safety::Answer::not_asked, ""}}});
   record.intakes.push_back({day_ + 3, "coach", {}});
   record.holds.push_back({"h2", day_, "heart", safety::Question::heart_disease, std::nullopt, ""});
   record.holds.push_back({"h1", day_, "the coach's", std::nullopt, day_ + 1, "coach, on the phone"});
-  record.words.push_back({"w", day_ + 2, "Dr Invented", "coach", 3.0, 0.7, {"squat"}, {"dip"}, day_ + 60, {"h2"}, "slowly"});
+  record.words.push_back(
+      {"w", day_ + 2, "Dr Invented", "coach", 3.0, 0.7, {"squat"}, {"dip"}, day_ + 60, {"h2"}, "slowly"});
   record.consent = safety::GuardianConsent{day_, "A. Parent", "coach"};
   record.pains.push_back({"p", day_, "dip", "shoulder", std::nullopt, ""});
   record.extra_reserve_lifted = safety::ExtraReserveLifted{day_ + 9, "coach"};
@@ -477,10 +487,14 @@ TEST_P(StoreContract, AChangeIsAllOrNothing) {
   EXPECT_TRUE(must(store_->settings()).empty());
   EXPECT_EQ(must(store_->history(100)).size(), 1u);
   EXPECT_EQ(must(store_->change("nothing", [](Writer&) -> Result<void> { return {}; })), 0);
-  EXPECT_EQ(store_->change("outer", [&](Writer&) -> Result<void> {
-                    const auto inner = store_->change("inner", [](Writer&) -> Result<void> { return {}; });
-                    return inner ? Result<void>() : tl::unexpected<Error>(inner.error());
-                  }).error().code,
+  EXPECT_EQ(store_
+                ->change("outer",
+                         [&](Writer&) -> Result<void> {
+                           const auto inner = store_->change("inner", [](Writer&) -> Result<void> { return {}; });
+                           return inner ? Result<void>() : tl::unexpected<Error>(inner.error());
+                         })
+                .error()
+                .code,
             Code::internal);
 }
 
@@ -502,7 +516,8 @@ TEST_P(StoreContract, AFailedWriteInsideAChangeLeavesTheRest) {
 TEST_P(StoreContract, HistoryTellsWhoWhatAndWhen) {
   add_lifters();
   clock_.move_milliseconds(1500);
-  const auto id = write("weigh Bo", [&](Writer& writer) { return writer.put_body_mass("bo", {day_, {80, Unit::kilogram}}); });
+  const auto id =
+      write("weigh Bo", [&](Writer& writer) { return writer.put_body_mass("bo", {day_, {80, Unit::kilogram}}); });
   merge("bo", sample_log(day_, 1));
   const auto history = must(store_->history(2));
   ASSERT_EQ(history.size(), 2u);
@@ -587,7 +602,8 @@ TEST_P(StoreContract, UndoRefusesWhenALaterChangeTouchedTheSameRowsAndNamesIt) {
   refused = store_->undo(1);
   EXPECT_EQ(refused.error().code, Code::conflict);
   EXPECT_THAT(refused.error().message, testing::HasSubstr("change " + std::to_string(logged) + " (log a set)"));
-  const auto removed = write("remove it", [&](Writer& writer) { return writer.remove_set(must(store_->sets("bo"))[0].id); });
+  const auto removed =
+      write("remove it", [&](Writer& writer) { return writer.remove_set(must(store_->sets("bo"))[0].id); });
   const auto other = log_set("log it anew");
   refused = store_->undo(removed);
   EXPECT_EQ(refused.error().code, Code::conflict);

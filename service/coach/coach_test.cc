@@ -1,0 +1,528 @@
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+#include "service/coach/archive.h"
+#include "service/coach/estimates.h"
+#include "service/coach/read_in.h"
+#include "service/coach/records.h"
+#include "service/coach/roster.h"
+#include "service/coach/sessions.h"
+#include "service/coach/testing/desk_test_base.h"
+#include "service/coach/views.h"
+#include "service/interchange/fault.h"
+
+namespace ullage::coach {
+namespace {
+
+using testing::HasSubstr;
+
+class Coach : public DeskTest {
+ protected:
+  ImportReport import(const std::string& text, bool update = false, bool skip_bad = false, bool dry_run = false) {
+    ImportWish wish;
+    wish.file = write("log.csv", text);
+    wish.update = update;
+    wish.skip_bad = skip_bad;
+    wish.dry_run = dry_run;
+    const auto report = read_in(*desk_, wish);
+    EXPECT_TRUE(report) << (report ? "" : report.error().message);
+    return report ? *report : ImportReport{};
+  }
+  std::string id(const std::string& name) { return desk_->lifter(name)->id; }
+  std::size_t sets_of(const std::string& name) { return desk_->store().sets(id(name))->size(); }
+};
+
+TEST_F(Coach, TheSameLogTwiceAddsNothing) {
+  const std::string log = log_text("Ines", 4);
+  const ImportReport first = import(log);
+  EXPECT_EQ(first.merged.added, 48);
+  EXPECT_EQ(first.new_lifters, std::vector<std::string>{"Ines"});
+  EXPECT_GT(first.change, 0);
+  const ImportReport again = import(log);
+  EXPECT_EQ(again.merged.added, 0);
+  EXPECT_EQ(again.merged.unchanged, 48);
+  EXPECT_EQ(again.change, 0);
+  EXPECT_EQ(sets_of("Ines"), 48U);
+}
+
+TEST_F(Coach, ALongerLogAddsOnlyWhatIsNew) {
+  const std::string log = log_text("Ines", 4);
+  import(log.substr(0, log.size() / 2).substr(0, log.substr(0, log.size() / 2).rfind('\n') + 1));
+  const std::size_t before = sets_of("Ines");
+  ASSERT_GT(before, 10U);
+  const ImportReport longer = import(log);
+  EXPECT_EQ(longer.merged.unchanged, static_cast<int>(before));
+  EXPECT_EQ(longer.merged.added, 48 - static_cast<int>(before));
+}
+
+TEST_F(Coach, AnImportIsUndoneAsOne) {
+  const ImportReport report = import(log_text("Ines", 4));
+  ASSERT_TRUE(desk_->store().undo(report.change));
+  EXPECT_EQ(desk_->lifter("Ines").error().code, Code::not_found);
+  EXPECT_TRUE(desk_->store().imports()->empty());
+}
+
+TEST_F(Coach, ADryRunCountsAndStoresNothing) {
+  const ImportReport report = import(log_text("Ines", 4), false, false, true);
+  EXPECT_EQ(report.merged.added, 48);
+  EXPECT_EQ(report.change, 0);
+  EXPECT_TRUE(desk_->store().lifters()->empty());
+  EXPECT_TRUE(desk_->store().history(10)->empty());
+}
+
+TEST_F(Coach, ABadRowStopsTheImportUnlessSkipped) {
+  std::string log = log_text("Ines", 1);
+  log += "Ines,2026-03-08,bench press,60,kg,-3,,,,,\n";
+  log += "Ines,2026-03-08,bensh press,60,kg,5,,,,,\n";
+  const ImportReport refused = import(log);
+  EXPECT_TRUE(refused.refused);
+  EXPECT_TRUE(desk_->store().lifters()->empty());
+  std::string faults;
+  for (const auto& fault : refused.summary.faults) faults += interchange::fault_text(fault) + "\n";
+  EXPECT_THAT(faults, HasSubstr("line 14, column reps"));
+  ASSERT_EQ(refused.summary.unknown_exercises.size(), 1U);
+  EXPECT_THAT(refused.summary.unknown_exercises[0].nearest, testing::Contains("bench press"));
+  const ImportReport skipped = import(log, false, true);
+  EXPECT_EQ(skipped.merged.added, 12);
+  EXPECT_EQ(skipped.summary.bad_rows, 2U);
+}
+
+TEST_F(Coach, ChangedRowsAreListedAndAppliedOnlyWithUpdate) {
+  std::string log = log_text("Ines", 1);
+  import(log);
+  const std::size_t at = log.find("bench press,60");
+  log.replace(at, 14, "bench press,65");
+  const ImportReport listed = import(log);
+  EXPECT_EQ(listed.merged.changed.size(), 1U);
+  EXPECT_EQ(listed.merged.applied, 0);
+  EXPECT_DOUBLE_EQ(desk_->store().sets(id("Ines"))->front().set.load.amount, 60);
+  const ImportReport applied = import(log, true);
+  EXPECT_EQ(applied.merged.applied, 1);
+  EXPECT_DOUBLE_EQ(desk_->store().sets(id("Ines"))->front().set.load.amount, 65);
+}
+
+TEST_F(Coach, AFarTooLargeLogGoesInPiecesAndComesOutWhole) {
+  // More rows than are held at once, several sessions for two lifters, not in one run each.
+  std::string log = "lifter,date,exercise,load,reps\n";
+  int rows = 0;
+  for (int day = 0; day < 180; ++day) {
+    for (const char* name : {"A", "B"}) {
+      for (int set = 0; set < 150; ++set, ++rows) {
+        log += std::string(name) + "," + date_text(clock_today_ - 200 + day) + ",bench press," +
+               std::to_string(50 + set % 7) + ",5\n";
+      }
+    }
+  }
+  const ImportReport first = import(log);
+  EXPECT_EQ(first.merged.added, rows);
+  EXPECT_EQ(import(log).merged.unchanged, rows);
+}
+
+TEST_F(Coach, AnEstimateIsMadeOnceAndKept) {
+  import(log_text("Ines", 8));
+  const auto first = ensure_fitted(*desk_, "Ines");
+  ASSERT_TRUE(first) << first.error().message;
+  EXPECT_TRUE(first->fresh);
+  EXPECT_FALSE(ensure_fitted(*desk_, "Ines")->fresh);
+  auto other = open("studio.db");  // another program on the same file
+  EXPECT_FALSE(ensure_fitted(*other, "Ines")->fresh);
+  EXPECT_TRUE(*is_fitted(*desk_, first->lifter));
+}
+
+TEST_F(Coach, AnEstimateIsMadeAnewWhenWhatItRestsOnChanged) {
+  import(log_text("Ines", 8));
+  ASSERT_TRUE(ensure_fitted(*desk_, "Ines"));
+  Lifter lifter = *desk_->lifter("Ines");
+  lifter.body_mass.push_back({clock_today_, {70, Unit::kilogram}});
+  ASSERT_TRUE(put_lifter(*desk_, lifter));
+  EXPECT_FALSE(*is_fitted(*desk_, lifter));
+  EXPECT_TRUE(ensure_fitted(*desk_, "Ines")->fresh);
+  ASSERT_TRUE(put_exercises(*desk_, "[[exercise]]\nid = \"bench-press\"\nstrength_log_sd = 0.3\n"));
+  EXPECT_TRUE(ensure_fitted(*desk_, "Ines")->fresh);
+  EXPECT_FALSE(ensure_fitted(*desk_, "Ines")->fresh);
+}
+
+TEST_F(Coach, AnEarlierDayIsFittedWithoutTheLaterSetsAndNotKept) {
+  import(log_text("Ines", 8));
+  ASSERT_TRUE(ensure_fitted(*desk_, "Ines"));
+  auto past = open("studio.db", clock_today_ - 28);
+  const auto then = ensure_fitted(*past, "Ines");
+  ASSERT_TRUE(then);
+  EXPECT_TRUE(then->fresh);
+  EXPECT_LE(then->posterior.as_of, clock_today_ - 28);
+  EXPECT_LT(then->sets.size(), 96U);
+  EXPECT_FALSE(ensure_fitted(*desk_, "Ines")->fresh);  // today's is still there
+}
+
+TEST_F(Coach, EveryoneIsFittedOnSeveralThreadsTheSameAsOneByOne) {
+  for (const char* name : {"Ann", "Bo", "Cy", "Di", "Ed"}) import(log_text(name, 5));
+  FitWish wish;
+  wish.workers = 3;
+  int last = 0;
+  wish.progress = [&](int done, int total, const std::string&) {
+    EXPECT_EQ(total, 5);
+    EXPECT_GE(done, last);
+    last = done;
+    return true;
+  };
+  const auto report = fit_lifters(*desk_, wish);
+  ASSERT_TRUE(report) << report.error().message;
+  EXPECT_EQ(report->fitted, 5);
+  EXPECT_EQ(last, 5);
+  last = 0;
+  EXPECT_EQ(fit_lifters(*desk_, wish)->current, 5);
+  const auto together = estimate(*desk_, "Cy");
+  ASSERT_TRUE(desk_->store().drop_derived(id("Cy")));
+  const auto alone = estimate(*desk_, "Cy");
+  ASSERT_EQ(together->lifts.size(), alone->lifts.size());
+  EXPECT_DOUBLE_EQ(together->lifts[0].summary.strength.median, alone->lifts[0].summary.strength.median);
+}
+
+TEST_F(Coach, StoppedFittingKeepsWhatIsDone) {
+  for (const char* name : {"Ann", "Bo", "Cy", "Di", "Ed", "Flo"}) import(log_text(name, 3));
+  FitWish wish;
+  wish.workers = 1;
+  wish.progress = [](int done, int, const std::string&) { return done < 2; };
+  const auto report = fit_lifters(*desk_, wish);
+  ASSERT_FALSE(report);
+  EXPECT_EQ(report.error().code, Code::cancelled);
+  int kept = 0;
+  const auto lifters = desk_->store().lifters();
+  for (const Lifter& lifter : *lifters) kept += *is_fitted(*desk_, lifter);
+  EXPECT_GE(kept, 2);
+  EXPECT_LT(kept, 6);
+}
+
+TEST_F(Coach, AHoldStopsTheSessionAndNothingElse) {
+  import(log_text("Ines", 8));
+  const Lifter lifter = *desk_->lifter("Ines");
+  safety::Intake intake;
+  intake.date = clock_today_;
+  intake.recorded_by = "tester";
+  intake.answers = {{safety::Question::heart_disease, safety::Answer::yes, "told years ago"}};
+  ASSERT_TRUE(record_intake(*desk_, lifter, intake));
+  SessionWish wish;
+  wish.lifter = "Ines";
+  const auto held = write_session(*desk_, wish);
+  ASSERT_FALSE(held);
+  EXPECT_EQ(held.error().code, Code::not_allowed);
+  EXPECT_THAT(held.error().message, HasSubstr("lifts"));
+  EXPECT_TRUE(desk_->store().sheets(lifter.id)->empty());
+  // Estimates, forecasts and logging go on; the next set is not prescribed.
+  EXPECT_TRUE(estimate(*desk_, "Ines"));
+  LogWish log;
+  log.lifter = "Ines";
+  log.set.exercise = "bench press";
+  log.set.load = {60, Unit::kilogram};
+  log.set.reps = 8;
+  const auto logged = log_set(*desk_, log);
+  ASSERT_TRUE(logged) << logged.error().message;
+  EXPECT_FALSE(logged->rest);
+  EXPECT_THAT(logged->no_next, HasSubstr("lifts"));
+  // Lifted: the session is written.
+  ASSERT_TRUE(change_health(*desk_, lifter, "lift", [&](safety::HealthRecord& record) -> Result<void> {
+    const auto hold = open_hold(record, "");
+    EXPECT_TRUE(hold);
+    for (auto& h : record.holds) {
+      h.lifted = clock_today_;
+      h.lifted_by = "tester: seen by a clinician";
+    }
+    return {};
+  }));
+  EXPECT_TRUE(write_session(*desk_, wish)) << "after lifting";
+}
+
+TEST_F(Coach, TheSessionRepeatsTheOneLongestAgo) {
+  std::string log = "lifter,date,exercise,load,reps,called_reserve\n";
+  const auto day = [&](int ago) { return date_text(clock_today_ - ago); };
+  for (int week = 8; week >= 0; --week) {
+    for (int set = 0; set < 3; ++set) log += "Ines," + day(7 * week + 6) + ",bench press,60,8,2\n";
+    for (int set = 0; set < 4; ++set) log += "Ines," + day(7 * week + 4) + ",back squat,80,6,3\n";
+    for (int set = 0; set < 2; ++set) log += "Ines," + day(7 * week + 2) + ",lat pulldown,50,10,2\n";
+  }
+  import(log);
+  SessionWish wish;
+  wish.lifter = "Ines";
+  const auto sheet = write_session(*desk_, wish);
+  ASSERT_TRUE(sheet) << sheet.error().message;
+  ASSERT_EQ(sheet->request.exercises.size(), 1U);
+  EXPECT_EQ(sheet->request.exercises[0].exercise, "bench-press");
+  EXPECT_EQ(sheet->request.exercises[0].sets, 3);
+  EXPECT_EQ(sheet->repeats, clock_today_ - 6);
+  EXPECT_TRUE(sheet->place_assumed);
+  EXPECT_EQ(desk_->store().sheets(id("Ines"))->size(), 1U);
+}
+
+TEST_F(Coach, ALoggedSetPlansTheRestAgainAndFitsNothing) {
+  import(log_text("Ines", 10));
+  SessionWish wish;
+  wish.lifter = "Ines";
+  wish.exercises = {{}, {}};
+  wish.exercises[0].exercise = "bench press";
+  wish.exercises[1].exercise = "back squat";
+  const auto sheet = write_session(*desk_, wish);
+  ASSERT_TRUE(sheet) << sheet.error().message;
+  const auto fitted_at = (*desk_->store().estimate(id("Ines")))->blob;
+  const auto work = [](const planning::SessionPlan& plan, const std::string& exercise) {
+    std::vector<planning::PlanSet> out;
+    for (const auto& item : plan.items) {
+      for (const auto& set : item.sets) {
+        if (item.exercise == exercise && set.kind == SetKind::work) out.push_back(set);
+      }
+    }
+    return out;
+  };
+  const auto planned = work(sheet->plan, "bench-press");
+  ASSERT_EQ(planned.size(), 3U);
+  LogWish log;
+  log.lifter = "Ines";
+  log.set.exercise = "bench";
+  log.set.load = planned[0].load;
+  log.set.reps = planned[0].reps;
+  log.set.called = Call{1, false};
+  const auto first = log_set(*desk_, log);
+  ASSERT_TRUE(first) << first.error().message;
+  ASSERT_TRUE(first->rest);
+  EXPECT_EQ(work(*first->rest, "bench-press").size(), 2U);
+  EXPECT_EQ(work(*first->rest, "back-squat").size(), 3U);
+  EXPECT_EQ(first->set.planned_reps, planned[0].reps);  // taken from the sheet
+  EXPECT_EQ(first->set.stop, Stop::planned);
+  // A second one at once, a miss well below the plan: the third set asks for less.
+  log.set.rest_s = 120;
+  log.set.reps = 3;
+  log.set.failed = true;
+  log.set.called.reset();
+  const auto second = log_set(*desk_, log);
+  ASSERT_TRUE(second) << second.error().message;
+  const auto left = work(*second->rest, "bench-press");
+  ASSERT_LE(left.size(), 1U);
+  const auto before = work(*first->rest, "bench-press");
+  if (!left.empty()) {
+    EXPECT_LT(left[0].capacity.median, before[1].capacity.median);
+  }
+  EXPECT_EQ(second->set.stop, Stop::failed);
+  EXPECT_EQ((*desk_->store().estimate(id("Ines")))->blob, fitted_at);  // the stored fit is still the same
+  EXPECT_FALSE(ensure_fitted(*desk_, "Ines")->fresh);
+  EXPECT_EQ(ensure_fitted(*desk_, "Ines")->live_sets, 2);
+  // Each set was one change with the sheet; undoing takes both back.
+  ASSERT_TRUE(desk_->store().undo(second->change));
+  EXPECT_EQ(sets_of("Ines"), 121U);
+  const auto again =
+      write_session(*desk_, {.lifter = "Ines", .date = {}, .session = "", .place = "", .exercises = {}, .keep = true});
+  ASSERT_TRUE(again);
+  EXPECT_EQ(again->done.size(), 1U);
+  EXPECT_EQ(work(again->plan, "bench-press").size(), 2U);
+}
+
+TEST_F(Coach, WrongSetsAreNamedAndNotStored) {
+  import(log_text("Ines", 2));
+  LogWish log;
+  log.lifter = "Ines";
+  log.set.exercise = "bench press";
+  log.set.load = {5000, Unit::kilogram};
+  log.set.reps = 8;
+  log.set.date = clock_today_ + 3;
+  const auto logged = log_set(*desk_, log);
+  ASSERT_FALSE(logged);
+  EXPECT_EQ(logged.error().code, Code::invalid_input);
+  EXPECT_EQ(std::count(logged.error().message.begin(), logged.error().message.end(), '\n'), 1);
+  EXPECT_EQ(sets_of("Ines"), 24U);
+}
+
+TEST_F(Coach, PoundsDoNotDrift) {
+  import(log_text("Lou", 8, "lb"));
+  Lifter lou = *desk_->lifter("Lou");
+  lou.unit = Unit::pound;
+  ASSERT_TRUE(put_lifter(*desk_, lou));
+  SessionWish wish;
+  wish.lifter = "Lou";
+  wish.exercises.resize(1);
+  wish.exercises[0].exercise = "bench press";
+  const auto sheet = write_session(*desk_, wish);
+  ASSERT_TRUE(sheet) << sheet.error().message;
+  ASSERT_FALSE(sheet->plan.items.empty());
+  const planning::PlanSet set = sheet->plan.items[0].sets.back();
+  EXPECT_EQ(set.load.unit, Unit::pound);
+  EXPECT_DOUBLE_EQ(std::fmod(set.load.amount, 5), 0);  // pairs of 2.5 lb on a 45 lb bar
+  LogWish log;
+  log.lifter = "Lou";
+  log.set.exercise = "bench press";
+  log.set.load = set.load;
+  log.set.reps = set.reps;
+  ASSERT_TRUE(log_set(*desk_, log));
+  ASSERT_TRUE(export_all(*desk_, path("out")));
+  desk_ = open("fresh.db");
+  ImportWish again;
+  again.file = path("out/log.csv");
+  ASSERT_TRUE(read_in(*desk_, again));
+  const auto sets = desk_->store().sets(id("Lou"));
+  EXPECT_EQ(sets->front().set.load, (Load{150, Unit::pound}));
+  EXPECT_EQ(sets->back().set.load, set.load);
+}
+
+TEST_F(Coach, ExportAndImportGiveEverySetBack) {
+  SetRecord s;
+  s.date = clock_today_ - 2;
+  s.time = "18:40+01:00";
+  s.session = "evening";
+  s.exercise = "split-squat";
+  s.side = Side::left;
+  s.load = {12.5, Unit::kilogram};
+  s.reps = 7;
+  s.failed = true;
+  s.called = Call{5, true};
+  s.called_at_rep = 5;
+  s.rest_s = 92.5;
+  s.last_rep_speed = 0.37;
+  s.kind = SetKind::test;
+  s.stop = Stop::failed;
+  s.planned_reps = 8;
+  s.cue = Call{1.5, false};
+  s.pain = true;
+  s.note = "knee, \"a bit\"\nthen fine";
+  s.place = "garage";
+  s.joined = "A";
+  s.part_of = "drop";
+  s.part = 2;
+  s.body_mass = Load{151.5, Unit::pound};
+  s.tempo = "3-1-1";
+  s.partial_reps = 2;
+  s.extra_kind = ExtraKind::chain;
+  s.extra = {{"mood", "fine"}, {"shoes", "flat; \"old\""}};
+  SetRecord plain;
+  plain.date = clock_today_ - 1;
+  plain.exercise = "pull-up";
+  plain.load = {-20, Unit::kilogram};
+  plain.reps = 0;
+  SetRecord marks = plain;
+  marks.exercise = "leg-curl";
+  marks.load = {7.5, Unit::mark};
+  marks.reps = 12;
+  Lifter lifter;
+  lifter.name = "Ö. \"Quoted\", Jr";
+  lifter = *take_on(*desk_, lifter);
+  ASSERT_TRUE(desk_->store().change("sets", [&](store::Writer& writer) -> Result<void> {
+    for (const SetRecord& set : {s, plain, marks}) {
+      if (const auto id = writer.append_set(lifter.id, set); !id) return tl::unexpected(id.error());
+    }
+    return {};
+  }));
+  const auto exported = export_all(*desk_, path("out"));
+  ASSERT_TRUE(exported) << exported.error().message;
+  EXPECT_EQ(exported->sets, 3);
+  EXPECT_EQ(export_all(*desk_, path("out")).error().code, Code::conflict);
+  EXPECT_FALSE(Json::parse(read("out/profiles.json"))["lifters"].empty());
+  EXPECT_TRUE(Json::parse(read("out/studio.json")).contains("places"));
+  desk_ = open("fresh.db");
+  ImportWish wish;
+  wish.file = path("out/log.csv");
+  const auto report = read_in(*desk_, wish);
+  ASSERT_TRUE(report) << report.error().message;
+  ASSERT_FALSE(report->refused) << interchange::fault_text(report->summary.faults[0]);
+  const auto back = desk_->store().sets(id(lifter.name));
+  ASSERT_TRUE(back);
+  ASSERT_EQ(back->size(), 3U);
+  EXPECT_EQ((*back)[0].set, s);
+  EXPECT_EQ((*back)[1].set, plain);
+  EXPECT_EQ((*back)[2].set, marks);
+}
+
+TEST_F(Coach, TheRosterSaysWhoNeedsAttentionAndWhy) {
+  import(log_text("Fine", 6));
+  import(log_text("Held", 6));
+  import(log_text("Unfitted", 6));
+  ASSERT_TRUE(fit_lifters(*desk_, {.lifters = {"Fine", "Held"}, .anew = false, .workers = 1, .progress = {}}));
+  ASSERT_TRUE(change_health(*desk_, *desk_->lifter("Held"), "hold", [&](safety::HealthRecord& record) -> Result<void> {
+    safety::Hold hold;
+    hold.id = "h";
+    hold.since = clock_today_;
+    hold.reason = "dizzy on the last set";
+    record.holds.push_back(hold);
+    return {};
+  }));
+  const auto view = roster(*desk_);
+  ASSERT_TRUE(view) << view.error().message;
+  ASSERT_EQ(view->rows.size(), 3U);
+  EXPECT_EQ(view->rows[0].lifter.name, "Held");
+  EXPECT_EQ(view->rows[0].reasons.front().attention, Attention::hold);
+  EXPECT_THAT(view->rows[0].reasons.front().text, HasSubstr("dizzy"));
+  EXPECT_EQ(view->rows[1].lifter.name, "Unfitted");
+  EXPECT_EQ(view->rows[1].reasons.front().attention, Attention::not_fitted);
+  // Three weeks on, everyone has been away.
+  auto later = open("studio.db", clock_today_ + 21);
+  const auto weeks_on = roster(*later);
+  for (const RosterRow& row : weeks_on->rows) {
+    EXPECT_TRUE(std::any_of(row.reasons.begin(), row.reasons.end(), [](const Reason& r) {
+      return r.attention == Attention::unseen;
+    })) << row.lifter.name;
+  }
+}
+
+TEST_F(Coach, MissesBeyondChanceStandOut) {
+  std::string log = "lifter,date,exercise,load,reps,failed,stop,planned_reps\n";
+  for (int i = 0; i < 11; ++i) {
+    const bool miss = i % 2 == 0;
+    log +=
+        "Ines," + date_text(clock_today_ - 20 + i) + ",bench press,60," + (miss ? "6,1,failed,8\n" : "8,0,planned,8\n");
+  }
+  import(log);
+  const auto view = roster(*desk_);
+  ASSERT_TRUE(view);
+  EXPECT_EQ(view->rows[0].reasons.front().attention, Attention::misses);
+  EXPECT_THAT(view->rows[0].reasons.front().text, HasSubstr("missed 6 of 11"));
+  EXPECT_NEAR(at_least(0, 11, 0.15), 1, 1e-12);
+  EXPECT_NEAR(at_least(11, 11, 0.5), std::pow(0.5, 11), 1e-15);
+  EXPECT_GT(at_least(3, 11, kMissesExpected), kMissesChance);  // three of eleven may be chance
+}
+
+TEST_F(Coach, AnExerciseWithSetsIsNotRemoved) {
+  ASSERT_TRUE(put_exercises(*desk_,
+                            "[[exercise]]\nid = \"barge-pull\"\nname = \"barge pull\"\nclass = \"supported compound\"\n"
+                            "implement = \"plates\"\nmuscles = { lats = 1 }\n"));
+  import("lifter,date,exercise,load,reps\nInes,2026-03-01,barge pull,40,8\n");
+  EXPECT_EQ(remove_exercise(*desk_, "barge-pull").error().code, Code::conflict);
+  EXPECT_EQ(remove_exercise(*desk_, "bench-press").error().code, Code::not_found);
+  EXPECT_EQ(put_exercises(*desk_, "[[exercise]]\nid = \"x\"\n").error().code, Code::invalid_input);
+}
+
+TEST_F(Coach, TheForecastIsOfTheSetsInOrder) {
+  import(log_text("Ines", 10));
+  ForecastWish wish;
+  wish.lifter = "Ines";
+  wish.exercise = "bench press";
+  wish.load = {67.5, Unit::kilogram};
+  wish.reps = {8, 8, 8};
+  wish.rest_s = 90;
+  const auto view = forecast(*desk_, wish);
+  ASSERT_TRUE(view) << view.error().message;
+  ASSERT_EQ(view->sets.size(), 3U);
+  EXPECT_GT(view->sets[0].capacity.median, view->sets[2].capacity.median);
+  EXPECT_GE(view->sets[0].p_complete, view->sets[2].p_complete);
+  EXPECT_NEAR(view->sets[0].reserve.median, view->sets[0].capacity.median - 8, 0.3);
+  const Json json = to_json(*view);
+  for (const char* field : {"exercise", "load_kg", "sets"}) EXPECT_TRUE(json.contains(field)) << field;
+  for (const char* field : {"reps", "capacity", "reserve", "p_complete"})
+    EXPECT_TRUE(json["sets"][0].contains(field)) << field;
+  wish.exercise = "overhead press";  // never done
+  EXPECT_FALSE(forecast(*desk_, wish)->known);
+}
+
+TEST_F(Coach, TheDemoRosterNeedsAnEmptyFile) {
+  import(log_text("Ines", 1));
+  EXPECT_EQ(make_demo(*desk_, 1).error().code, Code::conflict);
+}
+
+TEST(Names, NearOnesAreOffered) {
+  EXPECT_EQ(near_names("Inez", {"Ines", "Bo", "Maren"}, 3), std::vector<std::string>{"Ines"});
+  EXPECT_EQ(did_you_mean({"a", "b", "c"}), ": did you mean a, b or c?");
+  EXPECT_EQ(did_you_mean({}), "");
+  EXPECT_EQ(make_name_id("Ines O'Neill", {}), "ines-o-neill");
+  EXPECT_EQ(make_name_id("Ines", {"ines"}), "ines-2");
+  EXPECT_EQ(make_name_id("***", {}), "lifter");
+}
+
+}  // namespace
+}  // namespace ullage::coach
