@@ -29,11 +29,14 @@ double Random::uniform() {
 double Random::uniform(double low, double high) { return low + (high - low) * uniform(); }
 
 int Random::integer(int low, int high) {
-  const auto span = static_cast<std::uint32_t>(high - low + 1);
-  const std::uint32_t limit = static_cast<std::uint32_t>(-span) % span;
+  // Unsigned throughout: the range may hold more numbers than int has above 0, or all there are (span 0).
+  const auto first = static_cast<std::uint32_t>(low);
+  const std::uint32_t span = static_cast<std::uint32_t>(high) - first + 1;
+  if (span == 0) return static_cast<int>(bits());
+  const std::uint32_t limit = (0U - span) % span;
   std::uint32_t draw = bits();
   while (draw < limit) draw = bits();
-  return low + static_cast<int>(draw % span);
+  return static_cast<int>(first + draw % span);
 }
 
 double Random::normal() { return normal_quantile(uniform()); }

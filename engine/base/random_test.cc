@@ -4,6 +4,8 @@
 
 #include <array>
 #include <cmath>
+#include <limits>
+#include <utility>
 
 #include "engine/base/normal.h"
 
@@ -73,6 +75,27 @@ TEST(Random, IntegersCoverTheirRangeEvenly) {
   }
   for (const int c : count) EXPECT_NEAR(c, 10000, 4.5 * std::sqrt(10000 * 6 / 7.0));
   EXPECT_EQ(random.integer(5, 5), 5);
+}
+
+TEST(Random, IntegersOfRangesAsWideAsTheType) {
+  constexpr int kLow = std::numeric_limits<int>::min();
+  constexpr int kHigh = std::numeric_limits<int>::max();
+  for (const auto& [low, high] : {std::pair{kLow, kHigh}, {kLow, kHigh - 1}, {-1, kHigh}, {kLow, 0}, {-kHigh, kHigh}}) {
+    Random random(8);
+    const double width = static_cast<double>(high) - low + 1;
+    constexpr int kDraws = 40000;
+    std::array<int, 4> quarter{};
+    for (int i = 0; i < kDraws; ++i) {
+      const int x = random.integer(low, high);
+      ASSERT_GE(x, low);
+      ASSERT_LE(x, high);
+      ++quarter[static_cast<std::size_t>((static_cast<double>(x) - low) / width * 4)];
+    }
+    for (const int count : quarter) EXPECT_NEAR(count, kDraws / 4, 4.5 * std::sqrt(kDraws * 3 / 16.0)) << low;
+  }
+  Random random(9);
+  EXPECT_EQ(random.integer(kLow, kLow), kLow);
+  EXPECT_EQ(random.integer(kHigh, kHigh), kHigh);
 }
 
 // Tolerances: 4.5 standard errors.

@@ -26,8 +26,11 @@ struct FitOptions {
 // the curvature cannot be made positive, with cancelled when stopped.
 Result<Posterior> fit(const TrainingLog& log, const FitOptions& options = {});
 
-// The same posterior after more sets of a later (or the same, still open) session: what `log` uses so that
-// nothing is refitted. `today`: all sets of that session so far, in order.
-Result<Posterior> update(const Posterior& posterior, const TrainingLog& today);
+// The same posterior after more sets of one later session, without a new fit: each set is taken up by a Laplace step in
+// the few parameters it depends on, in every component. `session`: prepare() of all sets of that session so far, in
+// order; its first `known` sets are already in the posterior (they tire, but tell nothing twice).
+// Errors: conflict when the session is older than the posterior or holds more than one session.
+// Cost: components * sets of the session * (size of Posterior::index)^2.
+Result<Posterior> update(const Posterior& posterior, const TrainingLog& session, int known = 0);
 
 }  // namespace ullage::capacity

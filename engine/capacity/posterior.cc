@@ -229,13 +229,20 @@ class Reader {
     const std::uint64_t n = count(1);
     if (take(n)) s.assign(bytes_.data() + at_ - n, n);
   }
+  void raw(bool& v) {
+    std::uint8_t byte = 0;
+    raw(byte);
+    good = good && byte <= 1;
+    v = byte == 1;
+  }
+  // Grows with what is read, so that a false length asks for no more memory than the bytes there are.
   template <class T, class F>
   void list(std::vector<T>& v, F&& each) {
     const std::uint64_t n = count(1);
-    v.resize(n);
-    for (T& x : v) {
-      each(x);
-      if (!good) return;
+    v.clear();
+    for (std::uint64_t i = 0; i < n && good; ++i) {
+      v.emplace_back();
+      each(v.back());
     }
   }
   // A length that cannot be larger than what is left.
@@ -248,7 +255,8 @@ class Reader {
     }
     return n;
   }
-  bool at_end() const { return at_ == bytes_.size(); }
+  std::size_t left() const { return bytes_.size() - at_; }
+  bool at_end() const { return left() == 0; }
 
  private:
   bool take(std::uint64_t n) {
@@ -290,7 +298,12 @@ void fields(Archive& a, P& p) {
     a.raw(l.seen_margin_low);
     a.raw(l.seen_margin_high);
     a.text(l.place);
-    a.list(l.history, [&](auto& h) { a.raw(h); });
+    a.list(l.history, [&](auto& h) {
+      a.raw(h.date);
+      a.raw(h.median);
+      a.raw(h.lo80);
+      a.raw(h.hi80);
+    });
   });
   a.list(p.components, [&](auto& c) {
     a.raw(c.weight);
@@ -335,15 +348,51 @@ void matrix(Writer& w, const M& m) {
 }
 template <class M>
 void matrix(Reader& r, M& m) {
-  std::int64_t rows = 0, columns = 0;
-  r.raw(rows);
-  r.raw(columns);
-  if (rows < 0 || columns < 0 || rows > 100000 || columns > 100000) {
+  const std::uint64_t rows = r.count(sizeof(double));
+  const std::uint64_t columns = r.count(sizeof(double));
+  constexpr bool kVector = M::ColsAtCompileTime == 1;
+  if (!r.good || (kVector && columns != 1) || (columns > 0 && rows > r.left() / sizeof(double) / columns)) {
     r.good = false;
     return;
   }
-  m.resize(rows, columns);
+  m.resize(static_cast<Eigen::Index>(rows), static_cast<Eigen::Index>(columns));
   for (Eigen::Index i = 0; i < m.size() && r.good; ++i) r.raw(m.data()[i]);
+}
+
+// Whether everything that the rest of the code takes for granted holds: indices that exist, finite numbers, days of
+// this era.
+bool sound(const Posterior& p) {
+  constexpr int kFarthestDay = 1000000;
+  const auto day = [](Date date) { return date.days > -kFarthestDay && date.days < kFarthestDay; };
+  const auto& i = p.index;
+  const auto there = [&](int variable) { return variable >= 0 && variable < i.size; };
+  const auto perhaps = [&](int variable) { return variable == -1 || there(variable); };
+  const std::size_t lifts = p.lifts.size();
+  bool good = day(p.as_of) && i.strength.size() == lifts && i.trend.size() == lifts && i.practice.size() == lifts &&
+              p.residual_by_age.size() == lifts && !p.components.empty() && perhaps(i.readiness);
+  for (const int v : {i.general, i.log_a_fast, i.log_a_slow, i.log_tau_fast, i.logit_lam, i.log_a_day, i.bias,
+                      i.log_gain, i.log_spread, i.log_spread_rise, i.cue_shift, i.log_layoff}) {
+    good = good && there(v);
+  }
+  for (const auto* list : {&i.strength, &i.trend, &i.log_endurance}) {
+    good = good && std::all_of(list->begin(), list->end(), there);
+  }
+  good = good && std::all_of(i.practice.begin(), i.practice.end(), perhaps);
+  for (const LiftSummary& l : p.lifts) {
+    good = good && l.side >= Side::both && l.side <= Side::right && l.cls >= ExerciseClass::barbell_compound &&
+           l.cls <= ExerciseClass::isolation && day(l.first) && day(l.last) && l.sessions >= 0 &&
+           l.sessions < kFarthestDay && l.endurance_index >= 0 &&
+           static_cast<std::size_t>(l.endurance_index) < i.log_endurance.size();
+    for (const StrengthPoint& h : l.history) good = good && day(h.date);
+  }
+  for (const SuspectSet& s : p.suspects) good = good && s.record >= 0;
+  double weight = 0;
+  for (const Component& c : p.components) {
+    weight += c.weight;
+    good = good && c.weight >= 0 && std::isfinite(c.sigma + c.drift + c.day_sd) && c.mean.size() == i.size && c.covariance.rows() == i.size &&
+           c.covariance.cols() == i.size && c.mean.allFinite() && c.covariance.allFinite();
+  }
+  return good && weight > 0 && std::isfinite(weight);
 }
 
 }  // namespace
@@ -369,12 +418,9 @@ Result<Posterior> deserialise(std::string_view bytes) {
   }
   Posterior p;
   fields(r, p);
-  const auto n = static_cast<Eigen::Index>(p.index.size);
-  for (const Component& c : p.components) {
-    r.good = r.good && c.mean.size() == n && c.covariance.rows() == n && c.covariance.cols() == n;
+  if (!r.good || !r.at_end() || !sound(p)) {
+    return fail(Code::corrupt, "a stored estimate is cut short or damaged; fit again");
   }
-  r.good = r.good && p.index.strength.size() == p.lifts.size() && p.residual_by_age.size() == p.lifts.size();
-  if (!r.good || !r.at_end()) return fail(Code::corrupt, "a stored estimate is cut short; fit again");
   return p;
 }
 

@@ -315,10 +315,10 @@ SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, do
       }
       const double reserve = std::max(r, 0.0);
       // Chance of this reserve among those that leave at least one rep to do; G(s) = 1 - (1 + s) exp(-s).
-    const double s_all = rate * std::max(n + r - 0.5, 0.5);
-    const double tail = std::exp(-s_all);
-    const double all = 1 - (1 + s_all) * tail;
-    if (unknown) mass *= rate * rate * reserve * std::exp(-rate * reserve) / all;
+      const double s_all = rate * std::max(n + r - 0.5, 0.5);
+      const double tail = std::exp(-s_all);
+      const double all = 1 - (1 + s_all) * tail;
+      if (unknown) mass *= rate * rate * reserve * std::exp(-rate * reserve) / all;
       const double off = set.speed ? (*set.speed - at[kSpeedAtFailure] - slope * r) / noise : 0;
       if (set.speed) mass *= normal_density(off) / noise;
       total += mass;
@@ -329,7 +329,7 @@ SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, do
         for (std::size_t p = 0; p < kCallCount; ++p) g[at_call + p] = call.first[p];
       }
       const double all_first = -s_all * s_all * tail / all;  // d log G / d log mean
-    if (unknown) g[at_stop] = -2 + rate * reserve - all_first;
+      if (unknown) g[at_stop] = -2 + rate * reserve - all_first;
       if (set.speed) {
         g[at_speed] = off / noise;
         g[at_speed + 1] = off * slope * r / noise;
@@ -351,9 +351,9 @@ SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, do
         }
       }
       if (unknown) {
-      const double all_second = (2 - s_all) * s_all * s_all * tail / all - all_first * all_first;
-      second[at_stop][at_stop] -= mass * (rate * reserve + all_second);
-    }
+        const double all_second = (2 - s_all) * s_all * s_all * tail / all - all_first * all_first;
+        second[at_stop][at_stop] -= mass * (rate * reserve + all_second);
+      }
       if (set.speed) {
         const double lean = slope * r / noise;
         second[at_speed][at_speed] -= mass / (noise * noise);

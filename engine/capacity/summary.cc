@@ -74,26 +74,58 @@ double median_rest(const TrainingLog& log, int lift, double otherwise) {
   return *middle;
 }
 
+// The total load that this set's reps would fit at this point of the field, with one or two reps left.
+double fitting_load(const TrainingLog& log, const LatentField& field, const Eigen::VectorXd& at, const LoggedSet& set,
+                    double margin) {
+  const auto e = static_cast<std::size_t>(log.lifts[static_cast<std::size_t>(set.lift)].endurance_index);
+  const double k = std::exp(at(field.layout().log_endurance[e]));
+  return std::exp(set.log_load + margin -
+                  margin_for_reps(set.reps + 1.5, k, curve_shape(log.exercises[e].exercise.cls)));
+}
+
+SuspectSet suspect(const LoggedSet& set, double fitting) {
+  return {set.record, "does not fit the rest of the log and was given no weight: " + std::to_string(set.reps) +
+                          " reps fit a total load of about " + number_text(std::round(fitting)) + ", written was " +
+                          number_text(std::round(std::exp(set.log_load) * 10) / 10)};
+}
+
 void find_suspects(const FitResult& r, Posterior& out) {
+  out.suspects = r.set_aside;
   const auto weights = r.field->set_weights(r.mean, r.scales);
   const auto margins = r.field->margins(r.mean);
   for (std::size_t s = 0; s < weights.size(); ++s) {
     for (std::size_t i = 0; i < weights[s].size(); ++i) {
       if (weights[s][i] >= kSuspectWeight) continue;
       const LoggedSet& set = r.log->sessions[s].sets[i];
-      const auto e = static_cast<std::size_t>(r.log->lifts[static_cast<std::size_t>(set.lift)].endurance_index);
-      const double k = std::exp(r.mean(r.field->layout().log_endurance[e]));
-      const double likely = margin_for_reps(set.reps + 1.5, k, curve_shape(r.log->exercises[e].exercise.cls));
-      const double fitting = std::exp(set.log_load + margins[s][i] - likely);
-      out.suspects.push_back({set.record, "does not fit the rest of the log and was given no weight; " +
-                                              std::to_string(set.reps) + " reps fit a total load of about " +
-                                              number_text(std::round(fitting)) + ", written was " +
-                                              number_text(std::round(std::exp(set.log_load) * 10) / 10)});
+      out.suspects.push_back(suspect(set, fitting_load(*r.log, *r.field, r.mean, set, margins[s][i])));
     }
   }
+  std::sort(out.suspects.begin(), out.suspects.end(),
+            [](const SuspectSet& a, const SuspectSet& b) { return a.record < b.record; });
 }
 
 }  // namespace
+
+std::vector<SuspectSet> set_aside(TrainingLog& log, const LatentField& field, const Eigen::VectorXd& at,
+                                  const Scales& scales) {
+  constexpr double kNoWeight = 0.05;
+  const double most = std::log(1.8);
+  std::vector<SuspectSet> out;
+  const auto weights = field.set_weights(at, scales);
+  const auto margins = field.margins(at);
+  for (std::size_t s = 0; s < weights.size(); ++s) {
+    for (std::size_t i = 0; i < weights[s].size(); ++i) {
+      LoggedSet& set = log.sessions[s].sets[i];
+      if (weights[s][i] >= kNoWeight) continue;
+      const double fitting = fitting_load(log, field, at, set, margins[s][i]);
+      if (std::fabs(std::log(fitting) - set.log_load) < most) continue;
+      out.push_back(suspect(set, fitting));
+      set.informs_strength = false;
+      set.log_load = std::log(fitting);
+    }
+  }
+  return out;
+}
 
 void refresh_intervals(Posterior& p, const TrainingLog& log, Date day) {
   p.learned_judgement = learned_share(moments(p.components, p.index.bias).sd, kBias.sd);
@@ -211,6 +243,10 @@ Posterior summarise(const FitResult& r) {
   p.remarks = log.remarks;
   if (log.set_count == 0) p.remarks.push_back("no set is logged: every number is an assumption");
   if (log.set_count == 1) p.remarks.push_back("one set only: the numbers are mostly assumed");
+  if (r.unknown_share > 0.5) {
+    p.remarks.push_back("most sets ended for reasons not told and without a call: how near they came to failure is " +
+                        std::string("assumed, and the intervals are widened"));
+  }
   if (!r.converged) p.remarks.push_back("the fit did not settle fully: intervals may be too narrow");
   refresh_intervals(p, log, log.as_of);
   return p;

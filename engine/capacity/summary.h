@@ -17,9 +17,17 @@ struct FitResult {
   Posterior::Index index;
   std::vector<Component> components;
   bool converged = true;
+  std::vector<SuspectSet> set_aside;
+  double unknown_share = 0;  // of the informing sets: ended for reasons not told, nothing called
 };
 
 Posterior summarise(const FitResult& result);
+
+// Takes loads that can only be typing errors out of the log: sets to which the field at this point gives no weight and
+// whose load is off by more than a factor of 1.8. They tell nothing any more and tire like a load that fits their reps.
+// What was set aside, for the report.
+std::vector<SuspectSet> set_aside(TrainingLog& log, const LatentField& field, const Eigen::VectorXd& at,
+                                  const Scales& scales);
 // Recomputes the intervals that rest on the components (after a live update).
 void refresh_intervals(Posterior& posterior, const TrainingLog& log, Date day);
 

@@ -1,5 +1,5 @@
 // One set as it was done and written down: the truth everything else rests on.
-// Field by field the open log format (docs/data-format.md).
+// Field by field the open log format (docs/log-format.md).
 #pragma once
 
 #include <optional>

@@ -1,0 +1,377 @@
+#include <Eigen/Cholesky>
+#include <Eigen/Eigenvalues>
+#include <Eigen/LU>
+#include <algorithm>
+#include <cmath>
+
+#include "engine/capacity/fatigue.h"
+#include "engine/capacity/fit.h"
+#include "engine/capacity/latent_field.h"
+#include "engine/capacity/priors.h"
+#include "engine/capacity/summary.h"
+
+namespace ullage::capacity {
+namespace {
+
+// Room for one more unknown, with its mean, its variance and its covariance with what is there (a column).
+int append(Component& c, double mean, double variance, const Eigen::VectorXd& with) {
+  const Eigen::Index n = c.mean.size();
+  c.mean.conservativeResize(n + 1);
+  c.mean(n) = mean;
+  c.covariance.conservativeResize(n + 1, n + 1);
+  c.covariance.col(n).head(n) = with;
+  c.covariance.row(n).head(n) = with.transpose();
+  c.covariance(n, n) = variance;
+  return static_cast<int>(n);
+}
+
+// A lift met for the first time, from the general level, the library and the priors.
+void add_lift(Posterior& p, const TrainingLog& log, const Lift& lift) {
+  const Exercise& exercise = log.exercises[static_cast<std::size_t>(lift.endurance_index)].exercise;
+  const Prior ratio = log_strength_ratio(exercise);
+  const Prior endurance = log_endurance(exercise);
+  int endurance_index = -1;
+  for (const LiftSummary& s : p.lifts) {
+    if (s.exercise == lift.exercise) endurance_index = s.endurance_index;
+  }
+  const bool shares = endurance_index >= 0;
+  if (!shares) endurance_index = static_cast<int>(p.index.log_endurance.size());
+  const bool new_here = lift.new_here || p.session_count > 0;
+  int strength = 0, trend_at = 0, practice = -1, log_k = -1;
+  for (Component& c : p.components) {
+    const Eigen::VectorXd none = Eigen::VectorXd::Zero(c.mean.size());
+    const double level_sd = 1.5;
+    strength = lift.marks ? append(c, std::log(50.0), level_sd * level_sd, none)
+                          : append(c, c.mean(p.index.general) + ratio.mean,
+                                   c.covariance(p.index.general, p.index.general) + ratio.sd * ratio.sd,
+                                   c.covariance.col(p.index.general));
+    const auto zero = [&] { return Eigen::VectorXd(Eigen::VectorXd::Zero(c.mean.size())); };
+    trend_at = append(c, p.trend_mean, p.trend_sd * p.trend_sd, zero());
+    if (new_here) practice = append(c, kPractice.mean, kPractice.sd * kPractice.sd, zero());
+    if (!shares) log_k = append(c, endurance.mean, endurance.sd * endurance.sd, zero());
+  }
+  p.index.strength.push_back(strength);
+  p.index.trend.push_back(trend_at);
+  p.index.practice.push_back(practice);
+  if (!shares) p.index.log_endurance.push_back(log_k);
+  p.index.size = static_cast<int>(p.components.front().mean.size());
+  LiftSummary s;
+  s.exercise = lift.exercise;
+  s.side = lift.side;
+  s.cls = exercise.cls;
+  s.marks = lift.marks;
+  s.place = lift.place;
+  s.first = lift.first;
+  s.last = lift.first;
+  s.shape = curve_shape(exercise.cls);
+  s.new_here = new_here;
+  s.endurance_index = endurance_index;
+  s.usual_rest_minutes = usual_rest_minutes(exercise.cls);
+  s.prior_log_sd = lift.marks ? 1.5 : std::hypot(p.general_prior_sd, ratio.sd);
+  s.seen_margin_low = 1e9;
+  s.seen_margin_high = -1e9;
+  p.lifts.push_back(std::move(s));
+  p.residual_by_age.push_back({});
+}
+
+// (theta, v) of one lift to a later day.
+void bring_forward(Component& c, const Posterior& p, std::size_t lift, double days, double excess) {
+  const Passage step = passage(days, excess, p.trend_mean, p.trend_sd);
+  const int theta = p.index.strength[lift];
+  const int v = p.index.trend[lift];
+  const double loss = std::exp(c.mean(p.index.log_layoff)) * step.excess;
+  c.mean(theta) += step.trend_mean * days + (c.mean(v) - step.trend_mean) * step.reach - loss;
+  c.mean(v) = step.trend_mean + step.keep * (c.mean(v) - step.trend_mean);
+  Eigen::MatrixXd move = Eigen::MatrixXd::Identity(c.mean.size(), c.mean.size());
+  move(theta, v) = step.reach;
+  move(theta, p.index.log_layoff) -= loss;
+  move(v, v) = step.keep;
+  c.covariance = move * c.covariance * move.transpose();
+  const Eigen::Matrix2d noise = step.noise(c.drift);
+  c.covariance(theta, theta) += noise(0, 0);
+  c.covariance(theta, v) += noise(0, 1);
+  c.covariance(v, theta) += noise(0, 1);
+  c.covariance(v, v) += noise(1, 1);
+}
+
+// The session's own view of the posterior's unknowns; entries that a posterior does not keep stand at their priors.
+struct View {
+  SessionLayout layout;
+  std::vector<int> variable;  // local -> posterior, -1: held
+  Eigen::VectorXd held;       // local values of held entries
+};
+
+View make_view(const Posterior& p, const TrainingLog& log, const LoggedSession& session,
+               const std::vector<int>& lift_in_posterior, int gap) {
+  View view;
+  SessionLayout& l = view.layout;
+  std::vector<double> held;
+  const auto add = [&](int variable, double value) {
+    for (std::size_t i = 0; i < view.variable.size(); ++i) {
+      if (variable >= 0 && view.variable[i] == variable) return static_cast<int>(i);
+    }
+    view.variable.push_back(variable);
+    held.push_back(value);
+    return static_cast<int>(view.variable.size()) - 1;
+  };
+  for (const LoggedSet& set : session.sets) {
+    const auto found = std::find(l.lifts.begin(), l.lifts.end(), set.lift);
+    l.entry.push_back(static_cast<int>(found - l.lifts.begin()));
+    if (found == l.lifts.end()) l.lifts.push_back(set.lift);
+  }
+  for (const int lift : l.lifts) {
+    const auto i = static_cast<std::size_t>(lift_in_posterior[static_cast<std::size_t>(lift)]);
+    const LiftSummary& s = p.lifts[i];
+    l.strength.push_back(add(p.index.strength[i], 0));
+    l.endurance.push_back(add(p.index.log_endurance[static_cast<std::size_t>(s.endurance_index)], 0));
+    const bool counted = s.sessions > 0 && s.last == session.date;
+    const bool practising = p.index.practice[i] >= 0 && s.sessions + (counted ? 0 : 1) <= kPracticeSessions;
+    l.practice.push_back(practising ? add(p.index.practice[i], 0) : -1);
+    l.shape.push_back(s.shape);
+    double residual = 0;
+    for (int age = gap == 0 ? 1 : 0; age < 4; ++age) {
+      if (age + gap <= kResidualGoneDays) {
+        residual += std::exp(-(age + gap) / kResidualDecayDays) * p.residual_by_age[i][static_cast<std::size_t>(age)];
+      }
+    }
+    l.residual.push_back(residual);
+  }
+  l.day = add(p.index.readiness, 0);
+  l.log_a_fast = add(p.index.log_a_fast, 0);
+  l.log_a_slow = add(p.index.log_a_slow, 0);
+  l.log_tau_fast = add(p.index.log_tau_fast, 0);
+  l.logit_lam = add(p.index.logit_lam, 0);
+  l.log_a_day = add(p.index.log_a_day, 0);
+  l.margin_count = static_cast<int>(view.variable.size());
+  l.bias = add(p.index.bias, 0);
+  l.log_gain = add(p.index.log_gain, 0);
+  l.log_spread = add(p.index.log_spread, 0);
+  l.log_spread_rise = add(p.index.log_spread_rise, 0);
+  l.cue_shift = add(p.index.cue_shift, 0);
+  for (const int lift : l.lifts) {
+    const Exercise& exercise =
+        log.exercises[static_cast<std::size_t>(log.lifts[static_cast<std::size_t>(lift)].endurance_index)].exercise;
+    l.log_stopping.push_back(add(-1, log_stopping_reserve(exercise.cls).mean));
+    const SpeedPrior speed_prior = speed(exercise.id);
+    l.speed_at_failure.push_back(add(-1, speed_prior.at_failure.mean));
+    l.log_speed_slope.push_back(add(-1, speed_prior.log_slope.mean));
+    l.log_speed_noise.push_back(add(-1, speed_prior.log_noise.mean));
+  }
+  l.size = static_cast<int>(view.variable.size());
+  view.held = Eigen::Map<const Eigen::VectorXd>(held.data(), static_cast<Eigen::Index>(held.size()));
+  l.sigma_factor.assign(session.sets.size(), 1);
+  l.rest_variance.assign(session.sets.size(), 0);
+  l.overlap.assign(l.lifts.size(), std::vector<double>(l.lifts.size(), 1));
+  for (std::size_t a = 0; a < l.lifts.size(); ++a) {
+    for (std::size_t b = 0; b < l.lifts.size(); ++b) {
+      l.overlap[a][b] = log.overlap[static_cast<std::size_t>(l.lifts[a])][static_cast<std::size_t>(l.lifts[b])];
+    }
+  }
+  return view;
+}
+
+Eigen::VectorXd local_of(const View& view, const Component& c) {
+  Eigen::VectorXd z = view.held;
+  for (std::size_t i = 0; i < view.variable.size(); ++i) {
+    if (view.variable[i] >= 0) z(static_cast<Eigen::Index>(i)) = c.mean(view.variable[i]);
+  }
+  return z;
+}
+
+// Takes up one set. Returns the log of how likely it was.
+double take_up(Component& c, const View& view, const LoggedSession& session, std::size_t which) {
+  const SessionLayout& l = view.layout;
+  const LoggedSet& set = session.sets[which];
+  LoggedSession so_far = session;
+  so_far.sets.resize(which + 1);
+  const Eigen::VectorXd z = local_of(view, c);
+  double margin = 0, rest_slope = 0;
+  Eigen::VectorXd margin_gradient;
+  walk_session(so_far, l, z, true, [&](const WalkedSet& walked) {
+    if (static_cast<std::size_t>(walked.set) != which) return;
+    margin = walked.margin;
+    margin_gradient = *walked.gradient;
+    rest_slope = set.rest_known ? 0 : walked.fatigue_by_log_rest * kLogRestSd;
+  });
+  const int entry = l.entry[which];
+  const double shape = l.shape[static_cast<std::size_t>(entry)];
+  const double factor = margin > std::log(2.0) || set.reps > 25 ? kSigmaOutsideRange : 1;
+  const double sigma = std::sqrt(c.sigma * c.sigma * factor * factor + rest_slope * rest_slope);
+  const SetObservation seen = observation(set);
+  const LocalVector point = local_parameters(l, entry, margin, z);
+  const std::array<int, kLocalCount> index = local_indices(l, seen, entry);
+
+  // Rows of J: how each likelihood parameter moves with the posterior's unknowns.
+  std::vector<int> active;
+  Eigen::MatrixXd rows = Eigen::MatrixXd::Zero(kLocalCount, c.mean.size());
+  Eigen::Index count = 0;
+  for (int p = 0; p < kLocalCount; ++p) {
+    const int local = index[static_cast<std::size_t>(p)];
+    if (p == kMargin) {
+      for (Eigen::Index i = 0; i < margin_gradient.size(); ++i) {
+        rows(count, view.variable[static_cast<std::size_t>(i)]) += margin_gradient(i);
+      }
+    } else if (local >= 0 && view.variable[static_cast<std::size_t>(local)] >= 0) {
+      rows(count, view.variable[static_cast<std::size_t>(local)]) = 1;
+    } else {
+      continue;
+    }
+    active.push_back(p);
+    ++count;
+  }
+  const Eigen::MatrixXd j = rows.topRows(count);
+  const Eigen::MatrixXd cross = c.covariance * j.transpose();
+  Eigen::MatrixXd before = j * cross;
+  before.diagonal().array() += 1e-12;
+  const Eigen::MatrixXd before_inverse = before.inverse();
+
+  // Newton in those few parameters.
+  Eigen::VectorXd move = Eigen::VectorXd::Zero(count);
+  Eigen::MatrixXd curvature = Eigen::MatrixXd::Zero(count, count);
+  const auto terms_at = [&](const Eigen::VectorXd& offset, int order) {
+    LocalVector there = point;
+    for (Eigen::Index i = 0; i < count; ++i)
+      there[static_cast<std::size_t>(active[static_cast<std::size_t>(i)])] += offset(i);
+    return set_log_likelihood(seen, there, shape, sigma, order, Precision::fine);
+  };
+  const auto objective = [&](const Eigen::VectorXd& offset, double log_likelihood) {
+    return log_likelihood - 0.5 * offset.dot(before_inverse * offset);
+  };
+  double value = objective(move, terms_at(move, 0).log_likelihood);
+  for (int step = 0; step < 12; ++step) {
+    const SetTerms terms = terms_at(move, 2);
+    Eigen::VectorXd gradient(count);
+    for (Eigen::Index a = 0; a < count; ++a) {
+      gradient(a) = terms.gradient(active[static_cast<std::size_t>(a)]);
+      for (Eigen::Index b = 0; b < count; ++b) {
+        curvature(a, b) = -terms.hessian(active[static_cast<std::size_t>(a)], active[static_cast<std::size_t>(b)]);
+      }
+    }
+    // Only what narrows is taken up: a set never widens what is known.
+    const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(0.5 * (curvature + curvature.transpose()));
+    curvature = eigen.eigenvectors() * eigen.eigenvalues().cwiseMax(0).asDiagonal() * eigen.eigenvectors().transpose();
+    const Eigen::VectorXd way = (before_inverse + curvature).ldlt().solve(gradient - before_inverse * move);
+    double length = 1;
+    bool better = false;
+    for (int halving = 0; halving < 8; ++halving, length *= 0.5) {
+      const Eigen::VectorXd to = move + length * way;
+      const double there = objective(to, terms_at(to, 0).log_likelihood);
+      if (there >= value - 1e-12) {
+        better = there > value + 1e-10;
+        value = there;
+        move = to;
+        break;
+      }
+    }
+    if (!better) break;
+  }
+  const Eigen::MatrixXd after = (before_inverse + curvature).inverse();
+  const Eigen::MatrixXd gain = cross * before_inverse;
+  c.mean += gain * move;
+  c.covariance += gain * (after - before) * gain.transpose();
+  c.covariance = 0.5 * (c.covariance + c.covariance.transpose()).eval();
+  return value + 0.5 * std::log(std::max(1e-300, after.determinant() * before_inverse.determinant()));
+}
+
+}  // namespace
+
+Result<Posterior> update(const Posterior& posterior, const TrainingLog& log, int known) {
+  if (log.sessions.empty()) return posterior;
+  if (log.sessions.size() > 1) return fail(Code::conflict, "one session at a time can be taken up; fit again");
+  const LoggedSession& session = log.sessions.front();
+  if (posterior.session_count > 0 && session.date < posterior.as_of) {
+    return fail(Code::conflict, "the session of " + date_text(session.date) + " is older than the estimate; fit again");
+  }
+  Posterior p = posterior;
+  const int gap = p.session_count > 0 ? session.date - p.as_of : 0;
+  const bool same_day = p.session_count > 0 && gap == 0;
+
+  if (p.index.readiness < 0) {
+    for (Component& c : p.components) p.index.readiness = append(c, 0, 1, Eigen::VectorXd::Zero(c.mean.size()));
+    p.index.size = static_cast<int>(p.components.front().mean.size());
+  }
+  std::vector<int> lift_in_posterior;
+  for (const Lift& lift : log.lifts) {
+    int at = p.find_lift(lift.exercise, lift.side);
+    if (at >= 0 && lift.marks && p.lifts[static_cast<std::size_t>(at)].place != lift.place) at = -1;
+    if (at < 0) {
+      add_lift(p, log, lift);
+      at = static_cast<int>(p.lifts.size()) - 1;
+    }
+    lift_in_posterior.push_back(at);
+  }
+  const View view = make_view(p, log, session, lift_in_posterior, gap);
+
+  const double excess = lay_off_excess(gap);
+  for (std::size_t ci = 0; ci < p.components.size(); ++ci) {
+    Component& c = p.components[ci];
+    for (const int i : lift_in_posterior) {
+      const auto lift = static_cast<std::size_t>(i);
+      const LiftSummary& s = p.lifts[lift];
+      const int days = session.date - s.last;
+      if (s.sessions > 0 && days > 0) bring_forward(c, p, lift, days, s.lay_off_excess + excess);
+    }
+    if (!same_day) {
+      c.mean(p.index.readiness) = 0;
+      c.covariance.row(p.index.readiness).setZero();
+      c.covariance.col(p.index.readiness).setZero();
+      c.covariance(p.index.readiness, p.index.readiness) = c.day_sd * c.day_sd;
+    }
+    double log_weight = std::log(c.weight);
+    for (std::size_t i = static_cast<std::size_t>(std::max(0, known)); i < session.sets.size(); ++i) {
+      if (session.sets[i].informs_strength) log_weight += take_up(c, view, session, i);
+    }
+    c.weight = log_weight;
+  }
+  double most = -1e300, total = 0;
+  for (const Component& c : p.components) most = std::max(most, c.weight);
+  for (Component& c : p.components) total += c.weight = std::exp(c.weight - most);
+  for (Component& c : p.components) c.weight /= total;
+
+  // Residual fatigue for the days to come.
+  if (gap > 0) {
+    for (auto& ages : p.residual_by_age) {
+      std::array<double, 4> moved{};
+      for (int age = 0; age + gap < 4; ++age)
+        moved[static_cast<std::size_t>(age + gap)] = ages[static_cast<std::size_t>(age)];
+      ages = moved;
+    }
+  }
+  const auto heaviest = std::max_element(p.components.begin(), p.components.end(),
+                                         [](const Component& a, const Component& b) { return a.weight < b.weight; });
+  LoggedSession fresh = session;
+  const SpentByLift spent =
+      walk_session(fresh, view.layout, local_of(view, *heaviest), false, [&](const WalkedSet& walked) {
+        const LoggedSet& set = session.sets[static_cast<std::size_t>(walked.set)];
+        LiftSummary& s = p.lifts[static_cast<std::size_t>(lift_in_posterior[static_cast<std::size_t>(set.lift)])];
+        if (set.stop == Stop::planned) return;
+        s.seen_margin_low = std::min(s.seen_margin_low, walked.margin);
+        s.seen_margin_high = std::max(s.seen_margin_high, walked.margin);
+      });
+  if (known == 0) {
+    for (std::size_t from = 0; from < spent.size(); ++from) {
+      const int lift_from = view.layout.lifts[from];
+      for (std::size_t to = 0; to < log.lifts.size(); ++to) {
+        p.residual_by_age[static_cast<std::size_t>(lift_in_posterior[to])][0] +=
+            spent[from] * log.overlap[static_cast<std::size_t>(lift_from)][to];
+      }
+    }
+  }
+  for (std::size_t i = 0; i < p.lifts.size(); ++i) p.lifts[i].lay_off_excess += excess;
+  for (std::size_t i = 0; i < log.lifts.size(); ++i) {
+    LiftSummary& s = p.lifts[static_cast<std::size_t>(lift_in_posterior[i])];
+    if (s.sessions == 0 || s.last != session.date) ++s.sessions;
+    s.last = session.date;
+    s.lay_off_excess = 0;
+    for (std::size_t j = static_cast<std::size_t>(std::max(0, known)); j < session.sets.size(); ++j) {
+      if (session.sets[j].lift == static_cast<int>(i)) ++s.sets_used;
+    }
+  }
+  p.as_of = session.date;
+  if (!same_day) ++p.session_count;
+  p.set_count += static_cast<int>(session.sets.size()) - std::max(0, known);
+  refresh_intervals(p, log, session.date);
+  return p;
+}
+
+}  // namespace ullage::capacity
