@@ -372,7 +372,26 @@ class Planner {
     }
   }
 
+  // Loads off the exercise's usual step, counted from the lightest that can be built (the empty bar).
+  static std::vector<bool> odd_loads(const Task& task) {
+    const Exercise& exercise = task.offer->exercise;
+    if (exercise.implement != Implement::barbell && exercise.implement != Implement::plates) return {};
+    const Load& lightest = task.loads.front()->load;
+    double step = exercise.usual_step.amount;
+    if (exercise.usual_step.unit != lightest.unit) {  // 2.5 kg is 5 lb in a gym with pounds: the nearest 2.5
+      step = std::max(2.5, 2.5 * std::round(in_unit(kilograms(exercise.usual_step), lightest.unit) / 2.5));
+    }
+    if (!(step > 0)) return {};
+    std::vector<bool> odd;
+    for (const Buildable* load : task.loads) {
+      const double steps = (load->load.amount - lightest.amount) / step;
+      odd.push_back(load->load.unit != lightest.unit || std::fabs(steps - std::round(steps)) > 1e-6);
+    }
+    return odd;
+  }
+
   std::optional<Settled> settle(Task& task) {
+    task.aim.odd = odd_loads(task);
     SessionForecast start = coarse_;
     const bool first_of_session = done_lifts_.empty();
     start.rest(Minutes{(task.begun         ? task.aim.rest_s
@@ -416,7 +435,17 @@ class Planner {
     const Aim& aim = task.aim;
     const double share = task.totals[static_cast<std::size_t>(work)] / task.strength.median;
     const bool warm = warmed(task.lift);
-    for (const WarmUp& rung : warm_up_ramp(task.offer->exercise.cls, task.totals, work, share, warm)) {
+    // Warm-ups keep to loads on the usual step: nobody looks for micro plates to warm up.
+    std::vector<double> totals;
+    std::vector<int> index;
+    for (int i = 0; i <= work; ++i) {
+      if (i < work && !aim.odd.empty() && aim.odd[static_cast<std::size_t>(i)]) continue;
+      totals.push_back(task.totals[static_cast<std::size_t>(i)]);
+      index.push_back(i);
+    }
+    const int top = static_cast<int>(totals.size()) - 1;
+    for (WarmUp rung : warm_up_ramp(task.offer->exercise.cls, totals, top, share, warm)) {
+      rung.load = index[static_cast<std::size_t>(rung.load)];
       const double total = task.totals[static_cast<std::size_t>(rung.load)];
       if (total <= task.warmed_to + 1e-3) continue;
       const double log_total = std::log(total);

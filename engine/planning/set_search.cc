@@ -177,6 +177,7 @@ class Search {
           if (score.miss > aim_.miss_limit || score.under_floor > kFloorChance || score.under_zone > 0.5) continue;
           const double price = kPerRepAbove * score.above + kPerRepOfCap * (n - aim_.least_reps) +
                                kPerCueStep * static_cast<double>(c) +
+                               (aim_.odd.empty() || !aim_.odd[static_cast<std::size_t>(load)] ? 0 : kPerOddLoad) +
                                kPerShort * std::max(0.0, score.short_of_cap - 0.5);
           out.push_back({parent, {load, n, cue, false}, state.sum + score.good - price});
         }

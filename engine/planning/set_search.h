@@ -28,6 +28,10 @@ inline constexpr double kPerRepAbove = 0.003;  // see top (assumption)
 inline constexpr double kPerCueStep = 0.05;    // price of each step to a more careful cue (assumption)
 inline constexpr double kBackOffHigh = 0.95, kBackOffLow = 0.80;  // back-off total load per top set (common practice)
 
+// Price of a load off the exercise's usual step, as built from micro plates: taken when it makes the set better, not
+// for a hair (assumption).
+inline constexpr double kPerOddLoad = 0.02;
+
 // What the sets of one exercise are to be.
 struct Aim {
   Strategy strategy = Strategy::same_load;
@@ -42,6 +46,7 @@ struct Aim {
   double light_band_high = 1e9;  // and must then end below this reserve
   // The wanted cue first, then more careful ones, each used only where none before it is admitted; nullopt: fixed reps.
   std::vector<std::optional<Call>> cues;
+  std::vector<bool> odd;  // by load: needs micro plates, see kPerOddLoad; empty: none does
   // What sets already done today fix.
   std::optional<int> fixed_load;    // index: same_load, and the back-offs under way
   std::optional<int> top_load;      // index: the top set is done, back-offs are still free
