@@ -135,9 +135,9 @@ struct Tally {
 // The quick check of every run: the full calibration with a thousand lifters is a command of its own later. With n
 // about 60 the 80 % coverage has a standard error of 5 points for one number a lifter, 3 for three: the bounds are
 // two and a half of them around 0.80.
-class Coverage : public testing::TestWithParam<std::pair<const char*, Manner>> {};
+class CoverageSlow : public testing::TestWithParam<std::pair<const char*, Manner>> {};
 
-TEST_P(Coverage, EightyPercentIntervalsHoldAboutEightyPercent) {
+TEST_P(CoverageSlow, EightyPercentIntervalsHoldAboutEightyPercent) {
   const Manner& manner = GetParam().second;
   Tally strength, endurance, bias;
   for (int i = 0; i < 60; ++i) {
@@ -170,7 +170,7 @@ TEST_P(Coverage, EightyPercentIntervalsHoldAboutEightyPercent) {
               endurance.coverage(), bias.coverage());
 }
 
-INSTANTIATE_TEST_SUITE_P(Slow, Coverage,
+INSTANTIATE_TEST_SUITE_P(Logs, CoverageSlow,
                          testing::Values(std::pair{"planned with calls", Manner{Ending::planned, 1, false, 16}},
                                          std::pair{"cue", Manner{Ending::cue, 1, false, 16}},
                                          std::pair{"mixed with tests", Manner{Ending::planned, 0.6, true, 16}},
@@ -262,7 +262,7 @@ TEST(Fit, StopsWhenAsked) {
   EXPECT_EQ(p.error().code, Code::cancelled);
 }
 
-TEST(Update, ASessionTakenUpLiveIsCloseToARefit) {
+TEST(UpdateSlow, ASessionTakenUpLiveIsCloseToARefit) {
   double worst = 0;
   for (std::uint64_t seed = 40; seed < 46; ++seed) {
     const Simulated s = simulate(seed, {});
