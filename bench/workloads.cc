@@ -2,11 +2,20 @@
 //
 //   workloads NAME    prepares and runs one of them; only ullage_measured() is counted
 //   workloads         lists the names
+#include <cmath>
 #include <cstdio>
+#include <cstdlib>
 #include <cstring>
 #include <functional>
+#include <memory>
 
+#include "bench/scenes.h"
 #include "engine/base/normal.h"
+#include "engine/capacity/fit.h"
+#include "engine/capacity/session_forecast.h"
+#include "engine/capacity/set_likelihood.h"
+#include "service/interchange/read_log.h"
+#include "service/interchange/write_log.h"
 
 using namespace ullage;
 
@@ -15,11 +24,30 @@ namespace {
 // Keeps a result from being optimised away.
 volatile double sink;
 
+constexpr std::uint64_t kSeed = 20260309;
+
 struct Workload {
   const char* name;
   // Prepares, uncounted, and gives the work to be counted.
   std::function<std::function<void()>()> prepare;
 };
+
+// The value, or the end of the program with what went wrong: a workload that fails must not count as fast.
+template <class T>
+T must(Result<T> result) {
+  if (result) return *std::move(result);
+  std::fprintf(stderr, "%s\n", result.error().message.c_str());
+  std::exit(1);
+}
+
+capacity::Posterior small_posterior() { return must(capacity::fit(bench::small_log(60, kSeed).prepare())); }
+
+// The next day of that lifter.
+capacity::LifterDraws next_day(const capacity::Posterior& posterior, const std::vector<Exercise>& exercises, int n) {
+  std::vector<capacity::Posterior::Wanted> wanted;
+  for (const Exercise& e : exercises) wanted.push_back({e});
+  return posterior.draw(wanted, posterior.as_of + 2, 80, n, 5);
+}
 
 const Workload kWorkloads[] = {
     {"normal_quantile_1e5",
@@ -28,6 +56,112 @@ const Workload kWorkloads[] = {
          double sum = 0;
          for (int i = 1; i <= 100000; ++i) sum += normal_quantile(i / 100001.0);
          sink = sum;
+       };
+     }},
+    // Every set carries a call; value, gradient and Hessian.
+    {"set_likelihood_1000",
+     [] {
+       return [] {
+         double sum = 0;
+         for (int i = 0; i < 1000; ++i) {
+           const double called = i % 5;
+           capacity::SetObservation set{1 + i % 12, Stop::planned, {}, {}};
+           set.feeling = capacity::Feeling{{called - 0.5, 0, false}, {-INFINITY, 0, false}, {called + 0.5, 0, false}};
+           const capacity::LocalVector at{0.15 + 0.0003 * i,
+                                          std::log(32.0),
+                                          0.8,
+                                          std::log(0.8),
+                                          std::log(0.6),
+                                          std::log(0.15),
+                                          0.2,
+                                          std::log(2.5),
+                                          0.25,
+                                          std::log(0.035),
+                                          std::log(0.04)};
+           sum += capacity::set_log_likelihood(set, at, i % 2 ? 1 : 0.2, 0.025, 2).log_likelihood;
+         }
+         sink = sum;
+       };
+     }},
+    {"fit_60_sets",
+     [] {
+       return [log = bench::small_log(60, kSeed).prepare()] {
+         sink = must(capacity::fit(log)).lifts.front().strength.median;
+       };
+     }},
+    // The first work set of the session after those 60 sets.
+    {"live_update_one_set",
+     [] {
+       const bench::SimulatedLog log = bench::small_log(60, kSeed);
+       SetRecord set = log.sets.back();
+       set.date = set.date + 3;
+       set.rest_s.reset();
+       return [posterior = small_posterior(), session = log.prepare({set})] {
+         sink = must(capacity::update(posterior, session)).lifts.front().strength.median;
+       };
+     }},
+    {"draw_512_of_3_exercises",
+     [] {
+       return [posterior = small_posterior()] {
+         sink = next_day(posterior, bench::three_exercises(), 512).draws.back().lifts.back().log_strength;
+       };
+     }},
+    // Three exercises x 4 sets through 128 draws.
+    {"session_forecast",
+     [] {
+       const capacity::Posterior posterior = small_posterior();
+       std::vector<double> loads;
+       for (const Exercise& e : bench::three_exercises()) {
+         const int lift = posterior.find_lift(e.id, Side::both);
+         loads.push_back(std::log(0.75 * posterior.lifts[static_cast<std::size_t>(lift)].strength.median));
+       }
+       return [draws = next_day(posterior, bench::three_exercises(), 128), loads] {
+         capacity::SessionForecast forecast(draws, 7);
+         double sum = 0;
+         for (int lift = 0; lift < 3; ++lift) {
+           for (int set = 0; set < 4; ++set) {
+             if (lift + set > 0) forecast.rest(Minutes{2});
+             const double load = loads[static_cast<std::size_t>(lift)];
+             sum += forecast.perform(lift, load, {8, Call{1, false}}, 1, 3).p_band;
+           }
+         }
+         sink = sum;
+       };
+     }},
+    // Four sets from 128 draws.
+    {"plan_one_exercise",
+     [] {
+       const std::vector<Exercise> one{bench::three_exercises().front()};
+       const auto scene = std::make_shared<bench::PlanningScene>(next_day(small_posterior(), one, 128), one, 4);
+       return [scene] {
+         const planning::SessionPlan plan = must(planning::plan_session(scene->request, scene->input));
+         sink = plan.items.at(0).sets.back().load.amount;
+       };
+     }},
+    {"read_log_1_mb",
+     [] {
+       std::string csv;
+       interchange::LogWriter writer([&](std::string_view text) { csv += text; }, {});
+       const bench::SimulatedLog log = bench::small_log(500, kSeed);
+       for (int lifter = 0; csv.size() < 1000000; ++lifter) {
+         for (const SetRecord& set : log.sets) writer.write(std::to_string(lifter), set);
+       }
+       return [csv] {
+         interchange::StringSource source(csv);
+         interchange::ReadLogOptions options;
+         options.today = *make_date(2030, 1, 1);
+         int reps = 0;
+         const auto summary =
+             must(interchange::read_log(source, options, [&](interchange::LoggedSet&& set) { reps += set.set.reps; }));
+         if (summary.bad_rows > 0) std::exit(1);
+         sink = reps;
+       };
+     }},
+    {"buildable_loads",
+     [] {
+       return [] {
+         sink = static_cast<double>(
+             must(buildable_loads(plain_gym(), bench::three_exercises().front(), Unit::kilogram)).size());
        };
      }},
 };

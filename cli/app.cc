@@ -243,7 +243,7 @@ int run(const std::vector<std::string>& arguments, const Environment& environmen
   Context context{environment,
                   *command,
                   args,
-                  Terminal(*environment.out, colour, utf8_locale(environment)),
+                  Terminal(*environment.out, colour, utf8_locale(environment), args.flag("--json")),
                   args.flag("--json"),
                   quiet,
                   args.text("--db", standard_data_file(environment)),
@@ -292,6 +292,7 @@ void ProgressLine::clear() {
 }
 
 void Context::say_change(store::ChangeId change, const std::string& done) {
+  if (json) return print({{"change", change}});
   if (change == 0) {
     term.line(std::string(words::kNothingChanged));
     return;

@@ -256,7 +256,7 @@ Result<void> run_mapping_remove(Context& c) {
 Result<void> run_undo(Context& c) {
   std::optional<store::ChangeId> wanted;
   if (c.args.has("CHANGE")) wanted = c.args.id("CHANGE");
-  const auto change = c.store().undo(wanted);
+  const auto change = coach::take_back(c.desk(), wanted);
   if (!change) return tl::unexpected(change.error());
   const auto history = c.store().history(1);
   if (!history) return tl::unexpected(history.error());

@@ -411,10 +411,12 @@ Result<void> run_exercise_list(Context& c) {
 Result<void> run_exercise_show(Context& c) {
   const auto exercise = c.desk().exercise(c.args.text("EXERCISE"));
   if (!exercise) return tl::unexpected(exercise.error());
+  std::string toml = library::exercise_toml(**exercise);
+  while (!toml.empty() && toml.back() == '\n') toml.pop_back();
   if (c.json)
-    c.print({{"exercise", (*exercise)->id}, {"toml", library::exercise_toml(**exercise)}});
+    c.print({{"exercise", (*exercise)->id}, {"toml", toml}});
   else
-    c.term.raw(library::exercise_toml(**exercise));
+    c.term.raw(toml);
   return {};
 }
 

@@ -263,12 +263,7 @@ Result<void> run_set_edit(Context& c) {
     if (!exercise) return fail(Code::invalid_input, exercise.error().message);
     set.exercise = (*exercise)->id;
   }
-  std::string faults;
-  for (const std::string& fault : coach::faults_of(set, c.desk().today()))
-    faults += (faults.empty() ? "" : "\n") + fault;
-  if (!faults.empty()) return fail(Code::invalid_input, faults);
-  const auto change =
-      c.store().change(fmt::format("edit set {}", id), [&](store::Writer& w) { return w.update_set(id, set); });
+  const auto change = coach::edit_set(c.desk(), id, set);
   if (!change) return tl::unexpected(change.error());
   stored->set = set;
   if (c.json) {
@@ -285,8 +280,7 @@ Result<void> run_set_remove(Context& c) {
   const auto id = c.args.id("SET");
   const auto stored = c.store().set(id);
   if (!stored) return tl::unexpected(stored.error());
-  const auto change =
-      c.store().change(fmt::format("remove set {}", id), [&](store::Writer& w) { return w.remove_set(id); });
+  const auto change = coach::remove_set(c.desk(), id);
   if (!change) return tl::unexpected(change.error());
   if (c.json)
     c.print({{"change", *change}});

@@ -332,12 +332,16 @@ void show_roster(Terminal& term, const coach::RosterView& view) {
       text = longer;
       ++shown;
     }
-    if (shown < row.reasons.size()) text += fmt::format(" (+{})", row.reasons.size() - shown);
+    const bool hold = !row.reasons.empty() && row.reasons.front().attention == coach::Attention::hold;
+    if (hold) text = "on hold: " + text;
+    if (shown < row.reasons.size()) {
+      const std::string more = fmt::format(" (+{})", row.reasons.size() - shown);
+      text = cut(text, kColumns - width - 2 - more.size()) + more;
+    }
     if (text.empty())
       text =
           fmt::format("nothing stands out; last session {}", row.last_session ? date_text(*row.last_session) : "none");
-    const bool hold = !row.reasons.empty() && row.reasons.front().attention == coach::Attention::hold;
-    term.line(cut(padded(cut(row.lifter.name, 20), width) + "  " + (hold ? "on hold: " : "") + text, kColumns));
+    term.line(cut(padded(cut(row.lifter.name, 20), width) + "  " + text, kColumns));
   }
 }
 

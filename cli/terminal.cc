@@ -31,6 +31,7 @@ std::string cut(std::string_view text, std::size_t width) {
 }
 
 void Terminal::lines(std::string_view text, std::size_t indent, std::size_t hang, std::string_view on) {
+  if (only_raw_) return;
   const std::string_view off = on.empty() ? "" : "\033[0m";
   const auto put = [&](std::size_t blanks, std::string_view part) {
     out_ << std::string(part.empty() ? 0 : blanks, ' ') << on << part << off << '\n';

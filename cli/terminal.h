@@ -22,7 +22,9 @@ std::string cut(std::string_view text, std::size_t width);
 
 class Terminal {
  public:
-  Terminal(std::ostream& out, bool colour, bool utf8) : out_(out), colour_(colour), utf8_(utf8) {}
+  // only_raw: nothing but raw() prints, for JSON.
+  Terminal(std::ostream& out, bool colour, bool utf8, bool only_raw = false)
+      : out_(out), colour_(colour), utf8_(utf8), only_raw_(only_raw) {}
   bool utf8() const { return utf8_; }
 
   // One line; longer ones are broken at blanks, further lines indented by `hang` more than the first.
@@ -43,6 +45,7 @@ class Terminal {
   std::ostream& out_;
   bool colour_;
   bool utf8_;
+  bool only_raw_;
 };
 
 // ---- Numbers with their unit and interval.

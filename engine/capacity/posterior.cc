@@ -389,8 +389,9 @@ bool sound(const Posterior& p) {
   double weight = 0;
   for (const Component& c : p.components) {
     weight += c.weight;
-    good = good && c.weight >= 0 && std::isfinite(c.sigma + c.drift + c.day_sd) && c.mean.size() == i.size && c.covariance.rows() == i.size &&
-           c.covariance.cols() == i.size && c.mean.allFinite() && c.covariance.allFinite();
+    good = good && c.weight >= 0 && std::isfinite(c.sigma + c.drift + c.day_sd) && c.mean.size() == i.size &&
+           c.covariance.rows() == i.size && c.covariance.cols() == i.size && c.mean.allFinite() &&
+           c.covariance.allFinite();
   }
   return good && weight > 0 && std::isfinite(weight);
 }

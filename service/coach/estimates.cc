@@ -30,27 +30,24 @@ std::uint64_t hash_of(std::string_view text) {
 
 std::string model_version() { return std::to_string(capacity::kModelVersion); }
 
-// The fingerprint of a stored estimate: the truth it rests on, the newest set that went into the fit itself, and the
-// library the program ships with.
-struct Fingerprint {
-  std::string mark;
+// What is kept of a fit: the posterior, the newest set that went into it, and the library the program shipped with.
+struct Kept {
   store::SetId newest_fitted = 0;
-  std::string text() const { return mark + "\n" + std::to_string(newest_fitted) + "\n" + library_hash(); }
-  static std::optional<Fingerprint> parse(const std::string& text) {
-    const std::size_t last = text.rfind('\n');
-    if (last == std::string::npos || text.substr(last + 1) != library_hash()) return std::nullopt;
-    const std::size_t middle = text.rfind('\n', last - 1);
-    if (middle == std::string::npos) return std::nullopt;
-    Fingerprint f;
-    f.mark = text.substr(0, middle);
-    f.newest_fitted = std::strtoll(text.c_str() + middle + 1, nullptr, 10);
-    return f;
-  }
-  static const std::string& library_hash() {
-    static const std::string hash = std::to_string(hash_of(embedded::exercises_toml()));
-    return hash;
-  }
+  std::string posterior;
 };
+const std::string& library_hash() {
+  static const std::string hash = std::to_string(hash_of(embedded::exercises_toml()));
+  return hash;
+}
+std::string bytes_of(const Kept& kept) {
+  return std::to_string(kept.newest_fitted) + "\n" + library_hash() + "\n" + kept.posterior;
+}
+std::optional<Kept> kept_of(const std::string& bytes) {
+  const std::size_t first = bytes.find('\n');
+  const std::size_t second = first == std::string::npos ? first : bytes.find('\n', first + 1);
+  if (second == std::string::npos || bytes.substr(first + 1, second - first - 1) != library_hash()) return std::nullopt;
+  return Kept{std::strtoll(bytes.c_str(), nullptr, 10), bytes.substr(second + 1)};
+}
 
 std::vector<SetRecord> records_of(const std::vector<store::StoredSet>& sets) {
   std::vector<SetRecord> out;
@@ -109,8 +106,8 @@ Result<void> keep(Desk& desk, const Task& task, const capacity::Posterior& poste
   store::DerivedEstimate estimate;
   estimate.lifter = task.lifter.id;
   estimate.model_version = model_version();
-  estimate.input_fingerprint = Fingerprint{task.mark, newest(task.sets)}.text();
-  estimate.blob = capacity::serialise(posterior);
+  estimate.input_fingerprint = task.mark;
+  estimate.blob = bytes_of({newest(task.sets), capacity::serialise(posterior)});
   return desk.store().put_estimate(estimate);
 }
 
@@ -132,11 +129,23 @@ Result<Fitted> with_live_sets(Task task, capacity::Posterior base, store::SetId 
   for (const auto& session : sessions) {
     if (session.first < fitted.posterior.as_of) return fail(Code::internal, "a set before the last session");
     std::vector<SetRecord> so_far;
+    int in_fit = 0;  // how many of them, the first ones, the fit has seen
     for (const store::StoredSet& s : fitted.sets) {
-      if (s.set.date == session.first && s.set.session == session.second) so_far.push_back(s.set);
+      if (s.set.date != session.first || s.set.session != session.second) continue;
+      if (s.id <= newest_fitted) {
+        if (in_fit != static_cast<int>(so_far.size()))
+          return fail(Code::internal, "a set before one that is in the fit");
+        ++in_fit;
+      }
+      so_far.push_back(s.set);
     }
     const capacity::TrainingLog log = capacity::prepare(fitted.lifter, so_far, finder(library), session.first);
-    auto next = capacity::update(fitted.posterior, log);
+    int known = 0;
+    for (const capacity::LoggedSession& l : log.sessions) {
+      known += static_cast<int>(std::count_if(l.sets.begin(), l.sets.end(),
+                                              [&](const capacity::LoggedSet& set) { return set.record < in_fit; }));
+    }
+    auto next = capacity::update(fitted.posterior, log, known);
     if (!next) return tl::unexpected(next.error());
     fitted.posterior = std::move(*next);
   }
@@ -148,11 +157,11 @@ std::optional<Fitted> stored_fit(Desk& desk, const Task& task, const library::Li
   if (!task.storable) return std::nullopt;
   const auto stored = desk.store().estimate(task.lifter.id);
   if (!stored || !*stored || (*stored)->model_version != model_version()) return std::nullopt;
-  const auto print = Fingerprint::parse((*stored)->input_fingerprint);
-  if (!print || print->mark != task.mark) return std::nullopt;
-  auto base = capacity::deserialise((*stored)->blob);
+  const auto kept = kept_of((*stored)->blob);
+  if (!kept || (*stored)->input_fingerprint != task.mark) return std::nullopt;
+  auto base = capacity::deserialise(kept->posterior);
   if (!base) return std::nullopt;
-  auto fitted = with_live_sets(task, std::move(*base), print->newest_fitted, library);
+  auto fitted = with_live_sets(task, std::move(*base), kept->newest_fitted, library);
   if (!fitted || fitted->live_sets > kMostLiveSets) return std::nullopt;
   return std::move(*fitted);
 }
@@ -205,21 +214,19 @@ Result<bool> is_fitted(Desk& desk, const Lifter& lifter) {
   const auto stored = desk.store().estimate(lifter.id);
   if (!stored) return tl::unexpected(stored.error());
   if (!*stored || (*stored)->model_version != model_version()) return false;
-  const auto print = Fingerprint::parse((*stored)->input_fingerprint);
-  return print && print->mark == *mark;
+  return kept_of((*stored)->blob) && (*stored)->input_fingerprint == *mark;
 }
 
-Result<void> carry_estimate(Desk& desk, const std::string& lifter, const std::string& before) {
+Result<void> carry_estimate(Desk& desk, const std::string& lifter, const std::string& before, store::SetId set) {
   const auto stored = desk.store().estimate(lifter);
   if (!stored) return tl::unexpected(stored.error());
-  if (!*stored) return {};
-  auto print = Fingerprint::parse((*stored)->input_fingerprint);
-  if (!print || print->mark != before) return {};
+  if (!*stored || (*stored)->input_fingerprint != before) return {};
+  const auto kept = kept_of((*stored)->blob);
+  if (!kept || set <= kept->newest_fitted) return {};
   const auto after = desk.store().truth_mark(lifter);
   if (!after) return tl::unexpected(after.error());
-  print->mark = *after;
   store::DerivedEstimate estimate = **stored;
-  estimate.input_fingerprint = print->text();
+  estimate.input_fingerprint = *after;
   return desk.store().put_estimate(estimate);
 }
 
@@ -386,8 +393,9 @@ Result<EstimateView> estimate(Desk& desk, const std::string& lifter, const Share
     lift.body_mass_part = s.marks ? 0 : exercise->body_mass_share * body_mass + exercise->offset_kg;
     view.lifts.push_back(std::move(lift));
   }
-  std::stable_sort(view.lifts.begin(), view.lifts.end(), [](const LiftEstimate& a, const LiftEstimate& b) {
-    return a.summary.sets_used > b.summary.sets_used;
+  std::sort(view.lifts.begin(), view.lifts.end(), [](const LiftEstimate& a, const LiftEstimate& b) {
+    return std::tie(b.summary.sets_used, a.name, a.summary.side, a.summary.place) <
+           std::tie(a.summary.sets_used, b.name, b.summary.side, b.summary.place);
   });
   return view;
 }

@@ -58,9 +58,9 @@ Result<bool> is_fitted(Desk& desk, const Lifter& lifter);
 // The same with one more set, which is already stored or about to be: no fit.
 Result<Fitted> add_live(Desk& desk, const Fitted& fitted, const store::StoredSet& set);
 
-// Called by log_set around its change: the mark before, so that one more set keeps the stored estimate in use.
-// `before`: what truth_mark said before the set was added.
-Result<void> carry_estimate(Desk& desk, const std::string& lifter, const std::string& before);
+// Called after a change of nothing but one set (and sheets): when that set is not in the stored fit itself, the fit
+// stays in use. `before`: what truth_mark said before the change.
+Result<void> carry_estimate(Desk& desk, const std::string& lifter, const std::string& before, store::SetId set);
 
 // ---- What is shown.
 

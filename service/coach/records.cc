@@ -73,8 +73,8 @@ Result<store::ChangeId> record_intake(Desk& desk, const Lifter& lifter, const sa
     // Answers of the same day replace each other; holds already made by them stay.
     std::erase_if(record.intakes, [&](const safety::Intake& i) { return i.date == intake.date; });
     record.intakes.push_back(intake);
-    std::stable_sort(record.intakes.begin(), record.intakes.end(),
-                     [](const safety::Intake& a, const safety::Intake& b) { return a.date < b.date; });
+    std::sort(record.intakes.begin(), record.intakes.end(),
+              [](const safety::Intake& a, const safety::Intake& b) { return a.date < b.date; });
     for (const safety::Hold& hold : safety::holds_from(intake)) {
       const bool there =
           std::any_of(record.holds.begin(), record.holds.end(), [&](const safety::Hold& h) { return h.id == hold.id; });

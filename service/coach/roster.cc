@@ -4,6 +4,8 @@
 
 #include <algorithm>
 #include <cmath>
+#include <tuple>
+#include <utility>
 
 namespace ullage::coach {
 namespace {
@@ -34,13 +36,13 @@ void look_at_log(const std::vector<store::StoredSet>& sets, Date today, RosterRo
 void look_at_estimate(const EstimateView& view, RosterRow& row) {
   const capacity::Posterior& p = view.posterior;
   const auto& bias = p.bias_reps;
-  if (p.learned_judgement >= kMostlyAssumedBelow && std::fabs(bias.median) > kJudgementOffReps &&
+  if (p.learned_judgement >= kMostlyAssumedBelow && (bias.median > kHasMoreReps || bias.median < -kHasLessReps) &&
       (bias.lo80 > 0.5 || bias.hi80 < -0.5)) {
+    const bool more = bias.median > 0;
     row.reasons.push_back(
         {Attention::judgement,
-         fmt::format("{} in reserve than called: by {:.1f} reps ({:.1f} to {:.1f})",
-                     bias.median > 0 ? "has more" : "has less", std::fabs(bias.median),
-                     bias.median > 0 ? bias.lo80 : -bias.hi80, bias.median > 0 ? bias.hi80 : -bias.lo80)});
+         fmt::format("has {:.1f} reps {} than called ({:.1f}-{:.1f})", std::fabs(bias.median), more ? "more" : "less",
+                     more ? bias.lo80 : -bias.hi80, more ? bias.hi80 : -bias.lo80)});
   }
   // Stalls of the lifts done most, and still done.
   int looked = 0, assumed = 0;
@@ -52,14 +54,18 @@ void look_at_estimate(const EstimateView& view, RosterRow& row) {
     if (++looked > 4) break;
     assumed += lift.assumed;
     const auto& trend = lift.summary.trend_pct_per_week;
-    if (stalled || lift.summary.sets_used < kStallSets || lift.summary.history.empty()) continue;
+    const auto& strength = lift.summary.strength;
+    if (stalled || looked > kStallLifts || lift.summary.sets_used < kStallSets || lift.summary.history.empty() ||
+        strength.sd > kStallMostSd * strength.median) {
+      continue;
+    }
     // The estimate of kStallDays ago against the last one.
     const auto& history = lift.summary.history;
     const auto then = std::find_if(history.rbegin(), history.rend(), [&](const capacity::StrengthPoint& point) {
       return lift.summary.last - point.date >= kStallDays;
     });
     if (then == history.rend()) continue;
-    const double gained = lift.summary.strength.median / then->median - 1;
+    const double gained = strength.median / then->median - 1;
     if (gained <= kStallGain && trend.lo80 <= 0 && trend.median <= kStallPctPerWeek) {
       stalled = &lift;
       days = lift.summary.last - then->date;
@@ -67,11 +73,8 @@ void look_at_estimate(const EstimateView& view, RosterRow& row) {
     }
   }
   if (stalled) {
-    const auto& trend = stalled->summary.trend_pct_per_week;
     row.reasons.push_back(
-        {Attention::stall,
-         fmt::format("{} has stalled: {:+.1f} % in {} weeks, now {:+.1f} % a week ({:+.1f} to {:+.1f})", stalled->name,
-                     percent, days / 7, trend.median, trend.lo80, trend.hi80)});
+        {Attention::stall, fmt::format("{} has stalled: {:+.1f} % in {} weeks", stalled->name, percent, days / 7)});
   }
   if (!view.suspects.empty()) {
     row.reasons.push_back(
@@ -87,7 +90,7 @@ void look_at_estimate(const EstimateView& view, RosterRow& row) {
 }  // namespace
 
 std::string_view attention_name(Attention attention) {
-  constexpr std::string_view kNames[] = {"hold",   "pain",     "misses",     "stall",  "judgement",
+  constexpr std::string_view kNames[] = {"hold",   "pain",     "misses",     "judgement", "stall",
                                          "unseen", "suspects", "not fitted", "assumed"};
   return kNames[static_cast<std::size_t>(attention)];
 }
@@ -139,16 +142,16 @@ Result<RosterView> roster(Desk& desk) {
       if (!estimated) return tl::unexpected(estimated.error());
       look_at_estimate(*estimated, row);
     }
-    std::stable_sort(row.reasons.begin(), row.reasons.end(),
-                     [](const Reason& a, const Reason& b) { return a.attention < b.attention; });
+    std::sort(row.reasons.begin(), row.reasons.end(), [](const Reason& a, const Reason& b) {
+      return std::tie(a.attention, a.text) < std::tie(b.attention, b.text);
+    });
     view.rows.push_back(std::move(row));
   }
-  std::stable_sort(view.rows.begin(), view.rows.end(), [](const RosterRow& a, const RosterRow& b) {
-    const auto rank = [](const RosterRow& r) {
-      return r.reasons.empty() ? 99 : static_cast<int>(r.reasons.front().attention);
-    };
-    return rank(a) < rank(b);
-  });
+  const auto rank = [](const RosterRow& r) {
+    return std::make_pair(r.reasons.empty() ? 99 : static_cast<int>(r.reasons.front().attention), r.lifter.name);
+  };
+  std::sort(view.rows.begin(), view.rows.end(),
+            [&](const RosterRow& a, const RosterRow& b) { return rank(a) < rank(b); });
   return view;
 }
 

@@ -16,8 +16,8 @@ enum class Attention {
   hold,        // nothing may be prescribed
   pain,        // an exercise is out because of pain
   misses,      // more planned sets missed than the limits allow for
-  stall,       // a main lift's trend is at or below zero, with enough data
   judgement,   // says far fewer or more than they have
+  stall,       // a main lift has gained nothing for months, with enough data
   unseen,      // no session for more than ten days
   suspects,    // a load looks mis-typed
   not_fitted,  // no estimate, or the log has changed since
@@ -46,11 +46,14 @@ inline constexpr int kUnseenDays = 10;
 inline constexpr int kMissWindowDays = 28;
 inline constexpr double kMissesExpected = 0.15;  // share of planned sets
 inline constexpr double kMissesChance = 0.05;    // less likely than this by chance: worth a look
+inline constexpr int kStallLifts = 2;            // only the lifts done most
 inline constexpr int kStallSets = 60;
-inline constexpr int kStallDays = 84;            // looked back this far
+inline constexpr int kStallDays = 140;           // looked back this far
 inline constexpr double kStallGain = 0.005;      // strength gained since then, as a share: no more than this
-inline constexpr double kStallPctPerWeek = 0.1;  // and a trend of no more than this now, its interval at or below zero
-inline constexpr double kJudgementOffReps = 1.5;
+inline constexpr double kStallPctPerWeek = 0.1;  // and a trend of no more than this now, its interval reaching zero
+inline constexpr double kStallMostSd = 0.02;     // strength known at least this well, as a share
+inline constexpr double kHasMoreReps = 1.5;      // bias of judgement; having less than called matters sooner
+inline constexpr double kHasLessReps = 1;
 
 // Cost: about the reading of everyone's sets of the last weeks and their stored estimates.
 Result<RosterView> roster(Desk& desk);

@@ -2,7 +2,8 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
+#include <cstdlib>
+#include <functional>
 #include <set>
 
 #include "engine/planning/set_planner.h"
@@ -18,11 +19,12 @@ constexpr double kSameSession = 0.6;  // share of exercises in common that makes
 
 double body_mass(const Fitted& fitted, Date day) {
   Lifter lifter = fitted.lifter;
+  const auto earlier = [](Date day_of, const BodyMass& mass) { return day_of < mass.date; };
   for (const store::StoredSet& s : fitted.sets) {
-    if (s.set.body_mass) lifter.body_mass.push_back({s.set.date, *s.set.body_mass});
+    if (!s.set.body_mass) continue;
+    const auto at = std::upper_bound(lifter.body_mass.begin(), lifter.body_mass.end(), s.set.date, earlier);
+    lifter.body_mass.insert(at, {s.set.date, *s.set.body_mass});
   }
-  std::stable_sort(lifter.body_mass.begin(), lifter.body_mass.end(),
-                   [](const BodyMass& a, const BodyMass& b) { return a.date < b.date; });
   return body_mass_on(lifter, day).value_or(75);
 }
 
@@ -447,8 +449,71 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
   report.change = *change;
   report.set = set;
   if (!is_today) report.no_next = "the set is of " + date_text(set.date) + ": nothing is planned after it";
-  if (const auto carried = carry_estimate(desk, lifter.id, *before); !carried) return tl::unexpected(carried.error());
+  if (const auto carried = carry_estimate(desk, lifter.id, *before, report.id); !carried)
+    return tl::unexpected(carried.error());
   return report;
+}
+
+namespace {
+
+// Runs a change of one set and keeps the stored fit in use when the set is not in it.
+Result<store::ChangeId> change_one_set(Desk& desk, store::SetId id, const std::string& what,
+                                       const std::function<Result<void>(store::Writer&)>& work) {
+  const auto stored = desk.store().set(id);
+  if (!stored) return tl::unexpected(stored.error());
+  const auto before = desk.store().truth_mark(stored->lifter);
+  if (!before) return tl::unexpected(before.error());
+  const auto change = desk.store().change(what + " " + std::to_string(id), work);
+  if (!change) return change;
+  if (const auto carried = carry_estimate(desk, stored->lifter, *before, id); !carried)
+    return tl::unexpected(carried.error());
+  return change;
+}
+
+}  // namespace
+
+Result<store::ChangeId> edit_set(Desk& desk, store::SetId id, const SetRecord& set) {
+  std::string faults;
+  for (const std::string& fault : faults_of(set, desk.today())) faults += (faults.empty() ? "" : "\n") + fault;
+  if (!faults.empty()) return fail(Code::invalid_input, faults);
+  return change_one_set(desk, id, "edit set", [&](store::Writer& writer) { return writer.update_set(id, set); });
+}
+
+Result<store::ChangeId> remove_set(Desk& desk, store::SetId id) {
+  return change_one_set(desk, id, "remove set", [&](store::Writer& writer) { return writer.remove_set(id); });
+}
+
+Result<store::ChangeId> take_back(Desk& desk, std::optional<store::ChangeId> wanted) {
+  // Which change will it be? The same choice as Store::undo makes.
+  std::optional<store::ChangeId> target = wanted;
+  if (!target) {
+    const auto history = desk.store().history(200);
+    if (!history) return tl::unexpected(history.error());
+    const auto last = std::find_if(history->begin(), history->end(),
+                                   [](const store::Change& c) { return !c.undoes && !c.undone_by && !c.final; });
+    if (last == history->end()) return desk.store().undo();
+    target = last->id;
+  }
+  // A change of one set only: the stored fit may stay in use.
+  store::SetId id = 0;
+  std::string lifter, before;
+  if (const auto rows = desk.store().change_rows(*target)) {
+    for (const store::ChangeRow& row : *rows) {
+      if (row.table == "sheet") continue;
+      const bool only_set = row.table == "training_set" && id == 0;
+      id = only_set ? std::strtoll(row.key.c_str(), nullptr, 10) : -1;
+    }
+  }
+  if (id > 0) {
+    if (const auto stored = desk.store().set(id)) {
+      lifter = stored->lifter;
+      if (const auto mark = desk.store().truth_mark(lifter)) before = *mark;
+    }
+  }
+  const auto change = desk.store().undo(wanted);
+  if (!change || before.empty()) return change;
+  if (const auto carried = carry_estimate(desk, lifter, before, id); !carried) return tl::unexpected(carried.error());
+  return change;
 }
 
 }  // namespace ullage::coach

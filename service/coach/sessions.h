@@ -89,6 +89,12 @@ struct LogReport {
 // only the next set is then left out. invalid_input: one line per fault, nothing is stored.
 Result<LogReport> log_set(Desk& desk, const LogWish& wish);
 
+// Corrects or removes a set. not_found: no such set; invalid_input: one line per fault, nothing is changed.
+Result<store::ChangeId> edit_set(Desk& desk, store::SetId id, const SetRecord& set);
+Result<store::ChangeId> remove_set(Desk& desk, store::SetId id);
+// Store::undo; a set just logged and taken back leaves the fit in use.
+Result<store::ChangeId> take_back(Desk& desk, std::optional<store::ChangeId> change);
+
 // Faults of a set someone typed in, one line each.
 std::vector<std::string> faults_of(const SetRecord& set, Date today);
 

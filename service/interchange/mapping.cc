@@ -1,16 +1,5 @@
 #include "service/interchange/mapping.h"
 
-#define TOML_EXCEPTIONS 0
-#define TOML_HEADER_ONLY 1
-// The library asserts in places where faulty text leads it, such as [?], although the code that follows
-// reports them well; found by fuzzing.
-#include <toml++/impl/preprocessor.h>
-#undef TOML_ASSERT
-#undef TOML_ASSERT_ASSUME
-#define TOML_ASSERT(expression) static_assert(true)
-#define TOML_ASSERT_ASSUME(expression) static_assert(true)
-#include <toml++/toml.h>
-
 #include <algorithm>
 #include <array>
 #include <set>
@@ -19,6 +8,7 @@
 
 #include "service/interchange/cell_text.h"
 #include "service/interchange/fault.h"
+#include "service/toml/read_toml.h"
 
 namespace ullage::interchange {
 namespace {
@@ -308,40 +298,6 @@ toml::array rule_array(const std::vector<RowRule>& rules) {
   return array;
 }
 
-// Line of the first byte that is not ASCII and stands neither in quotes nor in a comment; 0: none. TOML
-// allows none there, and the library's test for blanks is undefined for U+00A1 to U+0499; found by fuzzing.
-int unquoted_letter_line(std::string_view toml) {
-  int line = 1;
-  std::string_view closing;  // of the string or comment we are in; empty outside
-  for (std::size_t at = 0; at < toml.size(); ++at) {
-    const char c = toml[at];
-    const std::string_view three = toml.substr(at, 3);
-    const bool one_line = closing.size() == 1;
-    if (c == '\n') {
-      ++line;
-      if (one_line) closing = {};
-    } else if (closing.empty()) {
-      if (static_cast<unsigned char>(c) >= 0x80) return line;
-      if (three == "\"\"\"" || three == "'''") {
-        closing = three;
-        at += 2;
-      } else if (c == '"' || c == '\'') {
-        closing = toml.substr(at, 1);
-      } else if (c == '#') {
-        closing = "\n";
-      }
-    } else if (c == '\\' && closing[0] == '"') {
-      if (at + 1 < toml.size() && toml[at + 1] != '\n') ++at;
-    } else if (toml.substr(at, closing.size()) == closing) {
-      at += closing.size() - 1;
-      // Two more quotes may stand directly before the closing three.
-      for (int more = 0; !one_line && more < 2 && at + 1 < toml.size() && toml[at + 1] == closing[0]; ++more) ++at;
-      closing = {};
-    }
-  }
-  return 0;
-}
-
 }  // namespace
 
 std::string_view date_order_name(DateOrder order) { return kOrders[static_cast<std::size_t>(order)]; }
@@ -353,21 +309,14 @@ std::optional<DateOrder> parse_date_order(std::string_view text) {
 }
 
 Result<Mapping> parse_mapping(std::string_view toml) {
-  // A byte order mark is no harm.
-  if (toml.substr(0, 3) == "\xEF\xBB\xBF") toml.remove_prefix(3);
-  if (const int line = unquoted_letter_line(toml); line != 0) {
+  const auto table = read_toml(toml);
+  if (!table) {
     return fail(Code::invalid_input,
-                "mapping, line " + std::to_string(line) + ": letters other than a to z must stand in quotes");
-  }
-  const toml::parse_result parsed = toml::parse(toml);
-  if (!parsed) {
-    const toml::parse_error& error = parsed.error();
-    return fail(Code::invalid_input, "mapping, line " + std::to_string(error.source().begin.line) + ": " +
-                                         printable(error.description(), 200));
+                "mapping, line " + std::to_string(table.error().line) + ": " + printable(table.error().problem, 200));
   }
   Mapping mapping;
   Reader reader;
-  read_all(reader, parsed.table(), mapping);
+  read_all(reader, *table, mapping);
   if (!reader.ok()) return fail(Code::invalid_input, reader.problem());
   if (const std::string problem = contradiction(mapping); !problem.empty()) {
     return fail(Code::invalid_input, "the mapping " + problem);

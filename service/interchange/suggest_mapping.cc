@@ -109,7 +109,8 @@ constexpr HeaderWord kHeaderWords[] = {
     {"set nr", LogColumn::reps, CellForm::plain, Part::set_number},
     {"sets", LogColumn::reps, CellForm::plain, Part::set_count},
     {"number of sets", LogColumn::reps, CellForm::plain, Part::set_count},
-    // German, French, Spanish, Norwegian and Danish trade words; lower-casing knows ASCII only, so both spellings stand.
+    // German, French, Spanish, Norwegian and Danish trade words; lower-casing knows ASCII only, so both spellings
+    // stand.
     {"datum", LogColumn::date},
     {"tag", LogColumn::date},
     {"fecha", LogColumn::date},

@@ -1,7 +1,4 @@
-#define TOML_EXCEPTIONS 0
 #include "service/library/library.h"
-
-#include <toml++/toml.h>
 
 #include <algorithm>
 #include <charconv>
@@ -12,6 +9,7 @@
 #include <utility>
 
 #include "service/library/names.h"
+#include "service/toml/read_toml.h"
 
 namespace ullage::library {
 namespace {
@@ -204,12 +202,9 @@ class Reader {
 
 // Reads the tables of `toml` over `exercises`; lines[i] is where exercise i was last written, 0 when untouched.
 void read_tables(std::string_view text, std::vector<Exercise>& exercises, std::vector<int>& lines, Faults& faults) {
-  const toml::parse_result parsed = toml::parse(text);
-  if (!parsed) {
-    faults.add(static_cast<int>(parsed.error().source().begin.line), "", parsed.error().description());
-    return;
-  }
-  const toml::table& root = parsed.table();
+  const auto read = read_toml(text);
+  if (!read) return faults.add(read.error().line, "", read.error().problem);
+  const toml::table& root = *read;
   for (const auto& [key, node] : root) {
     if (key.str() != "exercise") {
       faults.add(line_of(node), "", "unknown key " + quoted(key.str()) + "; [[exercise]] was expected");
