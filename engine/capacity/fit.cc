@@ -419,11 +419,11 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
 
   // Central point: the shared unknowns to their marginal maximum, the rest solved finely, means corrected for skewness.
   const Scales central = scales_at(u);
-  field.set_precision(Precision::fine);
   field.freeze(centre, central);
   const std::vector<int> shared = shared_unknowns(field.layout(), log);
   solver.pin({});
   if (log.set_count > 0) converged = solver.marginalise(centre, central, shared, 6) && converged;
+  field.set_precision(Precision::fine);
   solver.pin(shared);
   FieldSolver::Outcome outcome = solver.solve(centre, central, kFine, 100, 2);
   converged = converged && outcome.converged;
