@@ -43,6 +43,7 @@ struct Training {
   std::vector<std::vector<int>> sessions;
   std::vector<int> weekdays{1, 4};
   int weeks = 10;
+  double years_before = 2;          // of training: long logs of beginners would outgrow the loads of any gym
   int sets = 3;                     // work sets of each exercise
   int warmups = 1;                  // before them
   std::size_t most_sets = 1000000;  // the log ends after this many, warm-ups included
@@ -77,14 +78,14 @@ inline SimulatedLog simulate(const Training& training, std::uint64_t seed) {
   out.exercises = training.exercises;
   out.lifter.id = out.lifter.name = "simulated";
   out.lifter.sex = Sex::male;
-  out.lifter.training_years = 2;
+  out.lifter.training_years = training.years_before;
   const Date first = *make_date(2024, 1, 1);
   out.lifter.body_mass = {{first, {80, Unit::kilogram}}};
 
   Random random(seed);
   std::vector<simulation::SimulatedLift> lifts;
   for (const Exercise& e : training.exercises) lifts.push_back({e});
-  const simulation::Background background{Sex::male, 80, 2};
+  const simulation::Background background{Sex::male, 80, training.years_before};
   const simulation::Truth truth = simulation::draw_truth(lifts, background, random);
   const std::vector<double> guesses = simulation::first_guesses(lifts, background, random);
   std::vector<simulation::LiftHabit> habits;

@@ -88,7 +88,7 @@ LatentField::LatentField(const TrainingLog& log) : log_(&log) {
   }
   for (const Lift& lift : log.lifts) {
     f.practice.push_back(lift.new_here ? next++ : -1);
-    if (lift.new_here) normal(f.practice.back(), kPractice);
+    if (lift.new_here) normal(f.practice.back(), practice(log.lifter.training_years));
   }
   const Prior lifter_trend = trend(log.lifter.training_years);
   trend_mean_ = lifter_trend.mean;
@@ -135,6 +135,7 @@ LatentField::LatentField(const TrainingLog& log) : log_(&log) {
       l.endurance.push_back(add(f.log_endurance[e]));
       const bool practising = f.practice[i] >= 0 && static_cast<int>(f.met[i].size()) <= kPracticeSessions;
       l.practice.push_back(practising ? add(f.practice[i]) : -1);
+      l.practice_share.push_back(practice_share(static_cast<int>(f.met[i].size())));
       l.shape.push_back(curve_shape(log.exercises[e].exercise.cls));
     }
     l.day = add(f.readiness.back());

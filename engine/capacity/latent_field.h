@@ -3,7 +3,7 @@
 //   per session of a lift   theta (log strength), v (trend per day)
 //   per session             readiness of the day
 //   per exercise            log k; speed at failure, its slope and noise when the log has speeds
-//   per new lift            practice offset of the first two sessions
+//   per new lift            practice offset of the first sessions
 //   per lifter              general level, log A_fast, log A_slow, log tau_fast, logit lam, log A_day,
 //                           b, log g, log s0, log s1, cue shift, lay-off loss, stopping reserve by class
 //

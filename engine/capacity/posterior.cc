@@ -157,7 +157,7 @@ LifterDraws Posterior::draw_on(const std::vector<Wanted>& wanted, Date day, doub
           const Prior ratio = log_strength_ratio(wanted[w].exercise);
           const Prior endurance = log_endurance(wanted[w].exercise);
           lift.log_strength = value(index.general) + random.normal(ratio.mean, ratio.sd) + day_offset;
-          if (with_day) lift.log_strength -= random.normal(kPractice.mean, kPractice.sd);
+          if (with_day) lift.log_strength -= random.normal(practice_mean, practice_sd);
           lift.endurance = std::max(kLeastEndurance, std::exp(random.normal(endurance.mean, endurance.sd)));
         } else {
           const auto l = static_cast<std::size_t>(lift_of[w]);
@@ -170,8 +170,8 @@ LifterDraws Posterior::draw_on(const std::vector<Wanted>& wanted, Date day, doub
             theta += p.trend_mean * days + (v - p.trend_mean) * p.reach - loss * p.excess;
             theta += random.normal(0, std::sqrt(p.noise(component.drift)(0, 0)));
           }
-          const bool practising = s.new_here && s.sessions + (days > 0 ? 1 : 0) <= kPracticeSessions;
-          if (with_day && practising && index.practice[l] >= 0) theta -= value(index.practice[l]);
+          const double share = s.new_here ? practice_share(s.sessions + (days > 0 ? 1 : 0)) : 0;
+          if (with_day && share > 0 && index.practice[l] >= 0) theta -= share * value(index.practice[l]);
           lift.log_strength = theta + day_offset;
           lift.endurance = std::max(kLeastEndurance,
                                     std::exp(value(index.log_endurance[static_cast<std::size_t>(s.endurance_index)])));
@@ -325,6 +325,8 @@ void fields(Archive& a, P& p) {
   a.list(p.remarks, [&](auto& r) { a.text(r); });
   a.raw(p.general_prior_mean);
   a.raw(p.general_prior_sd);
+  a.raw(p.practice_mean);
+  a.raw(p.practice_sd);
   a.raw(p.trend_mean);
   a.raw(p.trend_sd);
   a.raw(p.set_count);

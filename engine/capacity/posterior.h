@@ -88,7 +88,8 @@ struct Posterior {
   std::vector<SuspectSet> suspects;
   std::vector<std::string> remarks;  // not converged, one set only, ...
   double general_prior_mean = 0, general_prior_sd = 0;
-  double trend_mean = 0, trend_sd = 0;  // of the prior, per day
+  double trend_mean = 0, trend_sd = 0;        // of the prior, per day
+  double practice_mean = 0, practice_sd = 0;  // of the prior, of an exercise never done
   int set_count = 0, session_count = 0;
   bool converged = true;
 

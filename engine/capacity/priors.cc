@@ -61,6 +61,10 @@ Prior log_lay_off_loss() {
                                  kLayOffLoss.sd * std::sqrt(1 + a * hazard - hazard * hazard));
 }
 
+Prior practice(std::optional<double> training_years) {
+  return training_years && *training_years < 0.5 ? Prior{0.17, 0.10} : Prior{0.05, 0.04};
+}
+
 Prior trend(std::optional<double> training_years) {
   const double mean = 0.0025 / (1 + 4 * std::max(0.0, training_years.value_or(kUnknownTrainingYears)));
   return {mean, 0.0004 + 0.4 * mean};

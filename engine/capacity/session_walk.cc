@@ -65,12 +65,12 @@ SpentByLift walk_session(const LoggedSession& session, const SessionLayout& layo
     }
     const double residual = a_day * layout.residual[lift];
     const int practice = layout.practice[lift];
-    const double x =
-        local(layout.strength[lift]) + local(layout.day) - at(local, practice, 0) - residual - fatigue - set.log_load;
+    const double x = local(layout.strength[lift]) + local(layout.day) -
+                     layout.practice_share[lift] * at(local, practice, 0) - residual - fatigue - set.log_load;
     if (with_gradient) {
       gradient(layout.strength[lift]) += 1;
       gradient(layout.day) += 1;
-      if (practice >= 0) gradient(practice) -= 1;
+      if (practice >= 0) gradient(practice) -= layout.practice_share[lift];
       gradient(layout.log_a_day) -= residual;
     }
     visit({static_cast<int>(i), x, &gradient, by_log_rest});

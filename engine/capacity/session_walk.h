@@ -1,7 +1,7 @@
 // One session's sets in order: the margin each set meets, with its gradient through the fatigue of the
 // sets before it. Used alike by the fit and by the live update, so that the formulas stand once.
 //
-//   x = theta + readiness - practice - A_day residual - fatigue - log(load)
+//   x = theta + readiness - share practice - A_day residual - fatigue - log(load)
 //
 // `local` holds the session's own parameters in the order that SessionLayout tells; the gradient is over
 // its first `margin_count` entries. Residual fatigue of earlier sessions comes in as a constant per lift.
@@ -22,6 +22,7 @@ struct SessionLayout {
   std::vector<int> strength;                 // per entry of lifts
   std::vector<int> endurance;                // per entry of lifts, index of log k
   std::vector<int> practice;                 // per entry of lifts
+  std::vector<double> practice_share;        // per entry of lifts: share of the practice offset missing today
   std::vector<double> shape;                 // per entry of lifts
   std::vector<double> residual;              // per entry of lifts: sum of spent margin still felt, per unit of A_day
   std::vector<std::vector<double>> overlap;  // [from][to] entries of lifts

@@ -43,7 +43,7 @@ namespace ullage::capacity {
 
 // Flat chance given to a set that the model does not explain (assumption: about one typing error in
 // some thousands of sets, spread over a wide range).
-inline constexpr double kOutlier = 1e-5;
+inline constexpr double kOutlier = 1e-6;
 
 // The parameters one set's likelihood depends on, in this order.
 enum LocalParameter {

@@ -91,14 +91,25 @@ SuspectSet suspect(const LoggedSet& set, double fitting) {
 
 void find_suspects(const FitResult& r, Posterior& out) {
   out.suspects = r.set_aside;
+  int misfits = 0;
   const auto weights = r.field->set_weights(r.mean, r.scales);
   const auto margins = r.field->margins(r.mean);
   for (std::size_t s = 0; s < weights.size(); ++s) {
     for (std::size_t i = 0; i < weights[s].size(); ++i) {
       if (weights[s][i] >= kSuspectWeight) continue;
       const LoggedSet& set = r.log->sessions[s].sets[i];
-      out.suspects.push_back(suspect(set, fitting_load(*r.log, *r.field, r.mean, set, margins[s][i])));
+      // A load that is off by a little is no typing error: a jump in strength, a bad day, another machine.
+      const double fitting = fitting_load(*r.log, *r.field, r.mean, set, margins[s][i]);
+      if (std::fabs(std::log(fitting) - set.log_load) < std::log(1.5)) {
+        ++misfits;
+      } else {
+        out.suspects.push_back(suspect(set, fitting));
+      }
     }
+  }
+  if (misfits > 0) {
+    out.remarks.push_back(std::to_string(misfits) + (misfits == 1 ? " set fits" : " sets fit") +
+                          " badly with the rest of the log and " + (misfits == 1 ? "counts" : "count") + " little");
   }
   std::sort(out.suspects.begin(), out.suspects.end(),
             [](const SuspectSet& a, const SuspectSet& b) { return a.record < b.record; });
@@ -108,7 +119,7 @@ void find_suspects(const FitResult& r, Posterior& out) {
 
 std::vector<SuspectSet> set_aside(TrainingLog& log, const LatentField& field, const Eigen::VectorXd& at,
                                   const Scales& scales) {
-  constexpr double kNoWeight = 0.05;
+  constexpr double kNoWeight = 0.2;
   const double most = std::log(1.8);
   std::vector<SuspectSet> out;
   const auto weights = field.set_weights(at, scales);
@@ -187,6 +198,9 @@ Posterior summarise(const FitResult& r) {
   p.converged = r.converged;
   p.set_count = log.set_count;
   p.session_count = static_cast<int>(log.sessions.size());
+  const Prior learning = practice(log.lifter.training_years);
+  p.practice_mean = learning.mean;
+  p.practice_sd = learning.sd;
   p.trend_mean = r.field->prior_trend_mean();
   p.trend_sd = r.field->prior_trend_sd();
   const Prior general =
@@ -239,8 +253,8 @@ Posterior summarise(const FitResult& r) {
     }
     p.lifts.push_back(std::move(s));
   }
-  find_suspects(r, p);
   p.remarks = log.remarks;
+  find_suspects(r, p);
   if (log.set_count == 0) p.remarks.push_back("no set is logged: every number is an assumption");
   if (log.set_count == 1) p.remarks.push_back("one set only: the numbers are mostly assumed");
   if (r.unknown_share > 0.5) {

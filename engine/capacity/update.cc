@@ -37,7 +37,7 @@ void add_lift(Posterior& p, const TrainingLog& log, const Lift& lift) {
   const bool shares = endurance_index >= 0;
   if (!shares) endurance_index = static_cast<int>(p.index.log_endurance.size());
   const bool new_here = lift.new_here || p.session_count > 0;
-  int strength = 0, trend_at = 0, practice = -1, log_k = -1;
+  int strength = 0, trend_at = 0, practice_at = -1, log_k = -1;
   for (Component& c : p.components) {
     const Eigen::VectorXd none = Eigen::VectorXd::Zero(c.mean.size());
     const double level_sd = 1.5;
@@ -47,12 +47,12 @@ void add_lift(Posterior& p, const TrainingLog& log, const Lift& lift) {
                                    c.covariance.col(p.index.general));
     const auto zero = [&] { return Eigen::VectorXd(Eigen::VectorXd::Zero(c.mean.size())); };
     trend_at = append(c, p.trend_mean, p.trend_sd * p.trend_sd, zero());
-    if (new_here) practice = append(c, kPractice.mean, kPractice.sd * kPractice.sd, zero());
+    if (new_here) practice_at = append(c, p.practice_mean, p.practice_sd * p.practice_sd, zero());
     if (!shares) log_k = append(c, endurance.mean, endurance.sd * endurance.sd, zero());
   }
   p.index.strength.push_back(strength);
   p.index.trend.push_back(trend_at);
-  p.index.practice.push_back(practice);
+  p.index.practice.push_back(practice_at);
   if (!shares) p.index.log_endurance.push_back(log_k);
   p.index.size = static_cast<int>(p.components.front().mean.size());
   LiftSummary s;
@@ -125,8 +125,10 @@ View make_view(const Posterior& p, const TrainingLog& log, const LoggedSession& 
     l.strength.push_back(add(p.index.strength[i], 0));
     l.endurance.push_back(add(p.index.log_endurance[static_cast<std::size_t>(s.endurance_index)], 0));
     const bool counted = s.sessions > 0 && s.last == session.date;
-    const bool practising = p.index.practice[i] >= 0 && s.sessions + (counted ? 0 : 1) <= kPracticeSessions;
+    const int number = s.sessions + (counted ? 0 : 1);
+    const bool practising = p.index.practice[i] >= 0 && number <= kPracticeSessions;
     l.practice.push_back(practising ? add(p.index.practice[i], 0) : -1);
+    l.practice_share.push_back(practice_share(number));
     l.shape.push_back(s.shape);
     double residual = 0;
     for (int age = gap == 0 ? 1 : 0; age < 4; ++age) {
@@ -238,6 +240,21 @@ double take_up(Component& c, const View& view, const LoggedSession& session, std
     return log_likelihood - 0.5 * offset.dot(before_inverse * offset);
   };
   double value = objective(move, terms_at(move, 0).log_likelihood);
+  // A lift that is hardly known: its first sets may lie where the expected margin gives them no chance at all and
+  // Newton would see no slope. Look along the margin first, the rest following as it is known to.
+  const double margin_sd = std::sqrt(before(0, 0));
+  if (margin_sd > 3 * sigma) {
+    const Eigen::VectorXd along = before.col(0) / margin_sd;
+    const int steps = std::clamp(static_cast<int>(4 * margin_sd / sigma), 40, 200);
+    for (int i = -steps; i <= steps; ++i) {
+      const Eigen::VectorXd to = (4.0 * i / steps) * along;
+      const double there = objective(to, terms_at(to, 0).log_likelihood);
+      if (there > value) {
+        value = there;
+        move = to;
+      }
+    }
+  }
   for (int step = 0; step < 12; ++step) {
     const SetTerms terms = terms_at(move, 2);
     Eigen::VectorXd gradient(count);

@@ -18,6 +18,7 @@ using capacity::SetOutcome;
 
 constexpr std::size_t kSearchDraws = 128;            // draws the search works on; the plan is settled on all
 constexpr int kPathsTried = 8;                       // best paths settled in turn until one holds
+constexpr double kMostMiss = 0.25;                   // more likely than this is a set to failure in all but name
 constexpr double kColdStartMissLimit = 0.05;         // for exercises never done (assumption)
 constexpr double kSureReps = 3, kSureChance = 0.95;  // a set to failure must give 3 reps almost surely
 constexpr double kWarmUpMiss = 0.01;                 // a warm-up must be this safe
@@ -268,7 +269,7 @@ class Planner {
     aim.band_low = std::max(least + gate.extra_reserve, aim.floor);
     aim.band_high = std::max(most + gate.extra_reserve, aim.band_low) + 1;
     aim.rest_s = request.rest_s.value_or(policy.rest_s);
-    aim.miss_limit = policy.miss_limit;
+    limit_miss(task);
     if (gate.extra_reserve > 0) {
       task.remarks.push_back("One more in reserve than usual: " + gate.extra_reserve_from + ".");
     }
@@ -288,6 +289,25 @@ class Planner {
     ask_failure(task, done);
     choose_cues(aim);
     return true;
+  }
+
+  // A policy's own limit on a miss is no way round the gate on sets to failure: it counts up to the limit at which a
+  // set is one but in name, and where failure is out of the question or a lift may pin the lifter up to the standard
+  // one of its class.
+  void limit_miss(Task& task) const {
+    const Exercise& exercise = task.offer->exercise;
+    const bool may_pin = exercise.needs_spotter || exercise.cls == ExerciseClass::barbell_compound;
+    const bool unguarded = may_pin && !input_.safety_bars;
+    const bool strict = !input_.gate->failure || unguarded;
+    const double most = strict ? ReservePolicy{}.of(exercise.cls).miss_limit : kMostMiss;
+    task.aim.miss_limit = std::min(task.policy->miss_limit, most);
+    if (task.policy->miss_limit <= most) return;
+    task.remarks.push_back("The policy allows a miss in " + percent_text(task.policy->miss_limit) +
+                           " of cases; here at most " + percent_text(most) + " is planned: " +
+                           (!input_.gate->failure ? "no sets to failure, " + input_.gate->no_failure
+                            : unguarded           ? "no spotters or safety bars are confirmed"
+                                                  : "more would be a set to failure in all but name") +
+                           ".");
   }
 
   bool fix_by_done(Task& task, const std::vector<const DoneSet*>& done, std::string& reason) const {
@@ -366,8 +386,16 @@ class Planner {
     if (scorer_.on_cue({0, false}, capacity, aim.band_low, aim.band_high).median >= aim.band_high) {
       aim.cues.push_back(std::nullopt);
     }
+    // Under a hard floor the cue has to keep it without the help of the reps: never a call below the floor, nor one at
+    // which the lifter mostly has less. Where failure is out of the question, never a call of 0.
+    best = std::max(best, std::max(static_cast<int>(std::ceil(aim.floor)), input_.gate->failure ? 0 : 1));
+    while (aim.floor > 0 && best < kMostCalled &&
+           scorer_.on_cue({static_cast<double>(best), false}, capacity, aim.band_low, aim.band_high).median <
+               aim.floor) {
+      ++best;
+    }
     const int more_careful = aim.floor > 0 ? 4 : 2;
-    for (int called = best; called <= std::min(best + more_careful, kMostCalled + 2); ++called) {
+    for (int called = best; called <= std::max(best, std::min(best + more_careful, kMostCalled + 2)); ++called) {
       aim.cues.push_back(Call{static_cast<double>(called), false});
     }
   }

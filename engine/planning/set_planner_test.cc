@@ -92,6 +92,50 @@ TEST(SetPlanner, PlansEveryExerciseInOrder) {
   EXPECT_FALSE(plan.items[0].sets[0].kind == SetKind::work) << "a barbell lift warms up first";
 }
 
+TEST(SetPlanner, APolicyOfItsOwnIsNoWayRoundTheGateOnFailure) {
+  Scene scene({{squat(), 150, 32}});
+  scene.input.policy.of(ExerciseClass::barbell_compound).miss_limit = 0.9;
+  scene.request.exercises[0].least_reserve = scene.request.exercises[0].most_reserve = 0;
+  const auto worst = [&]() {
+    double miss = 0;
+    for (const PlanItem& item : scene.plan().items) {
+      for (const PlanSet& set : work_sets(item)) miss = std::max(miss, set.p_miss);
+    }
+    return miss;
+  };
+  scene.input.safety_bars = true;
+  EXPECT_LE(worst(), 0.25);
+  EXPECT_GT(worst(), 0.05);
+  EXPECT_TRUE(mentions(scene.plan().items.at(0).remarks, "in all but name"));
+  scene.input.safety_bars = false;
+  EXPECT_LE(worst(), 0.05);
+  EXPECT_TRUE(mentions(scene.plan().items.at(0).remarks, "no spotters or safety bars"));
+  scene.input.safety_bars = true;
+  scene.gate.failure = false;
+  scene.gate.no_failure = "new to lifting";
+  EXPECT_LE(worst(), 0.05);
+  EXPECT_TRUE(mentions(scene.plan().items.at(0).remarks, "new to lifting"));
+}
+
+TEST(SetPlanner, TheCueIsNeverBelowTheFloor) {
+  for (const double bias : {-1.0, 0.0, 2.0}) {
+    Judgement judgement;
+    judgement.bias = bias;
+    Scene scene(six_lifts(), kWellKnown, 300, 3, judgement);
+    scene.gate.least_reserve = 3;
+    scene.gate.least_reserve_from = "under 18";
+    int cues = 0;
+    for (const PlanItem& item : scene.plan().items) {
+      for (const PlanSet& set : work_sets(item)) {
+        if (!set.cue) continue;
+        ++cues;
+        EXPECT_GE(set.cue->called.reserve, 3) << item.exercise << " at a bias of " << bias;
+      }
+    }
+    EXPECT_GT(cues, 0);
+  }
+}
+
 TEST(SetPlanner, SameSeedSamePlan) {
   Scene scene(six_lifts(), kLittleKnown);
   const SessionPlan a = scene.plan(), b = scene.plan();
@@ -450,6 +494,13 @@ void check(const Scene& scene, const SessionPlan& plan) {
       if (gate.least_reserve > 0) {
         EXPECT_GE(set.reserve.lo80, gate.least_reserve);
       }
+      if (set.cue) {
+        EXPECT_GE(set.cue->called.reserve, gate.failure ? gate.least_reserve : std::max(gate.least_reserve, 1.0));
+      }
+      const bool may_pin = at->exercise.needs_spotter || at->exercise.cls == ExerciseClass::barbell_compound;
+      if (!gate.failure || (may_pin && !scene.input.safety_bars)) {
+        EXPECT_LE(set.p_miss, ReservePolicy{}.of(at->exercise.cls).miss_limit);
+      }
       EXPECT_NEAR(set.p_complete + set.p_miss + set.p_short, 1, 1e-9);
     }
     EXPECT_FALSE(item.why.empty());
@@ -485,6 +536,9 @@ TEST(SetPlannerProperty, LimitsHoldForRandomInputs) {
     if (random.chance(0.3)) scene.gate.failure = false, scene.gate.no_failure = "new to lifting";
     if (random.chance(0.05)) scene.gate.barred.push_back({lifts[0].exercise.id, "pain"});
     scene.input.safety_bars = random.chance(0.5);
+    if (random.chance(0.2)) {
+      for (ClassPolicy& policy : scene.input.policy.by_class) policy.miss_limit = 0.9;
+    }
     scene.input.seed = random.bits();
     for (std::size_t i = 0; i < lifts.size(); ++i) {
       ExerciseRequest& wanted = scene.request.exercises[i];

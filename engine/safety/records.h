@@ -86,7 +86,7 @@ struct ExtraReserveLifted {
 };
 
 struct HealthRecord {
-  std::vector<Intake> intakes;  // by date; the last one counts
+  std::vector<Intake> intakes;  // by date; of each question the last answer counts
   std::vector<Hold> holds;
   std::vector<ClinicianWord> words;
   std::optional<GuardianConsent> consent;

@@ -18,21 +18,23 @@ std::string word_text(const ClinicianWord& word) {
          date_text(word.date);
 }
 
-// The last intake on or before today; empty when there is none.
-const Intake* last_intake(const HealthRecord& record, Date today) {
-  const Intake* last = nullptr;
-  for (const Intake& intake : record.intakes) {
-    if (intake.date <= today && (!last || last->date <= intake.date)) last = &intake;
-  }
-  return last;
-}
-
 Answer answer_to(const Intake& intake, Question question) {
   Answer answer = Answer::not_asked;
   for (const IntakeAnswer& a : intake.answers) {
     if (a.question == question && a.answer != Answer::not_asked && answer != Answer::yes) answer = a.answer;
   }
   return answer;
+}
+
+// The intake on or before today in which this question was last answered; empty when it never was. A later intake
+// that leaves the question out does not take its answer back.
+const Intake* last_answered(const HealthRecord& record, Question question, Date today) {
+  const Intake* last = nullptr;
+  for (const Intake& intake : record.intakes) {
+    if (intake.date > today || answer_to(intake, question) == Answer::not_asked) continue;
+    if (!last || last->date <= intake.date) last = &intake;
+  }
+  return last;
 }
 
 std::string lifts_text(const Hold& hold) {
@@ -47,20 +49,25 @@ std::string hold_id(const Intake& intake, Question question) {
   return "intake-" + date_text(intake.date) + "-" + std::to_string(static_cast<int>(question));
 }
 
-// The holds on record, and those that an intake's yes makes without a record.
-std::vector<Hold> holds_on(const HealthRecord& record, const Intake* intake, Date today) {
+// The holds on record, and those that a yes makes without a record.
+std::vector<Hold> holds_on(const HealthRecord& record, Date today) {
   std::vector<Hold> all;
   for (const Hold& hold : record.holds) {
     if (hold.since <= today) all.push_back(hold);
   }
-  if (!intake) return all;
-  for (Hold& made : holds_from(*intake)) {
-    const bool covered = std::any_of(all.begin(), all.end(), [&](const Hold& hold) {
-      if (hold.id == made.id) return true;
-      // A hold lifted before these answers were given says nothing about them.
-      return hold.question == made.question && (!hold.lifted || *hold.lifted >= intake->date);
-    });
-    if (!covered) all.push_back(std::move(made));
+  for (int q = 0; q < kQuestionCount; ++q) {
+    const auto question = static_cast<Question>(q);
+    const Intake* intake = last_answered(record, question, today);
+    if (!intake) continue;
+    for (Hold& made : holds_from(*intake)) {
+      if (made.question != question) continue;
+      const bool covered = std::any_of(all.begin(), all.end(), [&](const Hold& hold) {
+        if (hold.id == made.id) return true;
+        // A hold lifted before these answers were given says nothing about them.
+        return hold.question == made.question && (!hold.lifted || *hold.lifted >= intake->date);
+      });
+      if (!covered) all.push_back(std::move(made));
+    }
   }
   return all;
 }
@@ -74,8 +81,8 @@ void no_failure(Gate& gate, std::string because) {
   gate.failure = false;
 }
 
-void apply_holds(Gate& gate, const HealthRecord& record, const Intake* intake, Date today) {
-  for (const Hold& hold : holds_on(record, intake, today)) {
+void apply_holds(Gate& gate, const HealthRecord& record, Date today) {
+  for (const Hold& hold : holds_on(record, today)) {
     if (hold.lifted && *hold.lifted <= today) continue;
     const ClinicianWord* ended = nullptr;
     bool lifted = false;
@@ -157,10 +164,11 @@ void apply_age(Gate& gate, const HealthRecord& record, const Lifter& lifter, Dat
   }
 }
 
-void apply_intake(Gate& gate, const Intake* intake) {
+void apply_intake(Gate& gate, const HealthRecord& record, Date today) {
   int open = 0;
   for (int q = 0; q < kQuestionCount; ++q) {
     const auto question = static_cast<Question>(q);
+    const Intake* intake = last_answered(record, question, today);
     const Answer answer = intake ? answer_to(*intake, question) : Answer::not_asked;
     if (answer == Answer::yes) {
       no_failure(gate, "a yes to " + std::string(question_name(question)) + " among the health questions");
@@ -205,11 +213,10 @@ std::optional<std::string> Gate::barred_because(const std::string& exercise) con
 
 Gate evaluate(const HealthRecord& record, const Lifter& lifter, Date today, int logged_sessions) {
   Gate gate;
-  const Intake* intake = last_intake(record, today);
-  apply_holds(gate, record, intake, today);
+  apply_holds(gate, record, today);
   apply_age(gate, record, lifter, today, logged_sessions);
   apply_words(gate, record, today);
-  apply_intake(gate, intake);
+  apply_intake(gate, record, today);
   for (const Pain& pain : record.pains) {
     if (today < pain.since || (pain.cleared && *pain.cleared <= today)) continue;
     const std::string since = "pain since " + date_text(pain.since);

@@ -76,15 +76,17 @@ struct Gate {
 };
 
 // The rules, in the order they are applied:
-// - An open hold, or a yes in the last intake that no hold record covers, holds everything until it is lifted or
-//   a clinician's word in force names it. When the word ends, the hold is back the next day.
+// - An open hold, or a yes as the last answer to a question that no hold record covers, holds everything until it is
+//   lifted or a clinician's word in force names it. An intake that leaves a question out keeps its last answer. When
+//   the word ends, the hold is back the next day.
 // - Under 18: held until a guardian's consent with its date is on record; least reserve 3, no tests, no failure.
 // - Questions not asked hold nothing (an unasked question is no yes), but the sheet says so and there are no sets to
 //   failure and no tests until they are answered. The same when the date of birth is unknown.
 // - Fewer than 12 logged sessions and less than half a year of training (or unknown), and 65 or older with fewer than
 //   12 logged sessions: one more in reserve, until the coach lifts it. No failure for beginners, nor from 65 on
 //   until the coach lifts it. Common practice, no source.
-// - Any yes in the last intake, also a cleared one, and any clinician's word in force: no failure, no tests.
+// - A yes as the last answer to any question, also a cleared one, and any clinician's word in force: no failure, no
+//   tests.
 // - Several words in force: the strictest limit of each kind.
 // Records dated after `today` do not count yet. logged_sessions: sessions with at least one set, up to today.
 // Cost: linear in the records.

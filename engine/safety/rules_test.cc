@@ -103,6 +103,22 @@ TEST(Rules, ANewYesHoldsAgainThoughAnEarlierHoldWasLifted) {
   EXPECT_FALSE(evaluate(record, grown_up(), kToday, 50).allowed());
 }
 
+TEST(Rules, AnIntakeThatLeavesAQuestionOutKeepsItsAnswer) {
+  HealthRecord record;
+  record.intakes.push_back(intake_on(kToday - 30, {Question::pregnancy}));
+  Intake partly;
+  partly.date = kToday - 1;
+  partly.answers.push_back({Question::recent_surgery, Answer::no, ""});
+  partly.answers.push_back({Question::pregnancy, Answer::not_asked, ""});
+  record.intakes.push_back(partly);
+  const Gate held = evaluate(record, grown_up(), kToday, 50);
+  EXPECT_FALSE(held.allowed());
+  EXPECT_TRUE(mentions(held.cautions, "Pregnancy")) << "the caution stays too";
+  EXPECT_FALSE(mentions(held.cautions, "questions are open"));
+  record.intakes.back().answers.back().answer = Answer::no;
+  EXPECT_TRUE(evaluate(record, grown_up(), kToday, 50).allowed());
+}
+
 TEST(Rules, AnIntakeInTheFutureDoesNotCountYet) {
   HealthRecord record = healthy();
   record.intakes.push_back(intake_on(kToday + 1, {Question::symptoms}));

@@ -84,8 +84,8 @@ void SimulatedLifter::begin_day(Date day) {
 
 double SimulatedLifter::log_strength_of_the_day(int lift) const {
   const auto i = static_cast<std::size_t>(lift);
-  const bool new_to_it = lifts_[i].new_here && state_[i].sessions < capacity::kPracticeSessions;
-  return state_[i].log_strength + readiness_ - (new_to_it ? truth_.lifts[i].practice : 0);
+  const double share = lifts_[i].new_here ? capacity::practice_share(state_[i].sessions + 1) : 0;
+  return state_[i].log_strength + readiness_ - share * truth_.lifts[i].practice;
 }
 
 double SimulatedLifter::margin(int lift, double total_load) const {

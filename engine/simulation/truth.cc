@@ -82,7 +82,7 @@ Truth draw_truth(const std::vector<SimulatedLift>& lifts, const Background& back
     }
     lift.endurance = endurance[exercise.id];
     lift.shape = capacity::curve_shape(exercise.cls);
-    lift.practice = lifts[i].new_here ? draw(capacity::kPractice, random) : 0;
+    lift.practice = lifts[i].new_here ? draw(capacity::practice(background.training_years), random) : 0;
     const capacity::SpeedPrior speed = capacity::speed(exercise.id);
     lift.speed_at_failure = std::max(0.03, draw(speed.at_failure, random));
     lift.speed_slope = std::exp(draw(speed.log_slope, random));

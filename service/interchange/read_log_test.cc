@@ -135,6 +135,7 @@ TEST(ReadLog, TheLifterMayComeFromTheCaller) {
             "the header has no column lifter (");
   EXPECT_EQ(read_text("lifter,date,exercise,load,reps\n,2026-03-09,squat,80,8\n").faults,
             Texts{"line 2, column lifter: \"\" is not a lifter's name"});
+  EXPECT_EQ(read_text("lifter,date,exercise,load,reps\n\"Ida\nRoos\",2026-03-09,squat,80,8\n").faults.size(), 1u);
 }
 
 TEST(ReadLog, NotAttemptedAndFailedSets) {

@@ -90,7 +90,10 @@ bool RowParser::parse(const Cells& cells, std::uint64_t line, LoggedSet& out, st
 
   const std::string_view lifter = text(LogColumn::lifter);
   out.lifter = lifter.empty() ? std::string_view(options_.lifter) : lifter;
-  if (out.lifter.empty()) add_fault(LogColumn::lifter, cell(LogColumn::lifter), "a lifter's name");
+  const auto control = [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7f; };
+  if (out.lifter.empty() || std::any_of(out.lifter.begin(), out.lifter.end(), control)) {
+    add_fault(LogColumn::lifter, cell(LogColumn::lifter), "a lifter's name");
+  }
 
   // Date and time.
   const std::string_view when = text(LogColumn::date);

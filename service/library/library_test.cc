@@ -122,6 +122,16 @@ TEST(Parse, EveryFaultSaysLineAndWhatWasExpected) {
   EXPECT_THAT(fault_of("[[exercise]\n"), HasSubstr("line 1"));
 }
 
+// Texts that the TOML library by itself takes badly (service/toml/read_toml.h).
+TEST(Parse, FaultyTextIsAFault) {
+  using namespace std::string_view_literals;
+  for (const auto text : {"\nÜbung = 1"sv, "\n[?]"sv, "\n[\t\0"sv, "\nname = ]"sv, "\n\xC2\xA1"sv}) {
+    const auto read = Library::parse(text);
+    ASSERT_FALSE(read) << text;
+    EXPECT_EQ(read.error().message.substr(0, 8), "line 2: ") << text;
+  }
+}
+
 TEST(Parse, BadIdsAndClassesAreNamed) {
   for (const char* id : {"Bench", "bench press", "-bench", "bench-", "bench--press", "", "b\u00e9nch"}) {
     EXPECT_THAT(fault_of("[[exercise]]\nid = \"" + std::string(id) + "\"\n"),

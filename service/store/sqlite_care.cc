@@ -86,7 +86,8 @@ Result<RestoreReport> restore_sqlite(const std::string& backup, const std::strin
   }
   const auto old_kind = check_header(path, INT64_MAX);
   if (!old_kind && old_kind.error().code == Code::invalid_input) {
-    return fail(Code::invalid_input, "nothing was restored: " + old_kind.error().message);
+    return fail(Code::invalid_input, "nothing was restored: " + old_kind.error().message +
+                                         "; if it was one, move it away and restore again");
   }
   const std::string kept = free_name(path + ".before-restore-" + name_of_time(clock.now()));
   const auto replace = [&]() -> Result<void> {

@@ -1,4 +1,5 @@
 // Writing everything but sets.
+#include <algorithm>
 #include <map>
 #include <set>
 
@@ -68,7 +69,12 @@ Result<void> SqliteWriter::remove(const std::string& name, const std::vector<std
 }
 
 Result<void> SqliteWriter::put_lifter(const Lifter& lifter) {
-  if (lifter.id.empty() || lifter.name.empty()) return fail(Code::invalid_input, "a lifter needs an id and a name");
+  // A name of blanks or with control characters could not be seen, typed or put in a table.
+  const auto control = [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7f; };
+  if (lifter.id.empty() || lifter.name.find_first_not_of(' ') == std::string::npos ||
+      std::any_of(lifter.name.begin(), lifter.name.end(), control)) {
+    return fail(Code::invalid_input, "a lifter needs an id and a name, without control characters");
+  }
   ULLAGE_TAKE(const auto row, lifter_row(lifter));
   ULLAGE_TAKE(const auto taken,
               db_.number("SELECT count(*) FROM lifter WHERE name = ? AND id <> ?", lifter.name, lifter.id));

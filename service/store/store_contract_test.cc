@@ -96,6 +96,11 @@ TEST_P(StoreContract, KeepsNamesUniqueAndBodyMassesByDay) {
   const auto taken =
       store_->change("rename", [](Writer& writer) { return writer.put_lifter(sample_lifter("bo", "Ines Maro")); });
   EXPECT_EQ(taken.error().code, Code::conflict);
+  for (const std::string name : {"", "  ", "Ines\nMaro", "\x1b[31mInes"}) {
+    const auto odd =
+        store_->change("rename", [&](Writer& writer) { return writer.put_lifter(sample_lifter("bo", name)); });
+    EXPECT_EQ(odd.error().code, Code::invalid_input) << name;
+  }
   write("weigh", [&](Writer& writer) { return writer.put_body_mass("bo", {day_, {80, Unit::kilogram}}); });
   write("weigh again", [&](Writer& writer) { return writer.put_body_mass("bo", {day_, {80.5, Unit::kilogram}}); });
   EXPECT_EQ(must(store_->lifter("bo")).body_mass.size(), 1u);
