@@ -60,30 +60,27 @@ const bench::SimulatedLog& one_year() {
 }
 
 // Twenty-five exercises in five different sessions, three a week.
-const bench::SimulatedLog& five_years() {
-  static const bench::SimulatedLog log = [] {
-    bench::Training t;
-    t.exercises = from_library({"back-squat",        "bench-press",
-                                "barbell-row",       "leg-curl",
-                                "biceps-curl",       "deadlift",
-                                "overhead-press",    "lat-pulldown",
-                                "leg-extension",     "triceps-pushdown",
-                                "front-squat",       "chest-press",
-                                "seated-cable-row",  "calf-raise",
-                                "lateral-raise",     "leg-press",
-                                "dumbbell-row",      "incline-bench-press",
-                                "hammer-curl",       "face-pull",
-                                "romanian-deadlift", "dumbbell-shoulder-press",
-                                "pull-up",           "hip-thrust",
-                                "preacher-curl"});
-    t.sessions = {{0, 1, 2, 3, 4}, {5, 6, 7, 8, 9}, {10, 11, 12, 13, 14}, {15, 16, 17, 18, 19}, {20, 21, 22, 23, 24}};
-    t.weekdays = {1, 3, 5};
-    t.weeks = 266;
-    t.years_before = 10;
-    t.most_sets = 15000;
-    return bench::simulate(t, kSeed);
-  }();
-  return log;
+bench::SimulatedLog many_exercises(int weeks) {
+  bench::Training t;
+  t.exercises = from_library({"back-squat",        "bench-press",
+                              "barbell-row",       "leg-curl",
+                              "biceps-curl",       "deadlift",
+                              "overhead-press",    "lat-pulldown",
+                              "leg-extension",     "triceps-pushdown",
+                              "front-squat",       "chest-press",
+                              "seated-cable-row",  "calf-raise",
+                              "lateral-raise",     "leg-press",
+                              "dumbbell-row",      "incline-bench-press",
+                              "hammer-curl",       "face-pull",
+                              "romanian-deadlift", "dumbbell-shoulder-press",
+                              "pull-up",           "hip-thrust",
+                              "preacher-curl"});
+  t.sessions = {{0, 1, 2, 3, 4}, {5, 6, 7, 8, 9}, {10, 11, 12, 13, 14}, {15, 16, 17, 18, 19}, {20, 21, 22, 23, 24}};
+  t.weekdays = {1, 3, 5};
+  t.weeks = weeks;
+  t.years_before = 10;
+  t.most_sets = 15000;
+  return bench::simulate(t, kSeed);
 }
 
 void sizes(benchmark::State& state, const TrainingLog& log) {
@@ -115,8 +112,11 @@ BENCHMARK(fit_160_sets_not_integrated)->Unit(benchmark::kMillisecond);
 void fit_one_year(benchmark::State& state) { run_fit(state, one_year().prepare()); }
 BENCHMARK(fit_one_year)->Unit(benchmark::kMillisecond);
 
-void fit_five_years(benchmark::State& state) { run_fit(state, five_years().prepare()); }
-BENCHMARK(fit_five_years)->Unit(benchmark::kMillisecond)->Iterations(1);
+// The argument is the number of weeks; 266 make five years.
+void fit_25_exercises(benchmark::State& state) {
+  run_fit(state, many_exercises(static_cast<int>(state.range(0))).prepare());
+}
+BENCHMARK(fit_25_exercises)->Unit(benchmark::kMillisecond)->Arg(26)->Arg(52)->Arg(104)->Arg(266)->Iterations(1);
 
 // The longest log of the demo roster.
 void fit_longest_of_demo(benchmark::State& state) {

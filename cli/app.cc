@@ -104,7 +104,10 @@ std::string command_list(const std::string& family) {
     if (!family.empty() && family_of(c.name) != family) continue;
     if (!shown.insert(name).second) continue;
     const auto help = family.empty() && is_family(name) ? words::family_help(name) : std::string_view(c.help);
-    out += "  " + padded(name, family.empty() ? 10 : 18) + " " + std::string(help) + "\n";
+    const std::size_t width = family.empty() ? 10 : 18;
+    std::ostringstream line;
+    Terminal(line, false, true).line(padded(name, width) + " " + std::string(help), 2, width + 1);
+    out += line.str();
   }
   return out;
 }
@@ -270,19 +273,14 @@ int run(const std::vector<std::string>& arguments, const Environment& environmen
 
 bool ProgressLine::tell(double share, const std::string& what) {
   if (environment_.stop && environment_.stop->load()) return false;
-  if (quiet_) return true;
+  if (quiet_ || !environment_.err_is_terminal) return true;
   const auto now = std::chrono::steady_clock::now();
-  const auto every = environment_.err_is_terminal ? std::chrono::milliseconds(200) : std::chrono::milliseconds(5000);
-  if (now - begun_ < std::chrono::seconds(1) || now - last_ < every) return true;
+  if (now - begun_ < std::chrono::seconds(1) || now - last_ < std::chrono::milliseconds(200)) return true;
   last_ = now;
   std::string text = fmt::format("{:3.0f} %  {}", 100 * std::clamp(share, 0.0, 1.0), what);
   text = cut(text, kColumns - 1);
-  if (environment_.err_is_terminal) {
-    *environment_.err << '\r' << padded(text, shown_) << std::flush;
-    shown_ = std::max(shown_, shown_width(text));
-  } else {
-    *environment_.err << text << std::endl;
-  }
+  *environment_.err << '\r' << padded(text, shown_) << std::flush;
+  shown_ = std::max(shown_, shown_width(text));
   return true;
 }
 

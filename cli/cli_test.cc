@@ -228,6 +228,10 @@ TEST(Commands, AreWellFormed) {
     EXPECT_TRUE(ascii(help_text(command.name))) << command.name;
   }
   expect_narrow(help_text(""), "help");
+  for (const char* family : {"lifter", "exercise", "set", "place", "policy", "hold", "word", "pain", "mapping"}) {
+    ASSERT_THAT(help_text(family), HasSubstr(std::string("  ") + family + " "));
+    expect_narrow(help_text(family), family);
+  }
   for (const char* name : {"demo",   "import", "lifter",  "exercise", "equipment", "intake",   "hold",    "place",
                            "policy", "undo",   "history", "fit",      "estimate",  "forecast", "session", "log",
                            "roster", "export", "backup",  "restore",  "erase",     "doctor"}) {
@@ -322,7 +326,7 @@ TEST_F(Cli, JsonIsNothingButJson) {
                            "consent add --lifter Bo --guardian G",
                            "consent remove --lifter Bo",
                            "pain add --lifter Bo",
-                           "pain clear --lifter Bo",
+                           "pain clear --lifter Bo --all",
                            "mapping add m m.toml",
                            "mapping list",
                            "mapping show m",
@@ -393,6 +397,52 @@ TEST_F(Cli, AHoldIsExitThreeAndSaysWhatLiftsIt) {
   EXPECT_THAT(good("log --lifter Ines --exercise bench --load 60 --reps 8"), HasSubstr("No next set"));
   good("hold lift --lifter Ines --ground 'seen by Dr Example'");
   EXPECT_EQ(run("session --lifter Ines").exit, 0);
+}
+
+TEST_F(Cli, PainIsSaidAndClearedByName) {
+  log_of("Ines", 3);
+  good("session --lifter Ines --exercise bench --exercise squat");
+  const std::string logged = good("log --lifter Ines --exercise bench --load 60 --reps 8 --pain");
+  EXPECT_THAT(logged, HasSubstr("bench press is out from now on for Ines"));
+  EXPECT_THAT(logged, HasSubstr("Next: back squat"));
+  const Ran barred = run("session --lifter Ines --exercise bench");
+  EXPECT_EQ(barred.exit, 3);
+  EXPECT_THAT(barred.err, HasSubstr("pain since 2026-03-09"));
+  EXPECT_THAT(barred.err + barred.out, Not(HasSubstr("Nothing is left to do")));
+  EXPECT_EQ(run("pain clear --lifter Ines").exit, 2);
+  EXPECT_EQ(run("pain clear --lifter Ines --all --exercise bench").exit, 2);
+  EXPECT_EQ(run("session --lifter Ines --exercise bench").exit, 3);
+  good("pain clear --lifter Ines --all");
+  good("session --lifter Ines --exercise bench");
+  write("hurt.csv", "lifter,date,exercise,load,reps,pain\nInes,2026-03-08,back squat,80,5,1\n");
+  EXPECT_THAT(good("import hurt.csv"), HasSubstr("pain on back squat on 2026-03-08"));
+  EXPECT_EQ(run("session --lifter Ines --exercise squat").exit, 3);
+}
+
+TEST_F(Cli, AHoldNeedsAGroundAndSomeHoldsAClinician) {
+  good("lifter add Ines");
+  good("hold add --lifter Ines --reason dizzy");
+  EXPECT_EQ(run("hold lift --lifter Ines --ground '  '").exit, 2);
+  good("hold lift --lifter Ines --ground rested");
+  good("intake --lifter Ines --symptoms yes");
+  const Ran refused = run("hold lift --lifter Ines --ground 'feels fine'");
+  EXPECT_EQ(refused.exit, 3);
+  EXPECT_THAT(refused.err, HasSubstr("ullage word add --lifter NAME --clinician NAME --lifts intake-2026-03-09-3"));
+  EXPECT_EQ(run("word add --lifter Ines --clinician ' ' --lifts all").exit, 2);
+  good("word add --lifter Ines --clinician 'Dr Example' --lifts all");
+  EXPECT_THAT(good("hold show --lifter Ines"), HasSubstr("sessions may be written"));
+}
+
+TEST_F(Cli, ADateOfBirthIsOneOfALivingPerson) {
+  EXPECT_EQ(run("lifter add Ines --born 1899-12-31").exit, 2);
+  EXPECT_EQ(run("lifter add Ines --born 2026-03-10").exit, 2);
+  good("lifter add Ines --born 1900-01-01");
+}
+
+TEST_F(Cli, AFitSaysOneLineWhereNoTerminalIs) {
+  log_of("Ines", 3);
+  EXPECT_EQ(run("fit --anew").err, "fitted 1 of 1\n");
+  EXPECT_EQ(run("fit --anew --quiet").err, "");
 }
 
 TEST_F(Cli, TwoSetsLoggedAtOnceEachPlanTheNext) {

@@ -168,7 +168,8 @@ std::vector<Command> make() {
        flag("--update", "applies rows that differ from what is stored"), flag("--skip-bad", "leaves bad rows out")},
       run_import, true,
       "All or nothing unless --skip-bad. The same file twice adds nothing. Lifters the file names are taken on. Each "
-      "import can be taken back as one with undo.");
+      "import can be taken back as one with undo. A row with pain of the last 14 days takes its exercise out until it "
+      "is cleared; older ones are history.");
   add("mapping suggest", "looks at a table and offers a mapping",
       {file, text("--save", "NAME", "saves what is offered under this name"),
        choice("--date-order", "answers how dates are written", {"ymd", "dmy", "mdy"}),
@@ -229,10 +230,13 @@ std::vector<Command> make() {
               choice("--failure", "the last set of an exercise may go to failure", {"yes", "no"}),
               whole("--failure-every", "days between sets to failure, at least; 0: never", 0, 3650),
               whole("--test-every", "days between rep-max tests, at least", 0, 3650),
-              number("--miss-limit", "highest chance of a miss of a set", 0.1, 90, "%"),
+              number("--miss-limit", "highest chance of a miss of a set, used up to 25", 0.1, 90, "%"),
               text("--reps", "RANGE", "rep zone, such as 6-12"), number("--rest", "usual rest", 0, 3600, "s"),
               whole("--sets", "usual sets of an exercise", 1, 20)},
-      run_policy_set, true, "A set to failure still passes the safety rules: see docs/model.md.");
+      run_policy_set, true,
+      "A set to failure still passes the safety rules: see docs/model.md. Of a miss limit no more than 25 % is used, "
+      "and "
+      "no more than the class's standard where failure is barred.");
   add("policy reset", "back to the standard policy", policy_scope(), run_policy_reset);
 
   add("intake", "writes the answers to the health questions down", intake_fields(), run_intake, true,
@@ -243,7 +247,8 @@ std::vector<Command> make() {
   add("hold lift", "lifts a hold",
       {lifter(), text("--id", "ID", "which hold; not needed when one is open"),
        needed(text("--ground", "TEXT", "on what ground")), by(), record_date()},
-      run_hold_lift);
+      run_hold_lift, true,
+      "Holds from the health questions, but for pain, are lifted by a clinician's word only: see word add.");
   add("hold show", "shows holds and what lifts them", {lifter()}, run_hold_show);
   add("word add", "writes a clinician's word down",
       {lifter(), needed(text("--clinician", "NAME", "who said it")), by(), record_date(),
@@ -263,7 +268,8 @@ std::vector<Command> make() {
        record_date()},
       run_pain_add);
   add("pain clear", "lets an exercise back in",
-      {lifter(), text("--exercise", "NAME", "the exercise; without it, all that are out"), by(), record_date()},
+      {lifter(), text("--exercise", "NAME", "the exercise"), flag("--all", "everything that is out"), by(),
+       record_date()},
       run_pain_clear);
 
   add("fit", "fits and stores the estimates",
@@ -288,14 +294,18 @@ std::vector<Command> make() {
        choice("--finish", "how the last set of the last exercise ends", {"as usual", "failure", "test"}, "as usual"),
        side(), text("--place", "NAME", "where"), text("--session", "LABEL", "tells two sessions of a day apart"),
        choice("--format", "how it is printed", {"text", "json"}, "text")},
-      run_session, true, "Exit code 3: a hold; the message says what lifts it.");
+      run_session, true,
+      "Exit code 3: a hold, or a limit that leaves no exercise; the message says which and what lifts it. With --as-of "
+      "the holds and limits of the real day count as well.");
   add("log", "adds a set and prints the next one, planned again",
       std::vector<Option>{
           lifter(), exercise(),
           needed(text("--load", "LOAD", "as written: whole bar, one dumbbell, stack, added; negative is assistance")),
           unit(), needed(whole("--reps", "completed", 0, 500)), date("--date", "the day", "today")} +
           set_fields(),
-      run_log);
+      run_log, true,
+      "With --pain the exercise is out from that set on; what comes next is another exercise. Days are taken from 1950 "
+      "to the day after today.");
   add("set list", "lists logged sets with their numbers",
       {lifter(), text("--exercise", "NAME", "only this exercise"), date("--from", "first day"),
        date("--to", "last day"), whole("--last", "only the last ones", 1, 1e6, "40")},

@@ -15,8 +15,8 @@
 
 namespace ullage::cli {
 
-// Shows how far a long piece of work is, on stderr, after the first second: on a terminal as one line that is written
-// over, elsewhere as a line every five seconds. Nothing with --quiet.
+// Shows how far a long piece of work is, on stderr, after the first second, as one line that is written over. Nothing
+// with --quiet or when stderr is no terminal.
 class ProgressLine {
  public:
   ProgressLine(const Environment& environment, bool quiet) : environment_(environment), quiet_(quiet) {}

@@ -75,8 +75,8 @@ std::vector<std::string> faults_of(const std::vector<const Option*>& options, co
           fault(std::isinf(o->high) ? fmt::format("at least {}", number_text(o->low))
                                     : fmt::format("from {} to {}", number_text(o->low), number_text(o->high)));
         }
-      } else if (value.empty() && o->needed) {
-        fault("a name");
+      } else if (value.find_first_not_of(" \t") == std::string::npos && o->needed) {
+        fault(o->name == "--ground" || o->name == "--reason" ? "a ground in words" : "a name");
       }
     }
   }

@@ -6,6 +6,7 @@
 #include "cli/app.h"
 #include "cli/context.h"
 #include "cli/show.h"
+#include "service/coach/pains.h"
 #include "service/coach/records.h"
 
 namespace ullage::cli {
@@ -158,14 +159,9 @@ Result<void> run_hold_lift(Context& c) {
   std::string lifted;
   const auto change =
       coach::change_health(c.desk(), *lifter, "hold lifted", [&](safety::HealthRecord& r) -> Result<void> {
-        const auto id = coach::open_hold(r, c.args.text("--id"));
-        if (!id) return tl::unexpected(id.error());
-        for (safety::Hold& h : r.holds) {
-          if (h.id != *id) continue;
-          h.lifted = c.day();
-          h.lifted_by = c.by() + ": " + c.args.text("--ground");
-          lifted = h.reason;
-        }
+        const auto hold = coach::lift_hold(r, c.args.text("--id"), c.day(), c.by(), c.args.text("--ground"));
+        if (!hold) return tl::unexpected(hold.error());
+        lifted = hold->reason;
         return {};
       });
   if (!change) return tl::unexpected(change.error());
@@ -295,11 +291,7 @@ Result<void> run_pain_add(Context& c) {
     name = (*exercise)->name;
   }
   const auto change = coach::change_health(c.desk(), *lifter, "pain", [&](safety::HealthRecord& r) -> Result<void> {
-    for (int n = 1; pain.id.empty(); ++n) {
-      const std::string id = fmt::format("pain-{}", n);
-      if (std::none_of(r.pains.begin(), r.pains.end(), [&](const auto& p) { return p.id == id; })) pain.id = id;
-    }
-    r.pains.push_back(pain);
+    coach::add_pain(r, pain);
     return {};
   });
   if (!change) return tl::unexpected(change.error());
@@ -311,6 +303,10 @@ Result<void> run_pain_add(Context& c) {
 Result<void> run_pain_clear(Context& c) {
   const auto lifter = c.lifter();
   if (!lifter) return tl::unexpected(lifter.error());
+  if (const auto fine = check_day(c); !fine) return fine;
+  if (c.args.has("--exercise") == c.args.flag("--all")) {
+    return fail(Code::invalid_input, "say what is let back in: --exercise NAME, or --all for everything that is out");
+  }
   std::string id;
   if (c.args.has("--exercise")) {
     const auto exercise = c.desk().exercise(c.args.text("--exercise"));

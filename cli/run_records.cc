@@ -34,6 +34,8 @@ Result<std::vector<std::string>> exercise_ids(Context& c, const char* option) {
 Result<void> read_profile(Context& c, Lifter& l) {
   const Args& a = c.args;
   if (a.has("--born")) l.born = a.date("--born");
+  if (a.has("--born") && *l.born < *make_date(1900, 1, 1))
+    return not_a("--born", a.text("--born"), "a day from 1900 on");
   if (l.born && *l.born > c.desk().today()) return not_a("--born", a.text("--born"), "a day in the past");
   if (a.has("--sex"))
     l.sex = a.text("--sex") == "female" ? Sex::female : a.text("--sex") == "male" ? Sex::male : Sex::unknown;

@@ -88,6 +88,8 @@ Result<void> run_fit(Context& c) {
   const auto report = coach::fit_lifters(c.desk(), wish);
   if (!report) return tl::unexpected(report.error());
   c.progress.clear();
+  if (!c.quiet && !c.environment.err_is_terminal)
+    *c.environment.err << fmt::format("fitted {} of {}\n", report->fitted, report->fitted + report->failures.size());
   if (c.json) {
     c.print(coach::to_json(*report));
   } else {
@@ -273,6 +275,8 @@ Result<void> run_set_edit(Context& c) {
     return {};
   }
   c.say_change(*change, fmt::format("set {} is now {}", id, set_text(set)));
+  if (c.args.flag("--pain"))
+    c.term.caution(fmt::format("Pain was noted: {} is out until it is cleared (pain clear).", set.exercise));
   return {};
 }
 

@@ -236,7 +236,8 @@ void show_session(Terminal& term, const coach::SessionSheet& sheet) {
                                      : fmt::format("{} sets are done; this is the rest.", sheet.done.size()));
   }
   if (sheet.place_assumed) term.quiet(words::kPlainGym);
-  if (plan.items.empty()) term.line("Nothing is left to do.");
+  if (plan.items.empty())
+    term.line(sheet.why_empty.empty() ? "Nothing is left to do." : "Nothing could be planned; each exercise says why.");
   int n = 0;
   for (const planning::PlanItem& item : plan.items) {
     term.line();
@@ -259,20 +260,23 @@ void show_session(Terminal& term, const coach::SessionSheet& sheet) {
 void show_logged(Terminal& term, const coach::LogReport& r) {
   term.heading(fmt::format("{}: {}{} {} x {}{}", r.lifter.name, capital(r.exercise.name), side_text(r.set.side),
                            load_text(r.set.load), r.set.reps, r.set.failed ? ", then a miss" : ""));
-  if (r.expected.capacity.median > 0) {
+  if (r.expected && r.expected->capacity.median > 0) {
     Vessel v;
     v.reps = r.set.reps;
     v.done = true;
     v.missed = r.set.failed;
-    v.capacity = r.expected.capacity;
+    v.capacity = r.expected->capacity;
     if (r.set.called && !r.set.failed) v.called = r.set.called->reserve;
     const double most =
-        std::max({double(r.set.reps), r.expected.capacity.hi80, v.called ? r.set.reps + *v.called : 0.0});
+        std::max({double(r.set.reps), r.expected->capacity.hi80, v.called ? r.set.reps + *v.called : 0.0});
     term.raw("  " + draw(v, term.utf8(), reps_per_cell(most)) +
-             fmt::format("  {} reps to failure were expected", whole_reps_text(r.expected.capacity)));
+             fmt::format("  {} reps to failure were expected", whole_reps_text(r.expected->capacity)));
   }
   for (const std::string& remark : r.remarks) term.quiet(remark, 2);
-  if (r.set.pain) term.caution("Pain was noted. If it is more than a passing ache, take the exercise out: pain add.");
+  if (r.set.pain) {
+    term.caution(fmt::format("Pain was noted: {} is {} for {} until it is cleared (pain clear).", r.exercise.name,
+                             r.pain_opened ? "out from now on" : "out already and stays out", r.lifter.name));
+  }
   if (!r.no_next.empty()) {
     term.line("No next set: " + r.no_next);
   } else if (r.rest && !r.rest->items.empty()) {
@@ -360,6 +364,10 @@ void show_import(Terminal& term, const coach::ImportReport& r, bool dry_run) {
     std::string names;
     for (const std::string& name : r.new_lifters) names += (names.empty() ? "" : ", ") + name;
     term.line(fmt::format("{}: {}", dry_run ? "would be taken on" : "taken on", names));
+  }
+  for (const coach::PainRow& pain : r.pains) {
+    term.caution(fmt::format("{}: pain on {} on {}; it {} out until it is cleared (pain clear).", pain.lifter,
+                             pain.exercise, date_text(pain.date), dry_run ? "would be" : "is"));
   }
   if (!r.merged.changed.empty()) {
     term.line(r.merged.applied > 0 || dry_run ? "changed rows:" : "changed rows, not applied without --update:");

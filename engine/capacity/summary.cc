@@ -138,8 +138,7 @@ std::vector<SuspectSet> set_aside(TrainingLog& log, const LatentField& field, co
   return out;
 }
 
-void refresh_intervals(Posterior& p, const TrainingLog& log, Date day) {
-  p.learned_judgement = learned_share(moments(p.components, p.index.bias).sd, kBias.sd);
+void refresh_lifts(Posterior& p, const TrainingLog& log, Date day) {
   const Prior readiness = p.index.readiness >= 0 ? moments(p.components, p.index.readiness) : Prior{0, 0};
   p.readiness = {readiness.mean, readiness.mean - kNormal80 * readiness.sd, readiness.mean + kNormal80 * readiness.sd,
                  readiness.sd};
@@ -173,7 +172,10 @@ void refresh_intervals(Posterior& p, const TrainingLog& log, Date day) {
     lift.trend_pct_per_week = {week * v.mean, week * (v.mean - kNormal80 * v.sd), week * (v.mean + kNormal80 * v.sd),
                                week * v.sd};
   }
-  // Judgement.
+}
+
+void refresh_judgement(Posterior& p, Date day) {
+  p.learned_judgement = learned_share(moments(p.components, p.index.bias).sd, kBias.sd);
   const LifterDraws people = p.draw_rested({}, day, kDraws, kSeed);
   std::vector<double> bias;
   for (const Draw& d : people.draws) bias.push_back(d.judgement.bias - 0.5);
@@ -262,7 +264,8 @@ Posterior summarise(const FitResult& r) {
                         std::string("assumed, and the intervals are widened"));
   }
   if (!r.converged) p.remarks.push_back("the fit did not settle fully: intervals may be too narrow");
-  refresh_intervals(p, log, log.as_of);
+  refresh_lifts(p, log, log.as_of);
+  refresh_judgement(p, log.as_of);
   return p;
 }
 

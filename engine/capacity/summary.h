@@ -28,7 +28,9 @@ Posterior summarise(const FitResult& result);
 // What was set aside, for the report.
 std::vector<SuspectSet> set_aside(TrainingLog& log, const LatentField& field, const Eigen::VectorXd& at,
                                   const Scales& scales);
-// Recomputes the intervals that rest on the components (after a live update).
-void refresh_intervals(Posterior& posterior, const TrainingLog& log, Date day);
+// Recomputes the intervals of the lifts met in `log` and of readiness from the components (after a live update).
+void refresh_lifts(Posterior& posterior, const TrainingLog& log, Date day);
+// The same for judgement: bias and what each call has been worth. Some ten milliseconds: when it is shown.
+void refresh_judgement(Posterior& posterior, Date day);
 
 }  // namespace ullage::capacity

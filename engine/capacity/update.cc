@@ -365,13 +365,21 @@ Result<Posterior> update(const Posterior& posterior, const TrainingLog& log, int
         s.seen_margin_low = std::min(s.seen_margin_low, walked.margin);
         s.seen_margin_high = std::max(s.seen_margin_high, walked.margin);
       });
-  if (known == 0) {
-    for (std::size_t from = 0; from < spent.size(); ++from) {
-      const int lift_from = view.layout.lifts[from];
-      for (std::size_t to = 0; to < log.lifts.size(); ++to) {
-        p.residual_by_age[static_cast<std::size_t>(lift_in_posterior[to])][0] +=
-            spent[from] * log.overlap[static_cast<std::size_t>(lift_from)][to];
-      }
+  SpentByLift counted(spent.size(), 0);
+  if (known > 0) {
+    fresh.sets.resize(std::min(fresh.sets.size(), static_cast<std::size_t>(known)));
+    counted = walk_session(fresh, view.layout, local_of(view, *heaviest), false, [](const WalkedSet&) {});
+  }
+  // A lift met only among the new sets has none of today's spending counted yet.
+  std::vector<bool> met_before(log.lifts.size(), false);
+  for (const LoggedSet& set : fresh.sets) {
+    if (known > 0) met_before[static_cast<std::size_t>(set.lift)] = true;
+  }
+  for (std::size_t from = 0; from < spent.size(); ++from) {
+    const int lift_from = view.layout.lifts[from];
+    for (std::size_t to = 0; to < log.lifts.size(); ++to) {
+      p.residual_by_age[static_cast<std::size_t>(lift_in_posterior[to])][0] +=
+          (spent[from] - (met_before[to] ? counted[from] : 0)) * log.overlap[static_cast<std::size_t>(lift_from)][to];
     }
   }
   for (std::size_t i = 0; i < p.lifts.size(); ++i) p.lifts[i].lay_off_excess += excess;
@@ -387,7 +395,7 @@ Result<Posterior> update(const Posterior& posterior, const TrainingLog& log, int
   p.as_of = session.date;
   if (!same_day) ++p.session_count;
   p.set_count += static_cast<int>(session.sets.size()) - std::max(0, known);
-  refresh_intervals(p, log, session.date);
+  refresh_lifts(p, log, session.date);
   return p;
 }
 

@@ -6,6 +6,7 @@
 
 #include "service/coach/archive.h"
 #include "service/coach/estimates.h"
+#include "service/coach/pains.h"
 #include "service/coach/read_in.h"
 #include "service/coach/records.h"
 #include "service/coach/roster.h"
@@ -556,6 +557,315 @@ TEST_F(Coach, TheForecastIsOfTheSetsInOrder) {
     EXPECT_TRUE(json["sets"][0].contains(field)) << field;
   wish.exercise = "overhead press";  // never done
   EXPECT_FALSE(forecast(*desk_, wish)->known);
+}
+
+// ---- Pain.
+
+LogWish set_of(const std::string& exercise, double load, int reps, bool pain = false) {
+  LogWish wish;
+  wish.lifter = "Ines";
+  wish.set.exercise = exercise;
+  wish.set.load = {load, Unit::kilogram};
+  wish.set.reps = reps;
+  wish.set.pain = pain;
+  return wish;
+}
+SessionWish session_of(std::vector<std::string> exercises) {
+  SessionWish wish;
+  wish.lifter = "Ines";
+  for (std::string& name : exercises) {
+    wish.exercises.emplace_back();
+    wish.exercises.back().exercise = std::move(name);
+  }
+  return wish;
+}
+
+TEST_F(Coach, ASetThatHurtTakesItsExerciseOut) {
+  import(log_text("Ines", 10));
+  ASSERT_TRUE(write_session(*desk_, session_of({"bench press", "back squat"})));
+  const auto fine = log_set(*desk_, set_of("bench press", 60, 8));
+  ASSERT_TRUE(fine) << fine.error().message;
+  ASSERT_TRUE(fine->rest && !fine->rest->items.empty());
+  EXPECT_EQ(fine->rest->items.front().exercise, "bench-press");
+  const auto hurt = log_set(*desk_, set_of("bench press", 60, 7, true));
+  ASSERT_TRUE(hurt) << hurt.error().message;
+  EXPECT_TRUE(hurt->pain_opened);
+  ASSERT_TRUE(hurt->rest && !hurt->rest->items.empty());
+  for (const auto& item : hurt->rest->items) EXPECT_NE(item.exercise, "bench-press");
+  EXPECT_EQ(hurt->rest->items.front().exercise, "back-squat");
+  EXPECT_FALSE(log_set(*desk_, set_of("bench press", 40, 7, true))->pain_opened);
+  ASSERT_EQ(desk_->store().health(id("Ines"))->pains.size(), 1U);
+  EXPECT_EQ(desk_->store().health(id("Ines"))->pains[0].exercise, "bench-press");
+  // Nothing but that exercise wished: a refusal that names why, not an empty sheet.
+  SessionWish more = session_of({"bench press"});
+  more.exercises[0].sets = 6;
+  const auto refused = write_session(*desk_, more);
+  ASSERT_FALSE(refused);
+  EXPECT_EQ(refused.error().code, Code::not_allowed);
+  EXPECT_THAT(refused.error().message, HasSubstr("bench press: pain since 2026-03-09"));
+  // The set and its pain are one change.
+  ASSERT_TRUE(take_back(*desk_, std::nullopt));
+  ASSERT_TRUE(take_back(*desk_, hurt->change));
+  EXPECT_TRUE(desk_->store().health(id("Ines"))->pains.empty());
+  EXPECT_TRUE(*is_fitted(*desk_, *desk_->lifter("Ines")));
+}
+
+TEST_F(Coach, PainInACorrectedSetTakesTheExerciseOut) {
+  import(log_text("Ines", 2));
+  store::StoredSet last = desk_->store().sets(id("Ines"))->back();
+  last.set.note = "slow";
+  ASSERT_TRUE(edit_set(*desk_, last.id, last.set));
+  EXPECT_TRUE(desk_->store().health(id("Ines"))->pains.empty());
+  last.set.pain = true;
+  ASSERT_TRUE(edit_set(*desk_, last.id, last.set));
+  ASSERT_EQ(desk_->store().health(id("Ines"))->pains.size(), 1U);
+  EXPECT_EQ(desk_->store().health(id("Ines"))->pains[0].exercise, last.set.exercise);
+}
+
+TEST_F(Coach, RowsThatHurtLatelyTakeTheirExerciseOut) {
+  const auto row = [&](int days_ago, const std::string& exercise, int pain) {
+    return "Ines," + date_text(clock_today_ - days_ago) + "," + exercise + ",60,8," + std::to_string(pain) + "\n";
+  };
+  const std::string log = "lifter,date,exercise,load,reps,pain\n" + row(kPainRowDays + 1, "overhead press", 1) +
+                          row(kPainRowDays, "back squat", 1) + row(5, "bench press", 1) + row(3, "bench press", 0);
+  EXPECT_EQ(import(log, false, false, true).pains.size(), 2U);
+  EXPECT_TRUE(desk_->store().lifters()->empty());
+  const ImportReport report = import(log);
+  ASSERT_EQ(report.pains.size(), 2U);
+  EXPECT_EQ(report.pains[0].exercise, "back squat");
+  EXPECT_EQ(report.pains[1].exercise, "bench press");
+  EXPECT_EQ(report.pains[1].date, clock_today_ - 5);
+  const auto rows = roster(*desk_)->rows;
+  EXPECT_TRUE(std::any_of(rows[0].reasons.begin(), rows[0].reasons.end(), [](const Reason& r) {
+    return r.attention == Attention::pain && r.text.find("bench press") != std::string::npos;
+  }));
+  const auto sheet = write_session(*desk_, session_of({"bench press", "overhead press"}));
+  ASSERT_TRUE(sheet) << sheet.error().message;
+  ASSERT_EQ(sheet->plan.items.size(), 1U);
+  EXPECT_EQ(sheet->plan.items[0].exercise, "overhead-press");
+  // Once cleared, the same log does not take it out again; a new row that hurts does.
+  ASSERT_TRUE(change_health(*desk_, *desk_->lifter("Ines"), "cleared", [&](safety::HealthRecord& r) -> Result<void> {
+    for (safety::Pain& p : r.pains) p.cleared = clock_today_;
+    return {};
+  }));
+  EXPECT_TRUE(import(log).pains.empty());
+  EXPECT_EQ(import(log + row(0, "bench press", 1)).pains.size(), 1U);
+}
+
+TEST_F(Coach, WhatIsCloseToAPainfulExerciseGetsACaution) {
+  const auto library = desk_->library();
+  safety::HealthRecord record;
+  open_pain(record, "back-squat", clock_today_, "");
+  const Exercise* hurts = (*library)->find("back-squat");
+  Exercise same = *hurts, other = *hurts;
+  same.id = same.name = "close one";
+  other.id = other.name = "other one";
+  other.involvement = {};
+  other.involvement[static_cast<std::size_t>(Muscle::neck)] = 1;
+  ASSERT_EQ(overlap(*hurts, other), 0);
+  const auto said = related_cautions(record, **library, {*hurts, same, other}, clock_today_);
+  ASSERT_EQ(said.size(), 1U);
+  EXPECT_THAT(said[0], HasSubstr("close one works the same muscles"));
+  EXPECT_TRUE(related_cautions(record, **library, {same}, clock_today_ - 1).empty());
+  // And it stands on the sheet.
+  import(log_text("Ines", 4));
+  ASSERT_TRUE(log_set(*desk_, set_of("back squat", 90, 5, true)));
+  const auto sheet = write_session(*desk_, session_of({"front squat"}));
+  ASSERT_TRUE(sheet) << sheet.error().message;
+  EXPECT_THAT(sheet->plan.cautions, testing::Contains(HasSubstr("Pain on back squat")));
+}
+
+// ---- Holds.
+
+safety::Intake answers(Date day, safety::Question question, safety::Answer answer, const std::string& by = "tester") {
+  return {day, by, {{question, answer, ""}}};
+}
+
+TEST_F(Coach, AYesAfterALiftedHoldIsAFreshHold) {
+  import(log_text("Ines", 1));
+  const Lifter ines = *desk_->lifter("Ines");
+  const auto yes = answers(clock_today_, safety::Question::pain_now, safety::Answer::yes);
+  ASSERT_TRUE(
+      record_intake(*desk_, ines, answers(clock_today_, safety::Question::symptoms, safety::Answer::no, "Ada")));
+  ASSERT_TRUE(record_intake(*desk_, ines, yes));
+  ASSERT_TRUE(record_intake(*desk_, ines, yes));  // said twice, one hold
+  auto record = *desk_->store().health(ines.id);
+  ASSERT_EQ(record.holds.size(), 1U);
+  ASSERT_EQ(record.intakes.size(), 1U);  // one day, one intake, with both answers
+  EXPECT_EQ(record.intakes[0].answers.size(), 2U);
+  EXPECT_EQ(record.intakes[0].recorded_by, "Ada, tester");
+  ASSERT_TRUE(change_health(*desk_, ines, "lifted", [&](safety::HealthRecord& r) -> Result<void> {
+    const auto lifted = lift_hold(r, "", clock_today_, "Ada", "gone");
+    return lifted ? Result<void>{} : tl::unexpected(lifted.error());
+  }));
+  EXPECT_TRUE(desk_->gate(ines, clock_today_, {})->allowed());
+  // An answer to another question does not bring it back, the same yes does.
+  ASSERT_TRUE(record_intake(*desk_, ines, answers(clock_today_, safety::Question::pregnancy, safety::Answer::no)));
+  EXPECT_TRUE(desk_->gate(ines, clock_today_, {})->allowed());
+  ASSERT_TRUE(record_intake(*desk_, ines, yes));
+  record = *desk_->store().health(ines.id);
+  ASSERT_EQ(record.holds.size(), 2U);
+  EXPECT_NE(record.holds[0].id, record.holds[1].id);
+  EXPECT_TRUE(record.holds[0].lifted);
+  EXPECT_FALSE(desk_->gate(ines, clock_today_, {})->allowed());
+  // The same where a clinician's word had lifted it.
+  ASSERT_TRUE(change_health(*desk_, ines, "word", [&](safety::HealthRecord& r) -> Result<void> {
+    safety::ClinicianWord word;
+    word.id = "w";
+    word.date = clock_today_;
+    word.lifts_holds = {r.holds.back().id};
+    r.words.push_back(word);
+    return {};
+  }));
+  EXPECT_TRUE(desk_->gate(ines, clock_today_, {})->allowed());
+  ASSERT_TRUE(record_intake(*desk_, ines, yes));
+  EXPECT_FALSE(desk_->gate(ines, clock_today_, {})->allowed());
+  EXPECT_EQ(desk_->store().health(ines.id)->holds.size(), 3U);
+}
+
+TEST_F(Coach, WhatNeedsAClinicianIsNotLiftedByACoach) {
+  for (int q = 0; q < safety::kQuestionCount; ++q) {
+    const auto question = static_cast<safety::Question>(q);
+    safety::HealthRecord record;
+    record.holds = safety::holds_from(answers(clock_today_, question, safety::Answer::yes));
+    ASSERT_EQ(record.holds.size(), 1U);
+    EXPECT_EQ(lift_hold(record, "", clock_today_, "Ada", "  ").error().code, Code::invalid_input);
+    const auto lifted = lift_hold(record, "", clock_today_, "Ada", "seen");
+    EXPECT_EQ(bool(lifted), question == safety::Question::pain_now) << q;
+    EXPECT_EQ(record.holds[0].lifted.has_value(), bool(lifted)) << q;
+    if (lifted) continue;
+    EXPECT_EQ(lifted.error().code, Code::not_allowed);
+    EXPECT_THAT(lifted.error().message, HasSubstr("ullage word add"));
+  }
+  safety::HealthRecord record;
+  record.holds.push_back({"hold-1", clock_today_, "dizzy", std::nullopt, std::nullopt, ""});
+  EXPECT_TRUE(lift_hold(record, "", clock_today_, "Ada", "rested"));
+}
+
+TEST_F(Coach, AnotherDayTakenForTodayLiftsNothing) {
+  import(log_text("Ines", 10));
+  ASSERT_TRUE(change_health(*desk_, *desk_->lifter("Ines"), "hold", [&](safety::HealthRecord& r) -> Result<void> {
+    r.holds.push_back({"hold-1", clock_today_, "dizzy", std::nullopt, std::nullopt, ""});
+    return {};
+  }));
+  auto earlier = open("studio.db", clock_today_ - 4);
+  SessionWish wish = session_of({"bench press"});
+  const auto refused = write_session(*earlier, wish);
+  ASSERT_FALSE(refused);
+  EXPECT_EQ(refused.error().code, Code::not_allowed);
+  EXPECT_THAT(refused.error().message, HasSubstr("dizzy"));
+  const auto logged = log_set(*earlier, set_of("bench press", 60, 8));
+  ASSERT_TRUE(logged) << logged.error().message;
+  EXPECT_FALSE(logged->rest);
+  EXPECT_THAT(logged->no_next, HasSubstr("dizzy"));
+  EXPECT_FALSE(logged->expected);  // nothing was worked out, and nothing is made up
+  EXPECT_TRUE(to_json(*logged)["expected"].is_null());
+  // Lifted now, it still stood on the day asked for.
+  ASSERT_TRUE(change_health(*desk_, *desk_->lifter("Ines"), "lifted", [&](safety::HealthRecord& r) -> Result<void> {
+    r.holds[0].since = clock_today_ - 10;
+    r.holds[0].lifted = clock_today_;
+    return {};
+  }));
+  EXPECT_EQ(write_session(*earlier, wish).error().code, Code::not_allowed);
+  EXPECT_TRUE(write_session(*desk_, wish));
+  // Pain noted today keeps the exercise out of what is written for an earlier day.
+  ASSERT_TRUE(log_set(*desk_, set_of("bench press", 60, 8, true)));
+  EXPECT_EQ(write_session(*open("studio.db", clock_today_ - 1), wish).error().code, Code::not_allowed);
+}
+
+TEST_F(Coach, ACapThatLeavesNoLoadIsARefusalThatSaysSo) {
+  import(log_text("Ines", 6));
+  ASSERT_TRUE(change_health(*desk_, *desk_->lifter("Ines"), "word", [&](safety::HealthRecord& r) -> Result<void> {
+    safety::ClinicianWord word;
+    word.id = "w";
+    word.date = clock_today_;
+    word.clinician = "Dr Example";
+    word.load_cap_share = 0.05;  // less than the empty bar
+    r.words.push_back(word);
+    return {};
+  }));
+  const auto refused = write_session(*desk_, session_of({"bench press"}));
+  ASSERT_FALSE(refused);
+  EXPECT_EQ(refused.error().code, Code::not_allowed);
+  EXPECT_THAT(refused.error().message, HasSubstr("bench press: "));
+  // A place where it cannot be done is no limit: an empty sheet that says why.
+  ASSERT_TRUE(change_health(*desk_, *desk_->lifter("Ines"), "no word", [&](safety::HealthRecord& r) -> Result<void> {
+    r.words.clear();
+    return {};
+  }));
+  Place bare;
+  bare.id = bare.name = "boathouse";
+  ASSERT_TRUE(desk_->store().change("place", [&](store::Writer& w) { return w.put_place(bare); }));
+  SessionWish there = session_of({"bench press"});
+  there.place = "boathouse";
+  const auto sheet = write_session(*desk_, there);
+  ASSERT_TRUE(sheet) << sheet.error().message;
+  EXPECT_TRUE(sheet->plan.items.empty());
+  EXPECT_THAT(sheet->why_empty, HasSubstr("bench press: "));
+}
+
+TEST(Gates, TheStricterOfTwoHasTheLimitsOfBoth) {
+  safety::Gate a, b;
+  a.least_reserve = 2;
+  b.least_reserve = 3;
+  b.least_reserve_from = "b";
+  a.load_cap_share = 0.7;
+  b.load_cap_share = 0.8;
+  a.barred = {{"x", "pain"}};
+  b.barred = {{"y", "pain"}};
+  b.failure = false;
+  b.no_failure = "because";
+  b.extra_reserve = 1;
+  a.only_some = b.only_some = true;
+  a.only_exercises = {"p", "q"};
+  b.only_exercises = {"q", "r"};
+  b.holds = {{"h", "reason", "lifts"}};
+  a.cautions = {"c"};
+  b.cautions = {"c", "d"};
+  for (const safety::Gate& both : {stricter(a, b), stricter(b, a)}) {
+    EXPECT_EQ(both.least_reserve, 3);
+    EXPECT_EQ(both.least_reserve_from, "b");
+    EXPECT_EQ(both.load_cap_share, 0.7);
+    EXPECT_EQ(both.extra_reserve, 1);
+    EXPECT_EQ(both.barred.size(), 2U);
+    EXPECT_EQ(both.only_exercises, std::vector<std::string>{"q"});
+    EXPECT_FALSE(both.failure);
+    EXPECT_EQ(both.no_failure, "because");
+    EXPECT_FALSE(both.allowed());
+    EXPECT_EQ(both.cautions.size(), 2U);
+  }
+}
+
+// ---- Names and days.
+
+TEST_F(Coach, AnImportKnowsALifterHoweverTheNameIsWritten) {
+  Lifter ines;
+  ines.name = "  Ines   Maro ";
+  const auto taken_on = take_on(*desk_, ines);
+  ASSERT_TRUE(taken_on) << taken_on.error().message;
+  EXPECT_EQ(taken_on->name, "Ines Maro");
+  const std::string head = "lifter,date,exercise,load,reps\n", rest = ",2026-03-01,bench press,60,8\n";
+  const ImportReport report =
+      import(head + "Ines Maro" + rest + "ines  maro" + rest + "ines-maro" + rest + "INES MARO" + rest);
+  EXPECT_TRUE(report.new_lifters.empty());
+  EXPECT_EQ(sets_of("Ines Maro"), 4U);
+  const ImportReport fresh = import(head + "Lina" + rest + "Li  Na" + rest + "li na" + rest);
+  EXPECT_EQ(fresh.new_lifters, (std::vector<std::string>{"Lina", "Li Na"}));
+  EXPECT_EQ(sets_of("Li Na"), 2U);
+}
+
+TEST_F(Coach, ASetIsOfADayAnImportWouldTake) {
+  import(log_text("Ines", 2));
+  LogWish wish = set_of("bench press", 60, 8);
+  for (const auto& [text, good] : std::vector<std::pair<const char*, bool>>{
+           {"1949-12-31", false}, {"1950-01-01", true}, {"2026-03-10", true}, {"2026-03-11", false}}) {
+    wish.set.date = *parse_date(text);
+    const auto logged = log_set(*desk_, wish);
+    EXPECT_EQ(bool(logged), good) << text;
+    if (logged) continue;
+    EXPECT_EQ(logged.error().code, Code::invalid_input);
+    EXPECT_THAT(logged.error().message, HasSubstr("a day from 1950-01-01 to 2026-03-10"));
+  }
 }
 
 TEST_F(Coach, TheDemoRosterNeedsAnEmptyFile) {

@@ -44,8 +44,9 @@ Result<const library::Library*> Desk::library() {
 }
 
 Result<Lifter> Desk::lifter(const std::string& id_or_name) {
-  auto found = store_->find_lifter(id_or_name);
-  if (found || found.error().code != Code::not_found) return found;
+  auto called = lifter_called(*store_, id_or_name);
+  if (!called) return tl::unexpected(called.error());
+  if (*called) return std::move(**called);
   const auto all = store_->lifters();
   if (!all) return tl::unexpected(all.error());
   if (all->empty()) {
@@ -118,6 +119,97 @@ Result<safety::Gate> Desk::gate(const Lifter& lifter, Date day, const std::vecto
   const auto record = store_->health(lifter.id);
   if (!record) return tl::unexpected(record.error());
   return safety::evaluate(*record, lifter, day, session_count(sets, day));
+}
+
+Result<safety::Gate> Desk::strict_gate(const Lifter& lifter, Date day, const std::vector<store::StoredSet>& sets) {
+  auto asked = gate(lifter, day, sets);
+  const Date now = clock_.today();
+  if (!asked || day == now) return asked;
+  auto real = gate(lifter, now, sets);
+  if (!real) return real;
+  for (safety::Held& held : real->holds) {
+    const bool both = std::any_of(asked->holds.begin(), asked->holds.end(),
+                                  [&](const safety::Held& h) { return h.id == held.id && h.reason == held.reason; });
+    if (!both) held.reason += " (on " + date_text(now) + ", the day it is)";
+  }
+  return stricter(*asked, *real);
+}
+
+safety::Gate stricter(const safety::Gate& a, const safety::Gate& b) {
+  safety::Gate out = a;
+  for (const safety::Held& held : b.holds) {
+    const bool there = std::any_of(a.holds.begin(), a.holds.end(), [&](const safety::Held& h) {
+      return h.id == held.id && (!h.id.empty() || h.reason == held.reason);
+    });
+    if (!there) out.holds.push_back(held);
+  }
+  if (b.least_reserve > out.least_reserve) {
+    out.least_reserve = b.least_reserve;
+    out.least_reserve_from = b.least_reserve_from;
+  }
+  if (b.extra_reserve > out.extra_reserve) {
+    out.extra_reserve = b.extra_reserve;
+    out.extra_reserve_from = b.extra_reserve_from;
+  }
+  if (b.load_cap_share && (!out.load_cap_share || *b.load_cap_share < *out.load_cap_share)) {
+    out.load_cap_share = b.load_cap_share;
+    out.load_cap_from = b.load_cap_from;
+  }
+  if (b.only_some) {
+    if (out.only_some) {
+      std::erase_if(out.only_exercises, [&](const std::string& id) {
+        return std::find(b.only_exercises.begin(), b.only_exercises.end(), id) == b.only_exercises.end();
+      });
+    } else {
+      out.only_exercises = b.only_exercises;
+    }
+    out.only_some = true;
+  }
+  for (const safety::Barred& barred : b.barred) {
+    const bool there = std::any_of(out.barred.begin(), out.barred.end(),
+                                   [&](const safety::Barred& x) { return x.exercise == barred.exercise; });
+    if (!there) out.barred.push_back(barred);
+  }
+  if (out.failure && !b.failure) {
+    out.failure = false;
+    out.no_failure = b.no_failure;
+  }
+  if (b.until) out.until = out.until ? std::min(*out.until, *b.until) : *b.until;
+  for (const std::string& caution : b.cautions) {
+    if (std::find(out.cautions.begin(), out.cautions.end(), caution) == out.cautions.end())
+      out.cautions.push_back(caution);
+  }
+  return out;
+}
+
+std::string plain_name(const std::string& name) {
+  std::string out;
+  for (const char c : name) {
+    const bool blank = c == ' ' || c == '\t';
+    if (blank && (out.empty() || out.back() == ' ')) continue;
+    out += blank ? ' ' : c;
+  }
+  if (!out.empty() && out.back() == ' ') out.pop_back();
+  return out;
+}
+
+Result<std::optional<Lifter>> lifter_called(store::Store& store, const std::string& name) {
+  const std::string plain = plain_name(name);
+  for (const std::string& text : {name, plain}) {
+    auto found = store.find_lifter(text);
+    if (found) return std::optional<Lifter>(std::move(*found));
+    if (found.error().code != Code::not_found) return tl::unexpected(found.error());
+  }
+  const auto small = [](std::string text) {
+    for (char& c : text) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+    return text;
+  };
+  const auto all = store.lifters();
+  if (!all) return tl::unexpected(all.error());
+  for (const Lifter& l : *all) {
+    if (!plain.empty() && small(plain_name(l.name)) == small(plain)) return std::optional<Lifter>(l);
+  }
+  return std::optional<Lifter>();
 }
 
 Place plain_gym_in_pounds() {

@@ -58,6 +58,9 @@ class Desk {
   Result<ReservePolicy> policy(const Lifter& lifter);
   // What may be prescribed on `day`, with sessions logged up to then.
   Result<safety::Gate> gate(const Lifter& lifter, Date day, const std::vector<store::StoredSet>& sets);
+  // What may be written for `day`: the stricter of that day's gate and the gate of the clock's own day, so that taking
+  // another day for today lifts no hold and no limit.
+  Result<safety::Gate> strict_gate(const Lifter& lifter, Date day, const std::vector<store::StoredSet>& sets);
 
  private:
   std::unique_ptr<store::Store> store_;
@@ -77,6 +80,14 @@ std::string did_you_mean(const std::vector<std::string>& names);
 
 // A lower-case id of letters, digits and hyphens made from a name, not among `taken`.
 std::string make_name_id(const std::string& name, const std::vector<std::string>& taken);
+
+// Without blanks at the ends, and with one where there were several.
+std::string plain_name(const std::string& name);
+// Whose name or id this is, ignoring case and blanks too many; empty when nobody's.
+Result<std::optional<Lifter>> lifter_called(store::Store& store, const std::string& name);
+
+// Both gates' limits, the stricter of each kind.
+safety::Gate stricter(const safety::Gate& a, const safety::Gate& b);
 
 // Sessions with at least one set up to `day`.
 int session_count(const std::vector<store::StoredSet>& sets, Date day);

@@ -13,6 +13,7 @@
 
 #include "engine/capacity/curve.h"
 #include "engine/capacity/fit.h"
+#include "engine/capacity/summary.h"
 #include "engine/capacity/training_log.h"
 #include "service/library/library.h"
 
@@ -363,6 +364,7 @@ Result<EstimateView> estimate(Desk& desk, const std::string& lifter, const Share
   view.lifter = fitted->lifter;
   view.as_of = desk.today();
   view.posterior = std::move(fitted->posterior);
+  if (fitted->live_sets > 0) capacity::refresh_judgement(view.posterior, view.as_of);
   view.last_session = fitted->sets.empty() ? desk.today() : fitted->sets.back().set.date;
   view.remarks = view.posterior.remarks;
   for (const capacity::SuspectSet& s : view.posterior.suspects) {

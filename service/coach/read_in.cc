@@ -7,6 +7,7 @@
 #include <set>
 #include <unordered_map>
 
+#include "service/coach/pains.h"
 #include "service/interchange/byte_source.h"
 #include "service/interchange/mapping.h"
 
@@ -39,6 +40,12 @@ class Pieces {
     if (error_) return;
     const std::string* id = id_of(row.lifter);
     if (!id) return;
+    const int age = today_ - row.set.date;
+    if (row.set.pain && age <= kPainRowDays) {
+      const Date day = std::min(row.set.date, today_);
+      const auto [at, fresh] = pains_.try_emplace({*id, row.set.exercise}, day);
+      if (!fresh) at->second = std::max(at->second, day);
+    }
     held_[*id].push_back(std::move(row.set));
     if (++count_ >= kRowsHeld) give_on(false);
   }
@@ -48,25 +55,27 @@ class Pieces {
     return {};
   }
   bool failed() const { return error_.has_value(); }
+  // The latest day of pain of each lifter and exercise, of the last kPainRowDays.
+  const std::map<std::pair<std::string, std::string>, Date>& pains() const { return pains_; }
 
  private:
   // Null: the error is kept.
   const std::string* id_of(const std::string& name) {
     const auto known = ids_.find(name);
     if (known != ids_.end()) return &known->second;
-    const auto found = desk_.store().find_lifter(name);
-    if (found) return &ids_.emplace(name, found->id).first->second;
-    if (found.error().code != Code::not_found) return stop(found.error());
+    const auto found = lifter_called(desk_.store(), name);
+    if (!found) return stop(found.error());
+    if (*found) return &ids_.emplace(name, (*found)->id).first->second;
     const auto all = desk_.store().lifters();
     if (!all) return stop(all.error());
     std::vector<std::string> taken;
     for (const Lifter& l : *all) taken.push_back(l.id);
     Lifter fresh;
     fresh.id = make_name_id(name, taken);
-    fresh.name = name;
+    fresh.name = plain_name(name);
     fresh.since = today_;
     if (const auto put = writer_.put_lifter(fresh); !put) return stop(put.error());
-    new_lifters_.push_back(name);
+    new_lifters_.push_back(fresh.name);
     return &ids_.emplace(name, fresh.id).first->second;
   }
   const std::string* stop(const Error& error) {
@@ -101,9 +110,27 @@ class Pieces {
   std::vector<std::string>& new_lifters_;
   std::unordered_map<std::string, std::string> ids_;  // name in the file -> id
   std::map<std::string, std::vector<SetRecord>> held_;
+  std::map<std::pair<std::string, std::string>, Date> pains_;
   std::size_t count_ = 0;
   std::optional<Error> error_;
 };
+
+// Takes out the exercises that hurt; those newly out are told.
+Result<void> take_out(Desk& desk, store::Writer& writer, const library::Library& library, const Pieces& pieces,
+                      std::vector<PainRow>& told) {
+  for (const auto& [key, day] : pieces.pains()) {
+    const auto& [lifter_id, exercise_id] = key;
+    const auto lifter = desk.store().lifter(lifter_id);
+    if (!lifter) return tl::unexpected(lifter.error());
+    auto record = desk.store().health(lifter_id);
+    if (!record) return tl::unexpected(record.error());
+    if (!open_pain_of_row(*record, exercise_id, day, "noted in an imported log")) continue;
+    if (const auto put = writer.put_health(lifter_id, *record); !put) return put;
+    const Exercise* exercise = library.find(exercise_id);
+    told.push_back({lifter->name, exercise ? exercise->name : exercise_id, day});
+  }
+  return {};
+}
 
 }  // namespace
 
@@ -170,7 +197,9 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
     if (!read && !pieces.failed()) return tl::unexpected(read.error());
     if (const auto done = pieces.finish(); !done) return done;
     report.merged = merge->report();
-    const bool nothing = report.merged.added == 0 && report.merged.applied == 0 && report.new_lifters.empty();
+    if (const auto out = take_out(desk, writer, **library, pieces, report.pains); !out) return out;
+    const bool nothing =
+        report.merged.added == 0 && report.merged.applied == 0 && report.new_lifters.empty() && report.pains.empty();
     if (wish.dry_run || nothing) return fail(Code::cancelled, kGivenUp);
     import.rows_read = static_cast<int>(report.summary.rows);
     import.added = report.merged.added;

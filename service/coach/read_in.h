@@ -23,10 +23,17 @@ struct ImportWish {
   interchange::Progress progress;
 };
 
+struct PainRow {
+  std::string lifter;    // name
+  std::string exercise;  // name
+  Date date;
+};
+
 struct ImportReport {
   interchange::LogSummary summary;
   store::MergeReport merged;
   std::vector<std::string> new_lifters;  // names taken on by this import
+  std::vector<PainRow> pains;            // exercises taken out by rows that say it hurt
   store::ChangeId change = 0;            // 0: nothing was written
   bool refused = false;                  // faults, and skip_bad was not wished: nothing is stored
 };

@@ -8,6 +8,40 @@
 
 namespace ullage::coach {
 
+namespace {
+
+// Neither lifted nor named by a clinician's word that has not ended by `day`.
+bool stands(const safety::HealthRecord& record, const safety::Hold& hold, Date day) {
+  if (hold.lifted) return false;
+  return std::none_of(record.words.begin(), record.words.end(), [&](const safety::ClinicianWord& word) {
+    return (!word.until || *word.until >= day) &&
+           std::find(word.lifts_holds.begin(), word.lifts_holds.end(), hold.id) != word.lifts_holds.end();
+  });
+}
+
+// Answers of the same day become one intake: of each question the answer given last.
+void add_answers(safety::HealthRecord& record, const safety::Intake& intake) {
+  const auto same_day = std::find_if(record.intakes.begin(), record.intakes.end(),
+                                     [&](const safety::Intake& i) { return i.date == intake.date; });
+  if (same_day == record.intakes.end()) {
+    record.intakes.push_back(intake);
+    std::sort(record.intakes.begin(), record.intakes.end(),
+              [](const safety::Intake& a, const safety::Intake& b) { return a.date < b.date; });
+    return;
+  }
+  if (same_day->recorded_by.find(intake.recorded_by) == std::string::npos)
+    same_day->recorded_by += (same_day->recorded_by.empty() ? "" : ", ") + intake.recorded_by;
+  for (const safety::IntakeAnswer& answer : intake.answers) {
+    if (answer.answer == safety::Answer::not_asked) continue;
+    std::erase_if(same_day->answers, [&](const safety::IntakeAnswer& a) { return a.question == answer.question; });
+    same_day->answers.push_back(answer);
+  }
+  std::sort(same_day->answers.begin(), same_day->answers.end(),
+            [](const safety::IntakeAnswer& a, const safety::IntakeAnswer& b) { return a.question < b.question; });
+}
+
+}  // namespace
+
 Result<DemoReport> make_demo(Desk& desk, std::uint64_t seed) {
   const auto there = desk.store().lifters();
   if (!there) return tl::unexpected(there.error());
@@ -45,6 +79,7 @@ Result<Lifter> take_on(Desk& desk, Lifter lifter, store::ChangeId* made) {
   if (!all) return tl::unexpected(all.error());
   std::vector<std::string> taken;
   for (const Lifter& l : *all) taken.push_back(l.id);
+  lifter.name = plain_name(lifter.name);
   lifter.id = make_name_id(lifter.name, taken);
   if (!lifter.since) lifter.since = desk.today();
   const auto change =
@@ -55,7 +90,9 @@ Result<Lifter> take_on(Desk& desk, Lifter lifter, store::ChangeId* made) {
 }
 
 Result<store::ChangeId> put_lifter(Desk& desk, const Lifter& lifter) {
-  return desk.store().change("edit " + lifter.name, [&](store::Writer& w) { return w.put_lifter(lifter); });
+  Lifter plain = lifter;
+  plain.name = plain_name(lifter.name);
+  return desk.store().change("edit " + plain.name, [&](store::Writer& w) { return w.put_lifter(plain); });
 }
 
 Result<store::ChangeId> change_health(Desk& desk, const Lifter& lifter, const std::string& what,
@@ -70,15 +107,19 @@ Result<store::ChangeId> change_health(Desk& desk, const Lifter& lifter, const st
 
 Result<store::ChangeId> record_intake(Desk& desk, const Lifter& lifter, const safety::Intake& intake) {
   return change_health(desk, lifter, "intake", [&](safety::HealthRecord& record) -> Result<void> {
-    // Answers of the same day replace each other; holds already made by them stay.
-    std::erase_if(record.intakes, [&](const safety::Intake& i) { return i.date == intake.date; });
-    record.intakes.push_back(intake);
-    std::sort(record.intakes.begin(), record.intakes.end(),
-              [](const safety::Intake& a, const safety::Intake& b) { return a.date < b.date; });
-    for (const safety::Hold& hold : safety::holds_from(intake)) {
-      const bool there =
-          std::any_of(record.holds.begin(), record.holds.end(), [&](const safety::Hold& h) { return h.id == hold.id; });
-      if (!there) record.holds.push_back(hold);
+    add_answers(record, intake);
+    // Holds made by earlier answers stay.
+    for (safety::Hold hold : safety::holds_from(intake)) {
+      const std::string id = hold.id;
+      bool open = false;
+      for (int n = 2; !open; ++n) {
+        const auto there = std::find_if(record.holds.begin(), record.holds.end(),
+                                        [&](const safety::Hold& h) { return h.id == hold.id; });
+        if (there == record.holds.end()) break;
+        open = stands(record, *there, intake.date);
+        if (!open) hold.id = id + "-" + std::to_string(n);
+      }
+      if (!open) record.holds.push_back(hold);
     }
     return {};
   });
@@ -101,6 +142,27 @@ Result<std::string> open_hold(const safety::HealthRecord& record, const std::str
     if (h->id == id) return id;
   }
   return fail(Code::not_found, "no open hold \"" + id + "\"" + (list.empty() ? "" : "; open are: " + list));
+}
+
+Result<safety::Hold> lift_hold(safety::HealthRecord& record, const std::string& id, Date day, const std::string& by,
+                               const std::string& ground) {
+  const std::string why = plain_name(ground);
+  if (why.empty()) return fail(Code::invalid_input, "--ground: say on what ground the hold is lifted");
+  const auto open = open_hold(record, id);
+  if (!open) return tl::unexpected(open.error());
+  for (safety::Hold& hold : record.holds) {
+    if (hold.id != *open) continue;
+    if (hold.question && *hold.question != safety::Question::pain_now) {
+      return fail(Code::not_allowed, "the hold \"" + hold.reason +
+                                         "\" is lifted by a clinician's word, not by a coach: ullage word add --lifter "
+                                         "NAME --clinician NAME --lifts " +
+                                         hold.id);
+    }
+    hold.lifted = day;
+    hold.lifted_by = by + ": " + why;
+    return hold;
+  }
+  return fail(Code::not_found, "no open hold \"" + *open + "\"");
 }
 
 Result<std::vector<std::string>> put_exercises(Desk& desk, const std::string& toml, store::ChangeId* made) {

@@ -28,11 +28,16 @@ Result<store::ChangeId> put_lifter(Desk& desk, const Lifter& lifter);
 // Reads the health record, lets `edit` change it, writes it back: one change.
 Result<store::ChangeId> change_health(Desk& desk, const Lifter& lifter, const std::string& what,
                                       const std::function<Result<void>(safety::HealthRecord&)>& edit);
-// Puts the answers on record, with the holds that follow from them.
+// Puts the answers on record, with the holds that follow from them. Answers of one day are one intake: what is answered
+// again replaces, the rest stays. Every yes leaves an open hold of its own day: one that was lifted is not used again.
 Result<store::ChangeId> record_intake(Desk& desk, const Lifter& lifter, const safety::Intake& intake);
 // The open hold with this id, or the only open one when `id` is empty. not_found, or invalid_input when several are
 // open.
 Result<std::string> open_hold(const safety::HealthRecord& record, const std::string& id);
+// Lifts the hold `open_hold` finds. invalid_input: no ground. not_allowed: the hold came from a health question that
+// only a clinician's word answers: all but pain_now.
+Result<safety::Hold> lift_hold(safety::HealthRecord& record, const std::string& id, Date day, const std::string& by,
+                               const std::string& ground);
 
 // Adds exercises or changes them; toml: [[exercise]] tables. The ids written.
 Result<std::vector<std::string>> put_exercises(Desk& desk, const std::string& toml, store::ChangeId* change = nullptr);

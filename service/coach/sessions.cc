@@ -7,6 +7,7 @@
 #include <set>
 
 #include "engine/planning/set_planner.h"
+#include "service/coach/pains.h"
 #include "service/coach/sheet_text.h"
 #include "service/interchange/read_log.h"
 
@@ -76,7 +77,7 @@ Result<std::unique_ptr<Ready>> make_ready(Desk& desk, const Fitted& fitted, cons
                                           const Desk::Where& where) {
   const auto library = desk.library();
   if (!library) return tl::unexpected(library.error());
-  auto gate = desk.gate(fitted.lifter, request.date, fitted.sets);
+  auto gate = desk.strict_gate(fitted.lifter, request.date, fitted.sets);
   if (!gate) return tl::unexpected(gate.error());
   if (!gate->allowed()) return fail(Code::not_allowed, gate->held_text());
   auto policy = desk.policy(fitted.lifter);
@@ -90,12 +91,22 @@ Result<std::unique_ptr<Ready>> make_ready(Desk& desk, const Fitted& fitted, cons
   std::vector<capacity::Posterior::Wanted> wanted;
   std::set<std::pair<std::string, Side>> seen;
   std::set<std::string> offered;
+  std::vector<Exercise> planned;
   for (const planning::ExerciseRequest& e : request.exercises) {
     const Exercise* exercise = (*library)->find(e.exercise);
     if (!exercise) return fail(Code::not_found, "no exercise \"" + e.exercise + "\" in the library");
     if (seen.emplace(e.exercise, e.side).second) wanted.push_back({*exercise, e.side});
     if (offered.insert(e.exercise).second) {
+      if (!ready->gate.barred_because(e.exercise)) planned.push_back(*exercise);
       ready->input.offers.push_back(offer(where.place, *exercise, fitted.lifter.unit, fitted.sets, request.date));
+    }
+  }
+  const auto health = desk.store().health(fitted.lifter.id);
+  if (!health) return tl::unexpected(health.error());
+  for (const Date day : {request.date, desk.clock().today()}) {
+    for (std::string& caution : related_cautions(*health, **library, planned, day)) {
+      auto& all = ready->gate.cautions;
+      if (std::find(all.begin(), all.end(), caution) == all.end()) all.push_back(std::move(caution));
     }
   }
   ready->draws =
@@ -169,7 +180,16 @@ std::optional<Repeat> session_longest_ago(const std::vector<store::StoredSet>& s
   return repeat;
 }
 
-std::string what_is_missing(const planning::SessionPlan& plan) { return plan.items.empty() ? "the sheet is done" : ""; }
+// Why there is nothing in the plan, in words; empty when there is something.
+std::string why_empty(const planning::SessionPlan& plan) {
+  if (!plan.items.empty()) return "";
+  std::string text;
+  for (const planning::LeftOut& left : plan.left_out) {
+    const std::string one = (left.name.empty() ? left.exercise : left.name) + ": " + left.reason;
+    if (text.find(one) == std::string::npos) text += (text.empty() ? "" : "; ") + one;
+  }
+  return text.empty() ? "the sheet is done" : text;
+}
 
 }  // namespace
 
@@ -190,7 +210,7 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
   {
     const auto sets = desk.store().sets(lifter->id);
     if (!sets) return tl::unexpected(sets.error());
-    const auto gate = desk.gate(*lifter, sheet.request.date, *sets);
+    const auto gate = desk.strict_gate(*lifter, sheet.request.date, *sets);
     if (!gate) return tl::unexpected(gate.error());
     if (!gate->allowed()) return fail(Code::not_allowed, lifter->name + " is on hold: " + gate->held_text());
   }
@@ -232,6 +252,22 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
                                  : planning::replan(sheet.request, (*ready)->input, sheet.done);
   if (!plan) return tl::unexpected(plan.error());
   sheet.plan = std::move(*plan);
+  if (sheet.plan.items.empty() && !sheet.plan.left_out.empty()) {
+    // A clinician's or an age limit may also leave no load that could be lifted inside it.
+    const safety::Gate& gate = (*ready)->gate;
+    const bool limited = sheet.done.empty() && (gate.load_cap_share || gate.least_reserve > 0);
+    const auto loads_here = [&](const std::string& id) {
+      const auto& offers = (*ready)->input.offers;
+      return std::any_of(offers.begin(), offers.end(),
+                         [&](const planning::ExerciseOffer& o) { return o.exercise.id == id && !o.loads.empty(); });
+    };
+    const bool limit =
+        std::any_of(sheet.plan.left_out.begin(), sheet.plan.left_out.end(), [&](const planning::LeftOut& left) {
+          return gate.barred_because(left.exercise) || (limited && loads_here(left.exercise));
+        });
+    sheet.why_empty = why_empty(sheet.plan);
+    if (limit) return fail(Code::not_allowed, "nothing may be written for " + lifter->name + ": " + sheet.why_empty);
+  }
   if (wish.keep) {
     store::Sheet kept{lifter->id, sheet.request.date, wish.session,
                       sheet_json({sheet.request, place_wish}, sheet.plan)};
@@ -297,7 +333,11 @@ std::vector<std::string> faults_of(const SetRecord& s, Date today) {
                     unit);
     }
   };
-  if (s.date > today) out.push_back("--date: " + date_text(s.date) + " is after today, " + date_text(today));
+  const Date first = *make_date(interchange::kEarliestYear, 1, 1), last = today + 1;
+  if (s.date < first || s.date > last) {
+    out.push_back("--date: " + date_text(s.date) + " is not a day from " + date_text(first) + " to " + date_text(last) +
+                  ", the day after today");
+  }
   outside("--reps", s.reps, 0, interchange::kMostReps, "");
   outside("--load", kilograms(s.load).value, -interchange::kHeaviestLoadKg, interchange::kHeaviestLoadKg, " kg");
   if (s.rest_s) outside("--rest", *s.rest_s, 0, interchange::kLongestRestS, " s");
@@ -422,6 +462,13 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
         const auto id = writer.append_set(lifter.id, set);
         if (!id) return tl::unexpected(id.error());
         report.id = *id;
+        if (set.pain) {
+          auto record = desk.store().health(lifter.id);
+          if (!record) return tl::unexpected(record.error());
+          report.pain_opened = open_pain(*record, set.exercise, std::min(set.date, desk.today()),
+                                         "noted with a set of " + date_text(set.date));
+          if (const auto put = writer.put_health(lifter.id, *record); !put) return put;
+        }
         if (!is_today) return {};
         // The rest of the sheet from what really happened. That it cannot be planned never loses the set.
         const auto with_set = add_live(desk, *fitted, {*id, lifter.id, "", 0, 0, set});
@@ -440,7 +487,7 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
           report.no_next = rest.error().message;
           return {};
         }
-        report.no_next = what_is_missing(*rest);
+        report.no_next = why_empty(*rest);
         report.rest = std::move(*rest);
         if (!kept_sheet) return {};
         return writer.put_sheet({lifter.id, set.date, set.session, sheet_json(contents, *report.rest)});
@@ -476,7 +523,17 @@ Result<store::ChangeId> edit_set(Desk& desk, store::SetId id, const SetRecord& s
   std::string faults;
   for (const std::string& fault : faults_of(set, desk.today())) faults += (faults.empty() ? "" : "\n") + fault;
   if (!faults.empty()) return fail(Code::invalid_input, faults);
-  return change_one_set(desk, id, "edit set", [&](store::Writer& writer) { return writer.update_set(id, set); });
+  const auto stored = desk.store().set(id);
+  if (!stored) return tl::unexpected(stored.error());
+  return change_one_set(desk, id, "edit set", [&](store::Writer& writer) -> Result<void> {
+    if (const auto updated = writer.update_set(id, set); !updated) return updated;
+    // Pain said now takes the exercise out, as it does when a set is logged.
+    if (!set.pain || (stored->set.pain && stored->set.exercise == set.exercise)) return {};
+    auto record = desk.store().health(stored->lifter);
+    if (!record) return tl::unexpected(record.error());
+    open_pain(*record, set.exercise, std::min(set.date, desk.today()), "noted with a set of " + date_text(set.date));
+    return writer.put_health(stored->lifter, *record);
+  });
 }
 
 Result<store::ChangeId> remove_set(Desk& desk, store::SetId id) {
@@ -499,7 +556,9 @@ Result<store::ChangeId> take_back(Desk& desk, std::optional<store::ChangeId> wan
   std::string lifter, before;
   if (const auto rows = desk.store().change_rows(*target)) {
     for (const store::ChangeRow& row : *rows) {
-      if (row.table == "sheet") continue;
+      const bool fitted_from = row.table == "training_set" || row.table == "lifter" || row.table == "body_mass" ||
+                               row.table == "exercise_edit";
+      if (!fitted_from) continue;
       const bool only_set = row.table == "training_set" && id == 0;
       id = only_set ? std::strtoll(row.key.c_str(), nullptr, 10) : -1;
     }

@@ -31,6 +31,7 @@ struct SessionSheet {
   std::string session;
   planning::SessionRequest request;
   planning::SessionPlan plan;
+  std::string why_empty;                // no exercise could be planned, and why; empty also when all sets are done
   std::vector<planning::DoneSet> done;  // of today, already logged; the plan is what is left
   std::optional<Date> repeats;          // the session whose exercises these are, when none were named
   Place place;
@@ -38,7 +39,8 @@ struct SessionSheet {
   store::ChangeId change = 0;  // 0: the same sheet was there, or it was not kept
 };
 
-// not_allowed: a hold; says what lifts it. invalid_input: an exercise or a wish that makes no sense.
+// not_allowed: a hold, on that day or on the clock's own, says what lifts it; or a limit that leaves no exercise, says
+// which. invalid_input: an exercise or a wish that makes no sense.
 Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Share& progress = {});
 
 struct ForecastWish {
@@ -83,10 +85,12 @@ struct LogReport {
   std::optional<planning::SessionPlan> rest;
   std::string no_next;
   // The set just logged against what the estimate said of it beforehand.
-  capacity::SetOutcome expected;
+  // Empty when nothing was worked out: on hold, or a set of another day.
+  std::optional<capacity::SetOutcome> expected;
+  bool pain_opened = false;  // the exercise is out from now on; not when it was out already
 };
-// One change: the set and the sheet planned again. Never fits anew when the estimate was up to date. Works on hold:
-// only the next set is then left out. invalid_input: one line per fault, nothing is stored.
+// One change: the set, the pain noted with it and the sheet planned again. Never fits anew when the estimate was up to
+// date. Works on hold: only the next set is then left out. invalid_input: one line per fault, nothing is stored.
 Result<LogReport> log_set(Desk& desk, const LogWish& wish);
 
 // Corrects or removes a set. not_found: no such set; invalid_input: one line per fault, nothing is changed.
@@ -95,7 +99,7 @@ Result<store::ChangeId> remove_set(Desk& desk, store::SetId id);
 // Store::undo; a set just logged and taken back leaves the fit in use.
 Result<store::ChangeId> take_back(Desk& desk, std::optional<store::ChangeId> change);
 
-// Faults of a set someone typed in, one line each.
+// Faults of a set someone typed in, one line each. Days as an import takes them: from 1950 to the day after `today`.
 std::vector<std::string> faults_of(const SetRecord& set, Date today);
 
 }  // namespace ullage::coach

@@ -195,7 +195,8 @@ Json to_json(const LogReport& report) {
   stored.id = report.id;
   stored.set = report.set;
   json["set"] = to_json(stored);
-  json["expected"] = outcome(report.expected);
+  json["expected"] = report.expected ? outcome(*report.expected) : Json();
+  json["pain_opened"] = report.pain_opened;
   json["remarks"] = report.remarks;
   json["next"] = nullptr;
   if (report.rest && !report.rest->items.empty() && !report.rest->items.front().sets.empty()) {
@@ -242,6 +243,9 @@ Json to_json(const ImportReport& report) {
   json["changed"] = report.merged.changed.size();
   json["applied"] = report.merged.applied;
   json["new_lifters"] = report.new_lifters;
+  json["pains"] = Json::array();
+  for (const PainRow& pain : report.pains)
+    json["pains"].push_back({{"lifter", pain.lifter}, {"exercise", pain.exercise}, {"since", date_text(pain.date)}});
   json["faults"] = Json::array();
   for (const auto& fault : report.summary.faults) {
     Json one;

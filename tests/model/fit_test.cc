@@ -297,6 +297,7 @@ TEST(UpdateSlow, ASessionTakenUpLiveIsCloseToARefit) {
       step = *next;
     }
     for (std::size_t l = 0; l < step.lifts.size(); ++l) {
+      EXPECT_NEAR(step.residual_by_age[l][0], live->residual_by_age[l][0], 0.05 * live->residual_by_age[l][0] + 1e-9);
       const Prior a = moments(step, step.index.strength[l]);
       const Prior b = moments(*live, live->index.strength[l]);
       EXPECT_NEAR(a.mean, b.mean, 0.15 * b.sd) << step.lifts[l].exercise;
