@@ -300,6 +300,7 @@ Result<Posterior> update(const Posterior& posterior, const TrainingLog& log, int
     return fail(Code::conflict, "the session of " + date_text(session.date) + " is older than the estimate; fit again");
   }
   Posterior p = posterior;
+  std::erase_if(p.remarks, [](const std::string& remark) { return remark.rfind("few sets only", 0) == 0; });
   const int gap = p.session_count > 0 ? session.date - p.as_of : 0;
   const bool same_day = p.session_count > 0 && gap == 0;
 
@@ -395,6 +396,10 @@ Result<Posterior> update(const Posterior& posterior, const TrainingLog& log, int
   p.as_of = session.date;
   if (!same_day) ++p.session_count;
   p.set_count += static_cast<int>(session.sets.size()) - std::max(0, known);
+  std::erase_if(p.remarks, [](const std::string& remark) {
+    return remark.rfind("no set is logged", 0) == 0 || remark.rfind("one set only", 0) == 0;
+  });
+  if (p.set_count < 5) p.remarks.push_back("few sets only: the numbers are mostly assumed");
   refresh_lifts(p, log, session.date);
   return p;
 }
