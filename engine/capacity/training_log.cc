@@ -21,8 +21,12 @@ Lifter with_logged_body_mass(Lifter lifter, const std::vector<SetRecord>& record
   for (const SetRecord& r : records) {
     if (r.body_mass) lifter.body_mass.push_back({r.date, *r.body_mass});
   }
-  std::stable_sort(lifter.body_mass.begin(), lifter.body_mass.end(),
-                   [](const BodyMass& a, const BodyMass& b) { return a.date < b.date; });
+  // By insertion, so that entries of one day keep their order (std::stable_sort uses what clang calls deprecated).
+  for (std::size_t i = 1; i < lifter.body_mass.size(); ++i) {
+    for (std::size_t j = i; j > 0 && lifter.body_mass[j].date < lifter.body_mass[j - 1].date; --j) {
+      std::swap(lifter.body_mass[j], lifter.body_mass[j - 1]);
+    }
+  }
   return lifter;
 }
 
@@ -109,10 +113,10 @@ TrainingLog prepare(const Lifter& lifter, const std::vector<SetRecord>& records,
 
   std::vector<int> order(records.size());
   for (std::size_t i = 0; i < records.size(); ++i) order[i] = static_cast<int>(i);
-  std::stable_sort(order.begin(), order.end(), [&](int a, int b) {
+  std::sort(order.begin(), order.end(), [&](int a, int b) {
     const SetRecord& x = records[static_cast<std::size_t>(a)];
     const SetRecord& y = records[static_cast<std::size_t>(b)];
-    return std::tie(x.date, x.session) < std::tie(y.date, y.session);
+    return std::tie(x.date, x.session, a) < std::tie(y.date, y.session, b);  // performed order within a session
   });
 
   std::map<std::tuple<std::string, Side, std::string>, int> lift_index;  // place only for marks
