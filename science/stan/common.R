@@ -4,23 +4,38 @@ suppressMessages(library(rstan))
 logs <- c("short", "failures", "no_calls", "cue", "unknown", "several", "long")
 here <- dirname(sub("^--file=", "", grep("^--file=", commandArgs(FALSE), value = TRUE)[1]))
 
-# Data of one log. nodes: Gauss-Legendre nodes over w in (-8.5, 8.5) for log_density; 0 leaves it out.
-data_of <- function(log, nodes = 0) {
+# Data of one log. panels: of 20 Gauss-Legendre nodes each over w in (-8.5, 8.5), for log_density; 0 leaves it out. A
+# set that a cue had not stopped has a corner in its integrand, which only many panels pass over closely.
+data_of <- function(log, panels = 0) {
   e <- new.env()
   sys.source(file.path(here, "data", paste0(log, ".R")), e)
   data <- as.list(e)
-  data$Q <- nodes
-  data$node <- data$weight <- array(numeric(0), 0)
-  if (nodes > 0) {
-    # Golub and Welsch 1969: nodes are the eigenvalues of the Jacobi matrix of the Legendre polynomials.
-    i <- seq_len(nodes - 1)
-    jacobi <- matrix(0, nodes, nodes)
-    jacobi[cbind(i, i + 1)] <- jacobi[cbind(i + 1, i)] <- i / sqrt(4 * i^2 - 1)
-    system <- eigen(jacobi, symmetric = TRUE)
-    data$node <- array(8.5 * system$values)
-    data$weight <- array(8.5 * 2 * system$vectors[1, ]^2)
-  }
-  data
+  lift_name <- data$lift_name
+  data$lift_name <- NULL
+  # Golub and Welsch 1969: nodes are the eigenvalues of the Jacobi matrix of the Legendre polynomials.
+  nodes <- 20
+  i <- seq_len(nodes - 1)
+  jacobi <- matrix(0, nodes, nodes)
+  jacobi[cbind(i, i + 1)] <- jacobi[cbind(i + 1, i)] <- i / sqrt(4 * i^2 - 1)
+  system <- eigen(jacobi, symmetric = TRUE)
+  half <- 8.5 / max(panels, 1)
+  centre <- 2 * half * (seq_len(panels) - 0.5) - 8.5
+  data$Q <- nodes * panels
+  data$node <- array(outer(half * system$values, centre, "+"), data$Q)
+  data$weight <- array(rep(2 * half * system$vectors[1, ]^2, panels), data$Q)
+  structure(data, lift_name = lift_name)
+}
+
+# Near the program's own start: the strengths its start function gives, everything else at the prior, shaken by this
+# many prior sds.
+start_of <- function(data, seed, shaken) {
+  set.seed(seed)
+  near <- function(...) array(rnorm(prod(...), 0, shaken), c(...))
+  latent <- sum(data$informs & (data$has_feeling | data$has_speed | data$unknown))
+  list(scale_z = near(3), shared_z = near(12), stopping_z = near(3), endurance_z = near(data$E),
+       speed_z = near(length(unique(data$exercise_of[data$lift[data$has_speed == 1]])), 3), practice_z = near(data$P),
+       first_z = near(data$L), trend_z = near(data$V), drift_z = near(data$V), day_z = near(data$S),
+       set_z = near(latent))
 }
 
 # Debian's package of the Boost headers for R is empty and points to the system's.

@@ -25,6 +25,11 @@ class Dump {
   explicit Dump(const std::string& path) : out_(path) {}
   bool good() const { return out_.good(); }
   void number(const std::string& name, double value) { out_ << name << " <- " << text(value) << "\n"; }
+  void words(const std::string& name, const std::vector<std::string>& values) {
+    out_ << name << " <- c(";
+    for (std::size_t i = 0; i < values.size(); ++i) out_ << (i > 0 ? ", \"" : "\"") << values[i] << '"';
+    out_ << ")\n";
+  }
   template <class T>
   void list(const std::string& name, const std::vector<T>& values) {
     array(name, values, std::to_string(values.size()));
@@ -197,6 +202,9 @@ void write_data(Dump& out, const capacity::TrainingLog& log) {
     }
   }
 
+  std::vector<std::string> names;
+  for (const auto& lift : log.lifts) names.push_back(lift.exercise);
+  out.words("lift_name", names);
   out.number("N", static_cast<double>(reps.size()));
   out.number("S", static_cast<double>(day.size()));
   out.number("L", lift_count);

@@ -17,23 +17,12 @@ dir.create(work, showWarnings = FALSE)
 model <- compiled_model(work)
 data <- data_of(log)
 
-# Near the program's own start: the strengths its start function gives, everything else at the prior, a little shaken.
-start <- function(chain) {
-  set.seed(1000 + chain)
-  near <- function(...) array(rnorm(prod(...), 0, 0.1), c(...))
-  latent <- sum(data$informs & (data$has_feeling | data$has_speed | data$unknown))
-  list(scale_z = near(3), shared_z = near(12), stopping_z = near(3), endurance_z = near(data$E),
-       speed_z = near(length(unique(data$exercise_of[data$lift[data$has_speed == 1]])), 3), practice_z = near(data$P),
-       first_z = near(data$L), trend_z = near(data$V), drift_z = near(data$V), day_z = near(data$S),
-       set_z = near(latent))
-}
-
 for (chain in seq_len(chains)) {
   file <- file.path(work, sprintf("%s_%d.rds", log, chain))
   if (file.exists(file)) next
   used <- system.time(
     fit <- sampling(model, data, chains = 1, chain_id = chain, seed = 20260101 + match(log, logs),
-                    init = list(start(chain)), warmup = warmup, iter = warmup + draws, refresh = 200,
+                    init = list(start_of(data, 1000 + chain, 0.1)), warmup = warmup, iter = warmup + draws, refresh = 200,
                     control = list(adapt_delta = delta, max_treedepth = 10)))
   saveRDS(list(fit = fit, used = used), file)
   sampler <- get_sampler_params(fit, inc_warmup = FALSE)[[1]]

@@ -1,3 +1,4 @@
+lift_name <- c("bench-press")
 N <- 66
 S <- 16
 L <- 1

@@ -1,3 +1,4 @@
+lift_name <- c("bench-press")
 N <- 45
 S <- 15
 L <- 1

@@ -1,3 +1,4 @@
+lift_name <- c("bench-press")
 N <- 222
 S <- 44
 L <- 1

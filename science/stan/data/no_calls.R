@@ -1,3 +1,4 @@
+lift_name <- c("back-squat")
 N <- 115
 S <- 23
 L <- 1

@@ -1,3 +1,4 @@
+lift_name <- c("bench-press", "overhead-press", "leg-curl")
 N <- 150
 S <- 15
 L <- 3

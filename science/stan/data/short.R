@@ -1,3 +1,4 @@
+lift_name <- c("bench-press")
 N <- 26
 S <- 6
 L <- 1

@@ -1,3 +1,4 @@
+lift_name <- c("back-squat")
 N <- 62
 S <- 19
 L <- 1
