@@ -18,7 +18,8 @@ namespace fs = std::filesystem;
 const std::map<std::string, std::set<std::string>>& allowed() {
   static const std::set<std::string> engine = {"engine/base",      "engine/training",   "engine/capacity",
                                                "engine/safety",    "engine/simulation", "engine/planning",
-                                               "engine/comparing", "engine/evidence",   "engine/drawing"};
+                                               "engine/comparing", "engine/evidence",   "engine/drawing",
+                                               "engine/calibration"};
   static const auto plus = [](std::set<std::string> all, const std::set<std::string>& more) {
     all.insert(more.begin(), more.end());
     return all;
@@ -31,6 +32,7 @@ const std::map<std::string, std::set<std::string>>& allowed() {
       {"engine/capacity", {"engine/training", "engine/base"}},
       {"engine/safety", {"engine/training", "engine/base"}},
       {"engine/simulation", {"engine/capacity", "engine/training", "engine/base"}},
+      {"engine/calibration", {"engine/simulation", "engine/capacity", "engine/training", "engine/base"}},
       {"engine/planning", {"engine/capacity", "engine/safety", "engine/training", "engine/base"}},
       {"engine/comparing", {"engine/planning", "engine/capacity", "engine/safety", "engine/training", "engine/base"}},
       {"engine/evidence", {"engine/base"}},
