@@ -321,6 +321,15 @@ std::vector<Command> make() {
       run_set_remove);
   add("roster", "who needs attention today, and why", {}, run_roster);
 
+  add("backtest", "how well the log would have been forecast, against the published formulas",
+      {any_lifter("one lifter"), flag("--all", "everyone (also without --lifter)"),
+       whole("--after", "sessions before the first forecast", 1, 1000, "4"),
+       whole("--fit-every", "sessions between fits; live updates in between", 1, 1000, "8"),
+       whole("--workers", "how many lifters at once", 1, 256, "all cores"),
+       text("--plot", "FILE",
+            "a picture: where what happened lay in its forecast, and the errors; .svg, .png or .pdf")},
+      run_backtest);
+
   add("undo", "takes a change back", {whole("CHANGE", "which change; without it, the last one", 1, 9.3e18)}, run_undo);
   add("history", "lists the changes, newest first", {whole("--last", "how many", 1, 1e6, "20")}, run_history);
   add("export", "writes everything in open formats into a new folder",

@@ -113,6 +113,7 @@ Result<void> run_set_list(Context&);
 Result<void> run_set_edit(Context&);
 Result<void> run_set_remove(Context&);
 Result<void> run_roster(Context&);
+Result<void> run_backtest(Context&);
 
 Result<void> run_undo(Context&);
 Result<void> run_history(Context&);

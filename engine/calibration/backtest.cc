@@ -275,8 +275,7 @@ void work_out(Backtest& result) {
     const ScoredSet& set = result.sets[i];
     all.push_back(&set);
     by_exercise[result.exercise[i]].push_back(&set);
-    if (set.ending == Ending::completed) continue;
-    const std::size_t range = set.ending == Ending::failure ? 0 : set.reserve < 1.5 ? 1 : set.reserve < 3.5 ? 2 : 3;
+    const std::size_t range = set.to_failure ? 0 : set.reserve < 1.5 ? 1 : set.reserve < 3.5 ? 2 : 3;
     by_reserve[range].push_back(&set);
   }
   result.total = score_of(all);
@@ -313,7 +312,7 @@ void work_out(Backtest& result) {
     return std::make_pair(-a.score.endings, a.name) < std::make_pair(-b.score.endings, b.name);
   });
   result.reserve_ranges.clear();
-  constexpr std::array<const char*, 4> kRanges{"failure", "0-1 left", "2-3 left", "4 and more left"};
+  constexpr std::array<const char*, 4> kRanges{"to failure", "0-1", "2-3", "4 and more"};
   for (std::size_t r = 0; r < kRanges.size(); ++r) {
     if (!by_reserve[r].empty()) result.reserve_ranges.push_back(named(kRanges[r], by_reserve[r], result.formulas));
   }
@@ -322,8 +321,7 @@ void work_out(Backtest& result) {
 }  // namespace
 
 std::string_view way_name(int way) {
-  constexpr std::array<std::string_view, kWays> kNames{"the last set", "the mean of the last three",
-                                                       "the same set last time"};
+  constexpr std::array<std::string_view, kWays> kNames{"last set", "last three", "same set last time"};
   return kNames[static_cast<std::size_t>(way)];
 }
 
@@ -409,13 +407,11 @@ Result<Backtest> backtest(const Lifter& lifter, const std::vector<SetRecord>& re
         out.high = set.reps + 0.5;
         if (*ending == Ending::call) {
           out.open = record.called->open;
-          out.reserve = record.called->reserve;
           out.seen += record.called->reserve;
           out.high = set.reps + set.feeling->high.bound;
           if (std::isfinite(set.feeling->low.bound)) out.low = set.reps + set.feeling->low.bound;
-        } else if (*ending == Ending::cue) {
-          out.reserve = cue_reserve;
         }
+        out.to_failure = *ending == Ending::failure && !record.planned_reps;
         // The lifts of today, in the order of the session's log.
         std::vector<capacity::Posterior::Wanted> wanted;
         for (const capacity::Lift& lift : so_far.lifts) {
@@ -437,6 +433,11 @@ Result<Backtest> backtest(const Lifter& lifter, const std::vector<SetRecord>& re
           cue_level = set.feeling->before.bound;
         if (cue_level && !std::isfinite(*cue_level)) cue_level.reset();
         forecast(out, draws, play, set.lift, set, cue_level, seed);
+        if (*ending == Ending::cue || (cue_level && record.cue)) {
+          out.reserve = cue_reserve;
+        } else if (!out.to_failure) {
+          out.reserve = out.forecast - (*ending == Ending::failure ? record.planned_reps.value_or(set.reps) : set.reps);
+        }
 
         if (*ending != Ending::completed && !known.empty()) {
           out.compared = true;

@@ -65,10 +65,11 @@ struct ScoredSet {
   bool open = false;  // "5+": `seen` or more
   double low = 0;     // the cell of what was seen, on the same scale; ends may be infinite
   double high = 0;
-  double forecast = 0;  // median on the same scale
-  double below = 0;     // chance given to less than what was seen
-  double chance = 0;    // chance given to what was seen
-  double reserve = 0;   // reps left as seen: 0 after a failure, the call, the cue
+  double forecast = 0;      // median on the same scale
+  double below = 0;         // chance given to less than what was seen
+  double chance = 0;        // chance given to what was seen
+  bool to_failure = false;  // reps were left open
+  double reserve = 0;       // reps left at its end as forecast; the cue where there is one, 0 to failure
   bool compared = false;
   std::array<std::array<double, kWays>, capacity::kFormulas.size()> formulas{};  // forecasts, where compared
 };
@@ -103,7 +104,7 @@ struct Backtest {
   Score total;
   std::vector<FormulaScore> formulas;      // as kFormulas
   std::vector<NamedScore> exercises;       // most sets first
-  std::vector<NamedScore> reserve_ranges;  // "failure", "0-1 left", "2-3 left", "4 and more left"
+  std::vector<NamedScore> reserve_ranges;  // by what was forecast: "to failure", "0-1", ...
   int sessions = 0, fits = 0;
   int not_told = 0;   // work sets whose end was not told
   int set_aside = 0;  // loads more than four times away from the lift's usual: taken for typing errors
