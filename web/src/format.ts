@@ -1,5 +1,5 @@
 // Numbers, loads, dates and times by the user's habits.
-import type { Interval, Load } from './api/shapes';
+import type { Interval, Load } from './api/types';
 import { habits } from './habits';
 import { t } from './text';
 
@@ -7,10 +7,11 @@ const KG_PER_LB = 0.45359237;
 
 const numberFormats = new Map<string, Intl.NumberFormat>();
 function numberFormat(most: number, least = 0): Intl.NumberFormat {
-  const key = `${habits().region}/${least}/${most}`;
+  const region = habits().decimal === 'comma' ? 'de-DE' : 'en-GB';
+  const key = `${region}/${least}/${most}`;
   let format = numberFormats.get(key);
   if (!format) {
-    format = new Intl.NumberFormat(habits().region, { minimumFractionDigits: least, maximumFractionDigits: most });
+    format = new Intl.NumberFormat(region, { minimumFractionDigits: least, maximumFractionDigits: most });
     numberFormats.set(key, format);
   }
   return format;
@@ -79,13 +80,20 @@ export function day(iso: string | null | undefined, style: 'short' | 'long' | 'w
   const m = /^(\d{4})-(\d{2})-(\d{2})/.exec(iso ?? '');
   if (!m) return '–';
   const date = new Date(Date.UTC(Number(m[1]), Number(m[2]) - 1, Number(m[3])));
+  const { date_format, language } = habits();
   const options: Intl.DateTimeFormatOptions =
     style === 'short'
       ? { day: 'numeric', month: 'short', year: 'numeric' }
       : style === 'weekday'
         ? { weekday: 'short', day: 'numeric', month: 'short' }
         : { weekday: 'long', day: 'numeric', month: 'long', year: 'numeric' };
-  return new Intl.DateTimeFormat(habits().region, { ...options, timeZone: 'UTC' }).format(date);
+  if (date_format === 'iso') {
+    const iso10 = `${m[1]}-${m[2]}-${m[3]}`;
+    if (style === 'short') return iso10;
+    return `${new Intl.DateTimeFormat(language, { weekday: style === 'long' ? 'long' : 'short', timeZone: 'UTC' }).format(date)} ${iso10}`;
+  }
+  const region = language === 'de' ? 'de-DE' : date_format === 'mdy' ? 'en-US' : 'en-GB';
+  return new Intl.DateTimeFormat(region, { ...options, timeZone: 'UTC' }).format(date);
 }
 export function daysBetween(from: string, to: string): number {
   return Math.round((Date.parse(`${to.slice(0, 10)}T00:00Z`) - Date.parse(`${from.slice(0, 10)}T00:00Z`)) / 86400000);
@@ -98,7 +106,7 @@ export function ago(iso: string | null | undefined, today: string): string {
   return n > 1 && n < 21 ? t('days.ago', { n }) : day(iso);
 }
 export function time(at: number): string {
-  return new Intl.DateTimeFormat(habits().region, {
+  return new Intl.DateTimeFormat(habits().language, {
     hour: '2-digit',
     minute: '2-digit',
     hour12: habits().clock === '12',

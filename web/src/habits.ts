@@ -1,13 +1,8 @@
-// Habits of whoever uses this browser: language, numbers and dates, units, paper, scheme. Kept in the browser only.
-export interface Habits {
-  language: 'en' | 'de';
-  region: string; // BCP 47, for numbers and dates
-  clock: '24' | '12';
-  unit: 'lifter' | 'kg' | 'lb'; // for strength and the like; loads stay as they were written
-  paper: 'a4' | 'letter';
-  scheme: 'system' | 'light' | 'dark';
-  weekStart: 'monday' | 'sunday';
-}
+// Habits of the user: language, numbers, dates, clock, paper, scheme. The program keeps them; the browser remembers the
+// last it heard, so that the first paint is right and the gym floor reads the same with no signal.
+import type { Settings } from './api/types';
+
+export type Habits = Settings & { clock: '24' | '12' };
 
 const KEY = 'ullage.habits';
 
@@ -16,12 +11,13 @@ export function defaults(language: string): Habits {
   const us = /^en-us$/i.test(language);
   return {
     language: de ? 'de' : 'en',
-    region: de ? 'de-DE' : us ? 'en-US' : 'en-GB',
-    clock: us ? '12' : '24',
-    unit: 'lifter',
+    unit: us ? 'lb' : 'kg',
+    date_format: us ? 'mdy' : 'dmy',
+    decimal: de ? 'comma' : 'dot',
     paper: us ? 'letter' : 'a4',
-    scheme: 'system',
-    weekStart: us ? 'sunday' : 'monday',
+    week_start: us ? 'sunday' : 'monday',
+    theme: 'auto',
+    clock: us ? '12' : '24',
   };
 }
 
@@ -31,8 +27,7 @@ const listeners = new Set<() => void>();
 function read(): Habits {
   const base = defaults(typeof navigator === 'undefined' ? 'en-GB' : navigator.language || 'en-GB');
   try {
-    const kept = JSON.parse(localStorage.getItem(KEY) ?? '{}') as Partial<Habits>;
-    return { ...base, ...kept };
+    return { ...base, ...(JSON.parse(localStorage.getItem(KEY) ?? '{}') as Partial<Habits>) };
   } catch {
     return base;
   }
@@ -52,9 +47,4 @@ export function setHabits(change: Partial<Habits>): void {
 export function onHabits(listener: () => void): () => void {
   listeners.add(listener);
   return () => listeners.delete(listener);
-}
-export function massUnit(lifterUnit: string | undefined): 'kg' | 'lb' {
-  const unit = habits().unit;
-  if (unit !== 'lifter') return unit;
-  return lifterUnit === 'lb' ? 'lb' : 'kg';
 }

@@ -3,7 +3,7 @@
 //
 //   <Vessels label={t('vessel.session')} sets={[{ done: 8, called: 2, capacity, caption: '100 kg' }]} />
 import { useId } from 'preact/hooks';
-import type { Interval } from '../api/shapes';
+import type { Interval } from '../api/types';
 import { t } from '../text';
 import { num, range } from '../format';
 import { Table } from './Table';

@@ -1,0 +1,209 @@
+// The log: every set, to correct or remove, with undo.
+import { useState } from 'preact/hooks';
+import { ask } from '../api/client';
+import type { Set as LoggedSet, SetEdit } from '../api/types';
+import { Dialog, Empty, Failure, Loading, TextField, Choice, Check, tell } from '../design/parts';
+import { day, load, localDay, num, readNumber } from '../format';
+import { t } from '../text';
+import { useAsk } from '../use';
+
+const PAGE = 60;
+
+export function LogPart({ lifter, exercise, changed, version }: { lifter: string; exercise: string; changed: () => void; version: number }) {
+  const [limit, setLimit] = useState(PAGE);
+  const [only, setOnly] = useState(exercise);
+  const [edit, setEdit] = useState<LoggedSet>();
+  const [adding, setAdding] = useState(false);
+  const { data, error, again } = useAsk(
+    () => ask('GET /api/lifters/{lifter}/sets', { path: { lifter }, query: { exercise: only, limit } }),
+    `${lifter}|${only}|${limit}|${version}`,
+  );
+  const { data: estimate } = useAsk(() => ask('GET /api/lifters/{lifter}/estimate', { path: { lifter } }), lifter);
+  const names = new Map((estimate?.exercises ?? []).map((e) => [e.exercise, e.name]));
+  if (!data) return error ? <Failure error={error} again={again} /> : <Loading />;
+  const remove = async (s: LoggedSet) => {
+    try {
+      const a = await ask('DELETE /api/sets/{set}', { path: { set: s.id } });
+      tell(t('log.removed', { set: `${load(s.load)} × ${s.reps}` }), a.change);
+      setEdit(undefined);
+      changed();
+    } catch (e) {
+      tell(e instanceof Error ? e.message : String(e));
+    }
+  };
+  return (
+    <>
+      <h2 class="unseen">{t('lifter.log')}</h2>
+      <div class="line end filters">
+        <Choice label={t('exercise')} value={only} set={(v) => (setOnly(v), setLimit(PAGE))}
+          options={[['', t('log.every')], ...[...names].map(([id, name]) => [id, name] as [string, string]), ...(only && !names.has(only) ? [[only, only] as [string, string]] : [])]} />
+        <button type="button" onClick={() => setAdding(true)}>{t('log.add')}</button>
+      </div>
+      {data.sets.length === 0 && <Empty title={t('log.empty')} />}
+      {data.sets.length > 0 && (
+        <div class="table-scroll" tabIndex={0} role="region" aria-label={t('lifter.log')}>
+          <table class="numeric log">
+            <thead>
+              <tr>
+                <th scope="col">{t('date')}</th>
+                <th scope="col">{t('exercise')}</th>
+                <th scope="col">{t('set')}</th>
+                <th scope="col">{t('called')}</th>
+                <th scope="col">{t('planned')}</th>
+                <th scope="col">{t('log.note')}</th>
+                <th scope="col"><span class="unseen">{t('log.edit')}</span></th>
+              </tr>
+            </thead>
+            <tbody>
+              {data.sets.map((s, i) => (
+                <tr key={s.id} class={i > 0 && data.sets[i - 1]!.date === s.date ? 'same-day' : ''}>
+                  <th scope="row">{day(s.date)}</th>
+                  <td class="serif">{s.name ?? names.get(s.exercise) ?? s.exercise}{s.side === 'both' ? '' : `, ${t(s.side === 'left' ? 'side.left' : 'side.right')}`}</td>
+                  <td>{load(s.load)} × {num(s.reps)}{s.kind === 'work' ? '' : ` · ${t(s.kind === 'test' ? 'kind.test' : 'kind.warmup')}`}</td>
+                  <td>{s.failed ? t('vessel.failed') : (s.called_reserve ?? '–')}</td>
+                  <td>{s.planned_reps ?? '–'}</td>
+                  <td>
+                    {s.pain && <span class="harm">{t('pain')} </span>}
+                    {s.suspect && <span class="harm" lang="en">{s.suspect} </span>}
+                    {s.note}
+                  </td>
+                  <td class="right">
+                    <button type="button" class="plain" onClick={() => setEdit(s)}>
+                      {t('log.edit')}<span class="unseen"> {day(s.date)} {s.name ?? s.exercise} {load(s.load)} × {s.reps}</span>
+                    </button>
+                  </td>
+                </tr>
+              ))}
+            </tbody>
+          </table>
+        </div>
+      )}
+      {data.total > data.sets.length && (
+        <p class="actions">
+          <button type="button" onClick={() => setLimit((n) => n + PAGE * 3)}>{t('more.of', { n: Math.min(PAGE * 3, data.total - data.sets.length), all: num(data.total) })}</button>
+        </p>
+      )}
+      {edit && <EditSet set={edit} close={() => setEdit(undefined)} remove={() => void remove(edit)} saved={(c) => (setEdit(undefined), tell(t('log.saved'), c), changed())} />}
+      {adding && <AddSet lifter={lifter} names={names} close={() => setAdding(false)} saved={(c) => (setAdding(false), tell(t('log.added'), c), changed())} />}
+    </>
+  );
+}
+
+interface Draft {
+  date: string;
+  amount: string;
+  unit: string;
+  reps: string;
+  called: string;
+  failed: boolean;
+  kind: string;
+  note: string;
+}
+function draftFaults(d: Draft): Partial<Record<keyof Draft, string>> {
+  const f: Partial<Record<keyof Draft, string>> = {};
+  if (!/^\d{4}-\d{2}-\d{2}$/.test(d.date)) f.date = t('fault.date');
+  if (readNumber(d.amount) === undefined) f.amount = t('fault.number');
+  if (!/^\d{1,3}$/.test(d.reps)) f.reps = t('fault.whole');
+  if (d.called && !/^(\d{1,2}([.,][05])?|\d+\+)$/.test(d.called)) f.called = t('fault.called');
+  return f;
+}
+function Fields({ d, set, faults }: { d: Draft; set: (d: Draft) => void; faults: Partial<Record<keyof Draft, string>> }) {
+  return (
+    <div class="fields pair">
+      <TextField label={t('date')} type="date" value={d.date} set={(date) => set({ ...d, date })} fault={faults.date} />
+      <Choice label={t('kind')} value={d.kind} set={(kind) => set({ ...d, kind })}
+        options={[['work', t('kind.work')], ['warmup', t('kind.warmup')], ['test', t('kind.test')]]} />
+      <TextField label={`${t('load')} (${d.unit === 'mark' ? t('unit.mark') : d.unit})`} inputMode="decimal" value={d.amount} set={(amount) => set({ ...d, amount })} fault={faults.amount} />
+      <TextField label={t('reps.done')} inputMode="numeric" value={d.reps} set={(reps) => set({ ...d, reps })} fault={faults.reps} />
+      <TextField label={t('called')} hint={t('called.hint')} value={d.called} set={(called) => set({ ...d, called })} fault={faults.called} />
+      <Check label={t('failed.check')} checked={d.failed} set={(failed) => set({ ...d, failed })} />
+      <TextField label={t('log.note')} value={d.note} set={(note) => set({ ...d, note })} />
+    </div>
+  );
+}
+
+function EditSet({ set, close, remove, saved }: { set: LoggedSet; close: () => void; remove: () => void; saved: (change: number) => void }) {
+  const [d, setD] = useState<Draft>({
+    date: set.date, amount: num(set.load.amount, 3).replace(/[\u00a0\u202f' ]/g, ''), unit: set.load.unit, reps: String(set.reps), called: set.called_reserve ?? '',
+    failed: set.failed, kind: set.kind, note: set.note,
+  });
+  const [error, setError] = useState<unknown>();
+  const faults = draftFaults(d);
+  const save = async (e: Event) => {
+    e.preventDefault();
+    if (Object.keys(faults).length) return;
+    const body: SetEdit = {};
+    const amount = readNumber(d.amount)!;
+    if (d.date !== set.date) body.date = d.date;
+    if (amount !== set.load.amount) body.load = { amount, unit: set.load.unit };
+    if (Number(d.reps) !== set.reps) body.reps = Number(d.reps);
+    if (d.called.replace(',', '.') !== (set.called_reserve ?? '')) body.called_reserve = d.called ? d.called.replace(',', '.') : null;
+    if (d.failed !== set.failed) body.failed = d.failed;
+    if (d.kind !== set.kind) body.kind = d.kind as LoggedSet['kind'];
+    if (d.note !== set.note) body.note = d.note;
+    if (!Object.keys(body).length) return close();
+    try {
+      saved((await ask('PATCH /api/sets/{set}', { path: { set: set.id }, body })).change);
+    } catch (x) {
+      setError(x);
+    }
+  };
+  return (
+    <Dialog title={`${set.name ?? set.exercise}, ${day(set.date)}`} close={close}>
+      <form onSubmit={(e) => void save(e)}>
+        <Fields d={d} set={setD} faults={faults} />
+        {error !== undefined && <Failure error={error} />}
+        <div class="actions">
+          <button type="submit" class="first">{t('save')}</button>
+          <button type="button" onClick={close}>{t('cancel')}</button>
+          <button type="button" class="danger" onClick={remove}>{t('log.remove')}</button>
+        </div>
+      </form>
+    </Dialog>
+  );
+}
+
+function AddSet({ lifter, names, close, saved }: { lifter: string; names: Map<string, string>; close: () => void; saved: (change: number) => void }) {
+  const [exercise, setExercise] = useState([...names.values()][0] ?? '');
+  const [unit, setUnit] = useState<'kg' | 'lb' | 'mark'>('kg');
+  const [d, setD] = useState<Draft>({ date: localDay(), amount: '', unit: 'kg', reps: '', called: '', failed: false, kind: 'work', note: '' });
+  const [error, setError] = useState<unknown>();
+  const [tried, setTried] = useState(false);
+  const { data } = useAsk(() => ask('GET /api/exercises', { query: { limit: 400 } }), 'all');
+  const faults = draftFaults(d);
+  const save = async (e: Event) => {
+    e.preventDefault();
+    setTried(true);
+    if (Object.keys(faults).length) return;
+    try {
+      const a = await ask('POST /api/lifters/{lifter}/sets', {
+        path: { lifter },
+        body: {
+          exercise, load: { amount: readNumber(d.amount)!, unit }, reps: Number(d.reps), date: d.date, failed: d.failed,
+          called_reserve: d.called ? d.called.replace(',', '.') : null, kind: d.kind as LoggedSet['kind'], note: d.note,
+        },
+      });
+      saved(a.change);
+    } catch (x) {
+      setError(x);
+    }
+  };
+  return (
+    <Dialog title={t('log.add')} close={close}>
+      <form onSubmit={(e) => void save(e)}>
+        <label class="field">
+          <span>{t('exercise')}</span>
+          <input list="exercise-names" value={exercise} onInput={(e) => setExercise(e.currentTarget.value)} required />
+          <datalist id="exercise-names">{data?.exercises.map((x) => <option key={x.exercise} value={x.name} />)}</datalist>
+        </label>
+        <Choice label={t('unit')} value={unit} set={(v) => (setUnit(v as typeof unit), setD({ ...d, unit: v }))} options={[['kg', 'kg'], ['lb', 'lb'], ['mark', t('unit.mark')]]} />
+        <Fields d={d} set={setD} faults={tried ? faults : {}} />
+        {error !== undefined && <Failure error={error} />}
+        <div class="actions">
+          <button type="submit" class="first">{t('save')}</button>
+          <button type="button" onClick={close}>{t('cancel')}</button>
+        </div>
+      </form>
+    </Dialog>
+  );
+}

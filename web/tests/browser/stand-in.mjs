@@ -1,0 +1,198 @@
+// A stand-in for the program with invented lifters, for states that are hard to bring about on purpose: a program that
+// goes away, a clash, a refusal, a hold. It answers in the shapes of docs/api/openapi.json (checked in run.mjs).
+import { createReadStream, existsSync, readFileSync, statSync } from 'node:fs';
+import { createServer } from 'node:http';
+import { extname, join } from 'node:path';
+
+const types = { '.html': 'text/html; charset=utf-8', '.js': 'text/javascript', '.css': 'text/css', '.svg': 'image/svg+xml', '.woff2': 'font/woff2', '.webmanifest': 'application/manifest+json', '.txt': 'text/plain' };
+export const policy =
+  "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; font-src 'self'; connect-src 'self'; manifest-src 'self'; worker-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'";
+
+const interval = (median, wide) => ({ median, lo80: Math.max(0, median - wide), hi80: median + wide * 1.2, sd: wide / 1.28 });
+const kg = (amount) => ({ amount, unit: 'kg' });
+const today = () => {
+  const d = new Date();
+  return `${d.getFullYear()}-${String(d.getMonth() + 1).padStart(2, '0')}-${String(d.getDate()).padStart(2, '0')}`;
+};
+const dayBefore = (n) => {
+  const d = new Date();
+  d.setDate(d.getDate() - n);
+  return `${d.getFullYear()}-${String(d.getMonth() + 1).padStart(2, '0')}-${String(d.getDate()).padStart(2, '0')}`;
+};
+const lifts = {
+  'bench-press': { name: 'Bench press', strength: 121, load: 100, plates: [20, 15, 5], rest: 180, capacity: 9.6 },
+  'chest-supported-row': { name: 'Chest-supported row', strength: 92, load: 70, plates: [20, 5], rest: 150, capacity: 12 },
+  'lateral-raise': { name: 'Lateral raise', strength: 19, load: 12, plates: [], rest: 90, capacity: 14 },
+};
+const gateOpen = { allowed: true, holds: [], least_reserve: 0, least_reserve_from: '', extra_reserve: 0, extra_reserve_from: '', load_cap_share: null, load_cap_from: '', barred: [], failure: true, no_failure: '', cautions: [] };
+const cautions = ['Set the safety bars or have the spotters in place before the first work set.', 'Stop and seek help at once: chest pain, fainting, sudden severe headache, breathlessness that does not pass; in the days after, dark urine with muscle swelling or weakness.'];
+
+export function makeState() {
+  const people = [
+    { id: 'marit', lifter: 'Marit Oyelaran', reasons: [{ kind: 'judgement', text: 'has 1.4 reps more than called (1.1-1.8)' }] },
+    { id: 'bo', lifter: 'Bo Tamsin-Achterberg', reasons: [] },
+    { id: 'ines', lifter: 'Inês Vanterpool', reasons: [{ kind: 'hold', text: 'tightness in the chest on the stairs: to be seen by a clinician first' }] },
+  ];
+  const s = { people, floors: new Map(), change: 10, seen: new Map(), away: false, slow: 0, refuse: null, log: [], requests: 0 };
+  s.hold = new Map([['ines', [{ id: 'h1', reason: 'tightness in the chest on the stairs: to be seen by a clinician first', lifts: 'a clinician’s word on training, recorded with its date and naming this hold' }]]]);
+  return s;
+}
+
+function planSet(id, i, done, kind = 'work') {
+  const l = lifts[id];
+  if (kind === 'warmup') {
+    const load = [20, 60, 80][i];
+    return { kind, load_kg: load, load: kg(load), plates: [[], [20], [20, 10]][i].map(kg), reps: [8, 5, 3][i], rest_s: 60, stop_cue: null, capacity: interval(30, 4), reserve: interval(20, 4), reps_done: interval(8, 0), p_complete: 1, p_miss: 0, p_short: 0, p_band: 0, to_failure: false };
+  }
+  const capacity = l.capacity - 0.5 * (i + done);
+  const reps = Math.max(1, Math.round(capacity) - 2);
+  return {
+    kind, load_kg: l.load, load: kg(l.load), plates: l.plates.map(kg), reps, rest_s: l.rest, stop_cue: { called: '1', text: 'stop when you would call 1' },
+    capacity: interval(capacity, 1.1), reserve: interval(capacity - reps, 0.9), reps_done: interval(reps, 0.4), p_complete: 0.9, p_miss: 0.03, p_short: 0.08, p_band: 0.7, to_failure: false,
+  };
+}
+function newFloor(s, id, date) {
+  return { exercises: Object.keys(lifts), swapped: {}, out: new Set(), done: [], started: null, finished: null, date, lifter: id };
+}
+function floorOf(s, id, date) {
+  const key = `${id}/${date}`;
+  if (!s.floors.has(key)) s.floors.set(key, newFloor(s, id, date));
+  return s.floors.get(key);
+}
+function floorJson(s, id, date) {
+  const f = floorOf(s, id, date);
+  const person = s.people.find((p) => p.id === id);
+  const holds = s.hold.get(id) ?? [];
+  const items = f.exercises.filter((e) => !f.out.has(e)).map((e) => {
+    const done = f.done.filter((d) => d.set.exercise === e && d.set.kind !== 'warmup').length;
+    const left = 3 - done;
+    return {
+      exercise: e, name: lifts[e].name, side: 'both', strategy: 'same load', band: [2, 4], miss_limit: 0.1,
+      sets: [...(done === 0 && e === 'bench-press' ? [0, 1, 2].map((i) => planSet(e, i, 0, 'warmup')) : []), ...Array.from({ length: Math.max(0, left) }, (_, i) => planSet(e, i, done))],
+      why: 'You say 1 and have about 2: stop at ‘would call 1’; 2 reps more would be a coin toss (52 %).', remarks: [], minutes: 14,
+    };
+  }).filter((i) => i.sets.some((x) => x.kind === 'work'));
+  const first = items[0];
+  const firstSet = first?.sets.find((x) => x.kind === 'work');
+  const done = f.done.filter((d) => first && d.set.exercise === first.exercise).length;
+  return {
+    lifter: person.lifter, id, unit: 'kg', answers_in_halves: id === 'bo', date, session: '', started: f.started, finished: f.finished,
+    place: { place: 'boathouse', name: 'Boathouse gym', assumed: false, safety_bars: true }, gate: holds.length ? { ...gateOpen, allowed: false, holds } : gateOpen, fitted: true,
+    plan: holds.length ? null : { lifter: person.lifter, date, items, left_out: [], minutes: 41, cautions },
+    next: !holds.length && first && !f.finished ? { exercise: first.exercise, name: first.name, side: 'both', set: firstSet, work_set: done + 1, work_sets: 3 } : null,
+    no_next: holds.length ? 'on hold' : first ? '' : 'All sets are done.', done: f.done, rest_since: f.done.at(-1)?.at ?? null,
+  };
+}
+
+export function answer(s, method, path, query, body) {
+  const m = (pattern) => {
+    const r = new RegExp(`^${pattern.replace(/\{(\w+)\}/g, '(?<$1>[^/]+)')}$`).exec(path);
+    return r && Object.fromEntries(Object.entries(r.groups ?? {}).map(([k, v]) => [k, decodeURIComponent(v)]));
+  };
+  const no = (status, code, message, more = {}) => [status, { error: { code, message, where: null, ...more } }];
+  const date = query.get('date') || body?.date || today();
+  let p;
+  if (path === '/api/about') return [200, { version: '0.1.0', model_version: 1, today: today(), as_of_fixed: false, lifters: s.people.length, empty: !s.people.length, data_file: 'studio.ullage', sign_in: 'none', changes: s.change }];
+  if (path === '/api/settings') return [200, { language: s.language ?? 'en', unit: 'kg', date_format: 'dmy', decimal: 'dot', paper: 'a4', week_start: 'monday', theme: 'auto' }];
+  if (path === '/api/roster') {
+    const q = (query.get('q') ?? '').toLowerCase();
+    let rows = s.people.filter((x) => x.lifter.toLowerCase().includes(q) && (!query.get('kind') || x.reasons.some((r) => r.kind === query.get('kind'))));
+    if (query.get('sort') === 'name') rows = [...rows].sort((a, b) => a.lifter.localeCompare(b.lifter));
+    const counts = {};
+    for (const x of s.people) for (const r of x.reasons) counts[r.kind] = (counts[r.kind] ?? 0) + 1;
+    const limit = Number(query.get('limit') ?? 100);
+    return [200, { as_of: today(), total: s.people.length, standing_out: s.people.filter((x) => x.reasons.length).length, matching: rows.length, offset: 0, pending: 0, counts, lifters: rows.slice(0, limit).map((x) => ({ ...x, last_session: dayBefore(1), sessions: 40, sets: 620, pending: false })) }];
+  }
+  if (path === '/api/demo') {
+    s.people.push(...makeState().people);
+    return [201, { change: ++s.change, sets: 1860, lifters: [] }];
+  }
+  if (path === '/api/floor') return [200, { date, sessions: [...s.floors.values()].map((f) => ({ lifter: s.people.find((x) => x.id === f.lifter).lifter, id: f.lifter, date: f.date, session: '', started: f.started, finished: f.finished, sets: f.done.length })) }];
+  if ((p = m('/api/lifters/{lifter}/floor')) && method === 'GET') return s.people.some((x) => x.id === p.lifter) ? [200, floorJson(s, p.lifter, date)] : no(404, 'not_found', `no lifter is named ${p.lifter}`);
+  if ((p = m('/api/lifters/{lifter}/floor/start'))) {
+    floorOf(s, p.lifter, date).started = new Date().toISOString();
+    return [200, { floor: floorJson(s, p.lifter, date), change: ++s.change }];
+  }
+  if ((p = m('/api/lifters/{lifter}/floor/sets')) && method === 'POST') {
+    const f = floorOf(s, p.lifter, date);
+    s.log.push({ lifter: p.lifter, ...body });
+    const id = body.client_id;
+    const had = s.seen.get(id);
+    const stored = { id: String(1000 + s.seen.size), date, session: '', exercise: body.exercise, name: lifts[body.exercise]?.name, side: body.side ?? 'both', load: body.load, reps: body.reps, failed: !!body.failed, called_reserve: body.called_reserve ?? null, rest_s: body.rest_s ?? null, kind: body.kind ?? 'work', stop: 'unknown', planned_reps: body.planned_reps ?? null, cue: body.cue ?? null, pain: !!body.pain, note: body.note ?? '' };
+    const logged = { client_id: id, change: ++s.change, set: stored, expected: null, duplicate: false, withdrawn: false, pain_opened: false, remarks: [] };
+    if (s.refuse) {
+      const [status, code, message] = s.refuse;
+      s.refuse = null;
+      if (code === 'clash') return no(status, code, message, { stored: { ...stored, reps: stored.reps - 1, called_reserve: '3' } });
+      return no(status, code, message);
+    }
+    if (had === 'withdrawn') return [200, { floor: floorJson(s, p.lifter, date), logged: { ...logged, withdrawn: true } }];
+    if (had) return [200, { floor: floorJson(s, p.lifter, date), logged: { ...logged, duplicate: true } }];
+    s.seen.set(id, stored);
+    const before = f.done.filter((d) => d.set.exercise === body.exercise).length;
+    f.done.push({ client_id: id, at: body.done_at ?? new Date().toISOString(), set: stored, expected: { capacity: planSet(body.exercise in lifts ? body.exercise : 'bench-press', 0, before).capacity, reserve: interval(2, 1), p_complete: 0.9 } });
+    f.started ??= new Date().toISOString();
+    if (body.pain) f.out.add(body.exercise);
+    return [200, { floor: floorJson(s, p.lifter, date), logged }];
+  }
+  if ((p = m('/api/lifters/{lifter}/floor/sets/{client_id}')) && method === 'DELETE') {
+    const f = floorOf(s, p.lifter, date);
+    f.done = f.done.filter((d) => d.client_id !== p.client_id);
+    s.seen.set(p.client_id, 'withdrawn');
+    return [200, { floor: floorJson(s, p.lifter, date), change: ++s.change }];
+  }
+  if ((p = m('/api/lifters/{lifter}/floor/alternatives'))) return [200, { exercises: [{ exercise: 'dumbbell-bench-press', name: 'Dumbbell bench press', overlap: 0.95, done_before: true }, { exercise: 'press-up', name: 'Press-up', overlap: 0.9, done_before: false }] }];
+  if ((p = m('/api/lifters/{lifter}/floor/swap'))) {
+    const f = floorOf(s, p.lifter, date);
+    lifts[body.with] ??= { ...lifts[body.exercise], name: 'Dumbbell bench press', load: 40, plates: [] };
+    f.exercises = f.exercises.map((e) => (e === body.exercise ? body.with : e));
+    return [200, { floor: floorJson(s, p.lifter, date), change: ++s.change }];
+  }
+  if ((p = m('/api/lifters/{lifter}/floor/pain'))) {
+    floorOf(s, p.lifter, date).out.add(body.exercise);
+    return [200, { floor: floorJson(s, p.lifter, date), change: ++s.change }];
+  }
+  if ((p = m('/api/lifters/{lifter}/floor/finish'))) {
+    floorOf(s, p.lifter, date).finished = body.finished ? new Date().toISOString() : null;
+    return [200, { floor: floorJson(s, p.lifter, date), change: ++s.change }];
+  }
+  if (path === '/api/undo') return [200, { change: ++s.change }];
+  return no(404, 'not_found', `nothing is at ${path}`);
+}
+
+export function serve(dist, port = 0, state = makeState()) {
+  const server = createServer((req, res) => {
+    const url = new URL(req.url, 'http://localhost');
+    const chunks = [];
+    req.on('data', (c) => chunks.push(c));
+    req.on('end', () => {
+      const send = () => {
+        if (state.away) return req.socket.destroy();
+        if (url.pathname === '/api/events') {
+          res.writeHead(200, { 'Content-Type': 'text/event-stream' });
+          res.write(': here\n\n');
+          return;
+        }
+        if (url.pathname.startsWith('/api/')) {
+          const text = Buffer.concat(chunks).toString();
+          state.requests++;
+          const [status, json] = answer(state, req.method, url.pathname, url.searchParams, text && (req.headers['content-type'] ?? '').includes('json') ? JSON.parse(text) : undefined);
+          state.answered?.(req.method, url.pathname, status, json);
+          res.writeHead(status, { 'Content-Type': 'application/json', 'Cache-Control': 'no-store' });
+          return res.end(JSON.stringify(json));
+        }
+        const file = join(dist, url.pathname === '/' ? 'index.html' : decodeURIComponent(url.pathname).replace(/\.\./g, ''));
+        if (!existsSync(file) || !statSync(file).isFile()) {
+          res.writeHead(404, { 'Content-Type': 'text/plain' });
+          return res.end('nothing here');
+        }
+        res.writeHead(200, { 'Content-Type': types[extname(file)] ?? 'application/octet-stream', 'Content-Security-Policy': policy, 'Cache-Control': file.includes('/assets/') ? 'max-age=31536000, immutable' : 'no-cache' });
+        createReadStream(file).pipe(res);
+      };
+      if (state.slow) setTimeout(send, state.slow);
+      else send();
+    });
+  });
+  return new Promise((ready) => server.listen(port, '127.0.0.1', () => ready({ server, state, url: `http://localhost:${server.address().port}/` })));
+}
+void readFileSync;
