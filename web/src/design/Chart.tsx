@@ -9,7 +9,8 @@ import { Table } from './Table';
 
 // Round steps that cover lo..hi with about `most` lines.
 export function steps(lo: number, hi: number, most: number): number[] {
-  const span = Math.max(hi - lo, 1e-9);
+  if (!(hi > lo)) return [lo];
+  const span = hi - lo;
   const rough = span / Math.max(1, most);
   const power = 10 ** Math.floor(Math.log10(rough));
   const step = [1, 2, 5, 10].map((m) => m * power).find((s) => s >= rough) ?? 10 * power;
