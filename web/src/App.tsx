@@ -1,7 +1,7 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import type { ComponentChildren, ComponentType } from 'preact';
-import { ask, isAway, onAway } from './api/client';
-import { Failure, Loading, ToldBar } from './design/parts';
+import { Away, ask, isAway, onAway } from './api/client';
+import { Blank, ToldBar } from './design/parts';
 import { habits, onHabits, setHabits, type Habits } from './habits';
 import { link, parseRoute, type Route } from './router';
 import { setLanguage, t, type TextKey } from './text';
@@ -73,10 +73,10 @@ function LatePage({ page, ...rest }: { page: string; route: Route; changed: () =
         got[page] = p;
         draw((n) => n + 1);
       },
-      setError,
+      (e: unknown) => setError(new Away(String(e))),
     );
   }, [page]);
-  if (error) return <main class="sheet" id="main" tabIndex={-1}><Failure error={error} again={() => location.reload()} /></main>;
+  if (error) return <Blank error={error} again={() => location.reload()} />;
   if (!Now && !later[page])
     return (
       <main class="sheet" id="main" tabIndex={-1}>
@@ -84,7 +84,22 @@ function LatePage({ page, ...rest }: { page: string; route: Route; changed: () =
         <p><a href="#/">{t('nav.roster')}</a></p>
       </main>
     );
-  return Now ? <Now {...rest} /> : <main class="sheet" id="main" tabIndex={-1}><Loading /></main>;
+  return Now ? <Now {...rest} /> : <Blank />;
+}
+
+// The other pages are fetched while nothing else is going on, so that they open at once and with the program away.
+function fetchAhead() {
+  const next = Object.keys(later).filter((p) => !got[p]);
+  const idle = window.requestIdleCallback ?? ((f: () => void) => setTimeout(f, 200));
+  const one = () => {
+    const page = next.shift();
+    if (!page) return;
+    later[page]!().then((p) => {
+      got[page] ??= p;
+      idle(one);
+    }, () => undefined);
+  };
+  idle(one);
 }
 
 function apply(h: Habits) {
@@ -110,6 +125,10 @@ export function App(): ComponentChildren {
       }),
     [],
   );
+  useEffect(() => {
+    const timer = setTimeout(fetchAhead, 1500);
+    return () => clearTimeout(timer);
+  }, []);
   useEffect(() => {
     ask('GET /api/settings').then((s) => {
       const h = habits();

@@ -84,6 +84,15 @@ export function Failure({ error, again }: { error: unknown; again?: () => void }
     </Notice>
   );
 }
+// A page that has nothing to show yet, or cannot.
+export function Blank({ error, again, what }: { error?: unknown; again?: () => void; what?: string }) {
+  return (
+    <main class="sheet" id="main" tabIndex={-1}>
+      <h1 class="unseen">{error ? t(error instanceof Away ? 'away.title' : 'error.title') : t('loading')}</h1>
+      {error ? <Failure error={error} again={again} /> : <Loading what={what} />}
+    </main>
+  );
+}
 export function Empty({ title, children }: { title: string; children?: ComponentChildren }) {
   return (
     <div class="empty">

@@ -449,11 +449,11 @@ function Over({ s, why, reopen, undo }: { s: Session; why: string; reopen: () =>
   const work = v.done.filter((d) => d.set.kind !== 'warmup');
   return (
     <>
-      <h1 tabIndex={-1}>{work.length ? t('over.title', { n: work.length }) : t('over.none')}</h1>
+      <h3 class="over">{work.length ? t('over.title', { n: work.length }) : t('over.none')}</h3>
       {why && <p class="serif">{why}</p>}
       {[...groups.keys()].map((id) => (
         <div key={id}>
-          <h3>{nameOf(id)}</h3>
+          <h4>{nameOf(id)}</h4>
           <Vessels sets={groups.get(id)!.map(vesselOfDone)} label={nameOf(id)} height={72} table />
         </div>
       ))}

@@ -3,7 +3,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { Refusal, ask } from '../api/client';
 import type { Estimate, LiftEstimate, LifterPage as Page, PlanSet } from '../api/types';
 import { JudgementPicture, StrengthPicture, Whisker } from '../design/Chart';
-import { Empty, Failure, Holds, Loading, Notice, Why } from '../design/parts';
+import { Blank, Empty, Failure, Holds, Loading, Notice, Why } from '../design/parts';
 import { Vessels } from '../design/Vessel';
 import { ago, chance, clock, day, fixed, inUnit, intervalIn, load, num, range, readNumber, withRange } from '../format';
 import { link, type Route } from '../router';
@@ -28,7 +28,7 @@ export function LifterPage({ route, changed, version }: { route: Route; changed:
   useEffect(() => {
     document.title = `${data?.profile.lifter ?? id} · Ullage`;
   }, [data?.profile.lifter, id]);
-  if (!data) return <main class="sheet" id="main" tabIndex={-1}>{error ? <Failure error={error} again={again} /> : <Loading />}</main>;
+  if (!data) return <Blank error={error} again={again} />;
   const p = data.profile;
   return (
     <main class="sheet" id="main" tabIndex={-1}>

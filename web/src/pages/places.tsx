@@ -2,7 +2,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { ask } from '../api/client';
 import type { Load, Place, PlaceInput } from '../api/types';
-import { Check, Choice, Empty, Failure, Loading, Plates, TextField, tell } from '../design/parts';
+import { Blank, Check, Choice, Empty, Failure, Plates, TextField, tell } from '../design/parts';
 import { load, num, readNumber } from '../format';
 import { t } from '../text';
 import { useAsk } from '../use';
@@ -21,7 +21,7 @@ export function PlacesPage({ changed, version }: { changed: () => void; version:
       tell(e instanceof Error ? e.message : String(e));
     }
   };
-  if (!data) return <main class="sheet" id="main" tabIndex={-1}>{error ? <Failure error={error} again={again} /> : <Loading />}</main>;
+  if (!data) return <Blank error={error} again={again} />;
   return (
     <main class="sheet" id="main" tabIndex={-1}>
       <h1>{t('nav.places')}</h1>

@@ -2,7 +2,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { ask } from '../api/client';
 import type { Reason } from '../api/types';
-import { Empty, Failure, Loading, tell } from '../design/parts';
+import { Blank, Empty, Failure, tell } from '../design/parts';
 import { ago, day, num } from '../format';
 import { link, type Route } from '../router';
 import { t, type TextKey } from '../text';
@@ -35,7 +35,7 @@ export function RosterPage({ version, changed }: { route: Route; changed: () => 
     const timer = setTimeout(again, 1500);
     return () => clearTimeout(timer);
   }, [data]);
-  if (!data) return <main class="sheet" id="main" tabIndex={-1}>{error ? <Failure error={error} again={again} /> : <Loading />}</main>;
+  if (!data) return <Blank error={error} again={again} />;
   if (data.total === 0) return <First changed={changed} />;
   const head = (key: Sort, text: string, cls = '') => (
     <th scope="col" class={cls} aria-sort={sort === key ? (key === 'name' ? 'ascending' : 'descending') : 'none'}>

@@ -2,7 +2,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { Refusal, ask } from '../api/client';
 import type { PlanItem, PlanSet } from '../api/types';
-import { Empty, Failure, Holds, Loading, Plates, Why } from '../design/parts';
+import { Blank, Empty, Holds, Plates, Why } from '../design/parts';
 import { Vessels, tallest } from '../design/Vessel';
 import { chance, clock, day, load, localDay, num, plates, range } from '../format';
 import { link, type Route } from '../router';
@@ -18,7 +18,7 @@ export function SheetPage({ route, version }: { route: Route; version: number })
     document.title = `${t('sheet')}${data ? `, ${data.lifter}, ${day(data.date)}` : ''} · Ullage`;
   }, [data]);
   const frame = (content: preact.ComponentChildren) => <main class="sheet session-sheet" id="main" tabIndex={-1}>{content}</main>;
-  if (error instanceof Refusal && error.code === 'not_fitted') return frame(<FitNow lifter={lifter} done={again} />);
+  if (error instanceof Refusal && error.code === 'not_fitted') return frame(<><h1>{t('sheet')}</h1><FitNow lifter={lifter} done={again} /></>);
   if (error instanceof Refusal && error.detail.holds?.length)
     return frame(
       <>
@@ -27,7 +27,7 @@ export function SheetPage({ route, version }: { route: Route; version: number })
         <p><a href={link('lifter', lifter, 'health')}>{t('lifter.health')}</a></p>
       </>,
     );
-  if (!data) return frame(error ? <Failure error={error} again={again} /> : <Loading what={t('sheet.writing')} />);
+  if (!data) return <Blank error={error} again={again} what={t('sheet.writing')} />;
   return frame(
     <>
       <div class="line spread end">

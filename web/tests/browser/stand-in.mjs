@@ -93,7 +93,11 @@ export function answer(s, method, path, query, body) {
   const date = query.get('date') || body?.date || today();
   let p;
   if (path === '/api/about') return [200, { version: '0.1.0', model_version: 1, today: today(), as_of_fixed: false, lifters: s.people.length, empty: !s.people.length, data_file: 'studio.ullage', sign_in: 'none', changes: s.change }];
-  if (path === '/api/settings') return [200, { language: s.language ?? 'en', unit: 'kg', date_format: 'dmy', decimal: 'dot', paper: 'a4', week_start: 'monday', theme: 'auto' }];
+  if (path === '/api/settings' && method === 'PATCH') {
+    s.settings = { ...s.settings, ...body };
+    return [200, { change: ++s.change, settings: answer(s, 'GET', path, query)[1] }];
+  }
+  if (path === '/api/settings') return [200, { language: s.language ?? 'en', unit: 'kg', date_format: 'dmy', decimal: 'dot', paper: 'a4', week_start: 'monday', theme: 'auto', ...s.settings }];
   if (path === '/api/roster') {
     const q = (query.get('q') ?? '').toLowerCase();
     let rows = s.people.filter((x) => x.lifter.toLowerCase().includes(q) && (!query.get('kind') || x.reasons.some((r) => r.kind === query.get('kind'))));
@@ -105,7 +109,7 @@ export function answer(s, method, path, query, body) {
   }
   if (path === '/api/demo') {
     s.people.push(...makeState().people);
-    return [201, { change: ++s.change, sets: 1860, lifters: [] }];
+    return [201, { change: ++s.change, sets: 1860, lifters: [], job: { job: '1', kind: 'fit', state: 'done', progress: 1, text: 'fitted 3 of 3', started: new Date().toISOString(), finished: new Date().toISOString(), result: null, error: null } }];
   }
   if (path === '/api/floor') return [200, { date, sessions: [...s.floors.values()].map((f) => ({ lifter: s.people.find((x) => x.id === f.lifter).lifter, id: f.lifter, date: f.date, session: '', started: f.started, finished: f.finished, sets: f.done.length })) }];
   if ((p = m('/api/lifters/{lifter}/floor')) && method === 'GET') return s.people.some((x) => x.id === p.lifter) ? [200, floorJson(s, p.lifter, date)] : no(404, 'not_found', `no lifter is named ${p.lifter}`);

@@ -1,0 +1,116 @@
+// The desk against the stand-in: first visit, roster, states of trouble, languages, the page about the page.
+import { check, clean, equal, fits, open, picture, until } from './harness.mjs';
+import { answerFaults } from './shape.mjs';
+import { makeState, serve } from './stand-in.mjs';
+
+export function deskTests(browser, dist) {
+  const with_ = async (options, body, state = makeState()) => {
+    const bad = [];
+    const s = await serve(dist, 0, state);
+    s.state.answered = (method, path, status, json) => bad.push(...answerFaults(method, path, status, json));
+    const page = await open(browser, s.url, options);
+    try {
+      await body(page, s);
+      equal(page.faults, [], 'faults');
+      equal(bad, [], 'the stand-in');
+    } finally {
+      await page.close_();
+      s.server.closeAllConnections();
+      s.server.close();
+    }
+  };
+  const bodyHas = (page, text) => until(async () => (await page.textContent('body')).includes(text), `"${text}" on the page`);
+  return [
+    ['desk: first visit, the invented roster in one click', () => {
+      const state = makeState();
+      state.people.length = 0;
+      return with_({}, async (page, { url }) => {
+        await page.goto(url);
+        await bodyHas(page, 'Nobody is on the roster yet');
+        await clean(page, 'first visit');
+        await picture(page, 'first-visit');
+        await page.getByRole('button', { name: 'Make the invented roster' }).click();
+        await bodyHas(page, '2 of 3 stand out today');
+      }, state);
+    }],
+    ['desk: roster, sorted, searched, narrowed', () => with_({}, async (page, { url }) => {
+      await page.goto(url);
+      await bodyHas(page, '2 of 3 stand out today');
+      await clean(page, 'roster');
+      await page.getByRole('button', { name: 'Lifter', exact: true }).click();
+      await until(async () => (await page.locator('tbody .name-cell').first().textContent()) === 'Bo Tamsin-Achterberg', 'sorted by name');
+      await page.getByLabel('Find a lifter').fill('vanter');
+      await until(async () => (await page.locator('tbody tr').count()) === 1, 'searched');
+      await page.getByLabel('Find a lifter').fill('nobody');
+      await bodyHas(page, 'Nobody matches.');
+      await clean(page, 'roster, nobody');
+      await page.getByLabel('Find a lifter').fill('');
+      await page.getByLabel('What stands out').selectOption('hold');
+      await until(async () => (await page.locator('tbody tr').count()) === 1, 'narrowed');
+    })],
+    ['desk: the program is away, is back; an error is said', () => with_({ quiet: ['ERR_', 'Failed to load', '404'] }, async (page, { url, state }) => {
+      await page.goto(url);
+      await bodyHas(page, 'stand out today');
+      await page.waitForTimeout(2500); // the other pages have come ahead
+      state.away = true;
+      await page.getByRole('link', { name: 'Exercises' }).click();
+      await bodyHas(page, 'The program does not answer');
+      await clean(page, 'away');
+      await picture(page, 'away');
+      state.away = false;
+      await page.goto(`${url}#/lifter/nobody`);
+      await bodyHas(page, 'That did not work');
+      await clean(page, 'error');
+      await picture(page, 'error');
+      await page.goto(`${url}#/nowhere`);
+      await bodyHas(page, 'There is no such page');
+      await clean(page, 'no such page');
+    })],
+    ['desk: slow answers say so, and nothing jumps before', () => with_({}, async (page, { url, state }) => {
+      state.slow = 700;
+      await page.goto(url, { waitUntil: 'commit' });
+      await bodyHas(page, 'One moment');
+      await clean(page, 'loading');
+      await bodyHas(page, 'stand out today');
+    })],
+    ['desk: how this page is drawn', () => with_({}, async (page, { url }) => {
+      await page.goto(`${url}#/drawn`);
+      await bodyHas(page, 'How this page is drawn');
+      for (const d of await page.locator('details.as-table > summary').all()) await d.click();
+      await clean(page, 'drawn');
+      await picture(page, 'drawn');
+      for (const width of [320, 360, 640, 1280, 2560]) {
+        await page.setViewportSize({ width, height: 800 });
+        await fits(page, `drawn at ${width}`);
+      }
+    })],
+    ['desk: German, decimal comma, dark by hand', () => {
+      const state = makeState();
+      state.language = 'de';
+      return with_({ locale: 'de-DE' }, async (page, { url }) => {
+        await page.goto(`${url}#/settings`);
+        await bodyHas(page, 'Einstellungen');
+        await clean(page, 'settings in German');
+        await page.getByLabel('Hell oder dunkel').selectOption('dark');
+        const ground = await page.evaluate(() => getComputedStyle(document.documentElement).backgroundColor);
+        equal(ground, 'rgb(23, 27, 30)', 'dark by hand');
+        await picture(page, 'settings-german');
+      }, state);
+    }],
+    ['desk: a page opened by address has its own title and one heading', () => with_({}, async (page, { url }) => {
+      for (const path of ['', '#/floor', '#/settings', '#/drawn']) {
+        await page.goto(url + path);
+        await page.locator('h1').first().waitFor();
+        equal(await page.locator('h1').count(), 1, `headings of ${path}`);
+        check((await page.title()).includes('Ullage'), 'title');
+      }
+    })],
+    ['desk: interactive within a second on this machine', () => with_({}, async (page, { url }) => {
+      await page.goto(url);
+      await bodyHas(page, 'stand out today');
+      const ms = await page.evaluate(() => performance.getEntriesByType('resource').filter((r) => r.name.includes('/api/roster')).map((r) => r.responseEnd)[0]);
+      console.log(`   roster answered ${Math.round(ms)} ms after navigation began`);
+      check(ms < 1000, `${Math.round(ms)} ms`);
+    })],
+  ];
+}

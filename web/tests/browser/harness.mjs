@@ -1,0 +1,107 @@
+// A small runner for tests in a real browser: Debian's Chromium, driven by playwright-core.
+import { mkdirSync, readFileSync } from 'node:fs';
+import { createRequire } from 'node:module';
+import { chromium } from 'playwright-core';
+
+const require = createRequire(import.meta.url);
+const axeSource = readFileSync(require.resolve('axe-core/axe.min.js'), 'utf8');
+export const shots = new URL('../../../build/web/', import.meta.url).pathname;
+mkdirSync(shots, { recursive: true });
+
+export const check = (ok, message) => {
+  if (!ok) throw new Error(message);
+};
+export const equal = (a, b, message = '') => check(JSON.stringify(a) === JSON.stringify(b), `${message}: ${JSON.stringify(a)} is not ${JSON.stringify(b)}`);
+export async function until(what, message, ms = 5000) {
+  const end = Date.now() + ms;
+  for (;;) {
+    const got = await what();
+    if (got) return got;
+    if (Date.now() > end) throw new Error(`waited ${ms} ms: ${message}`);
+    await new Promise((r) => setTimeout(r, 25));
+  }
+}
+
+export async function launch() {
+  return chromium.launch({
+    executablePath: process.env.ULLAGE_CHROMIUM ?? '/usr/bin/chromium',
+    args: ['--no-sandbox', '--disable-background-networking', '--disable-component-update', '--no-first-run', '--font-render-hinting=none'],
+  });
+}
+
+// A window whose every console error, page error, refused policy or request to elsewhere is a fault of the test.
+export async function open(browser, url, { width = 1280, height = 900, scheme = 'light', worker = false, reduced = false, locale = 'en-GB', quiet = [], touch = false } = {}) {
+  const context = await browser.newContext({
+    viewport: { width, height }, colorScheme: scheme, locale, deviceScaleFactor: width < 500 ? 2 : 1, hasTouch: touch, reducedMotion: reduced ? 'reduce' : 'no-preference',
+    serviceWorkers: worker ? 'allow' : 'block', acceptDownloads: true,
+  });
+  const page = await context.newPage();
+  const faults = [];
+  const allowed = (text) => quiet.some((q) => text.includes(q));
+  page.on('console', (m) => m.type() === 'error' && !allowed(m.text()) && faults.push(`console: ${m.text()}`));
+  page.on('pageerror', (e) => faults.push(`page: ${e.stack ?? e}`));
+  page.on('request', (r) => {
+    const to = new URL(r.url());
+    if (/^https?:$/.test(to.protocol) && to.origin !== new URL(url).origin) faults.push(`request to ${r.url()}`);
+  });
+  page.setDefaultTimeout(8000);
+  page.faults = faults;
+  page.close_ = () => context.close();
+  return page;
+}
+
+// axe finds nothing, in light and dark; nothing is wider than the window.
+export async function clean(page, name) {
+  await page.waitForTimeout(60);
+  for (const scheme of ['light', 'dark']) {
+    await page.emulateMedia({ colorScheme: scheme });
+    await page.waitForTimeout(180); // colours settle
+    const found = await page.evaluate(async (source) => {
+      if (!window.axe) (0, eval)(source);
+      const r = await window.axe.run(document, { resultTypes: ['violations'], rules: { region: { enabled: true } } });
+      return r.violations.map((v) => `${v.id}: ${v.nodes.slice(0, 3).map((n) => `${n.target.join(' ')} ${n.failureSummary?.split('\n')[1]?.trim() ?? ''}`).join(' | ')}`);
+    }, axeSource);
+    check(found.length === 0, `${name}, ${scheme}: axe: ${found.join('; ')}`);
+  }
+  await page.emulateMedia({ colorScheme: 'light' });
+  await fits(page, name);
+}
+export async function fits(page, name) {
+  const wide = await page.evaluate(() => {
+    const w = document.documentElement.clientWidth;
+    return document.documentElement.scrollWidth > w + 1 ? [...document.querySelectorAll('body *')].filter((e) => e.getBoundingClientRect().right > w + 1 && !e.closest('.table-scroll, .floor-switch, .unseen')).slice(0, 3).map((e) => `${e.tagName}.${e.className?.baseVal ?? e.className} ${Math.round(e.getBoundingClientRect().right)}`) : [];
+  });
+  check(wide.length === 0, `${name}: wider than the window: ${wide.join(', ')}`);
+}
+// Pictures for the eye: 360 and 1280 px, light and dark.
+export async function picture(page, name, { full = true } = {}) {
+  const size = page.viewportSize();
+  for (const width of [360, 1280]) {
+    await page.setViewportSize({ width, height: width === 360 ? 640 : 900 });
+    for (const scheme of ['light', 'dark']) {
+      await page.emulateMedia({ colorScheme: scheme });
+      await page.waitForTimeout(200);
+      await page.screenshot({ path: `${shots}${name}-${width}-${scheme}.png`, fullPage: full });
+    }
+  }
+  await page.emulateMedia({ colorScheme: 'light' });
+  await page.setViewportSize(size);
+}
+
+export async function run(tests, only) {
+  let passed = 0;
+  let failed = 0;
+  for (const [name, body] of tests) {
+    if (only && !name.includes(only)) continue;
+    const start = Date.now();
+    try {
+      await body();
+      passed++;
+      console.log(`ok ${name} (${Date.now() - start} ms)`);
+    } catch (e) {
+      failed++;
+      console.log(`FAILED ${name}: ${e.stack?.split('\n').slice(0, 6).join('\n') ?? e}`);
+    }
+  }
+  return { passed, failed };
+}

@@ -1,0 +1,19 @@
+// All journeys in a browser. ULLAGE_PROGRAM names the program; without it only those against the stand-in run.
+//   node tests/browser/run.mjs [part of a name]
+import { floorTests } from './floor.mjs';
+import { deskTests } from './desk.mjs';
+import { launch, run, shots } from './harness.mjs';
+
+const dist = new URL('../../dist/', import.meta.url).pathname;
+const browser = await launch();
+let result = { passed: 0, failed: 1 };
+try {
+  const tests = [...floorTests(browser, dist), ...deskTests(browser, dist)];
+  if (process.env.ULLAGE_PROGRAM) tests.push(...(await import('./program.mjs')).programTests(browser, process.env.ULLAGE_PROGRAM));
+  result = await run(tests, process.argv[2]);
+} finally {
+  await browser.close();
+}
+console.log(`pictures in ${shots}`);
+console.log(`${result.passed} passed, ${result.failed} failed`);
+process.exit(result.failed ? 1 : 0);
