@@ -142,7 +142,8 @@ export function Vessels({ sets, label, height = 128, width = 328, scale, table, 
   const drawnHeight = Math.max(1, Math.min(height, most * u));
   const slot = Math.min(76, width / Math.max(1, sets.length));
   const captions = sets.some((s) => s.caption);
-  const full = drawnHeight + 10 + (captions ? 28 : 6);
+  const above = sets.some((s) => s.calledOpen) ? 18 : 9;
+  const full = drawnHeight + above + (captions ? 28 : 6);
   return (
     <figure class="vessels">
       <svg class="vessel-row" viewBox={`0 0 ${width} ${full}`} width={width} height={full} role="img"
@@ -162,7 +163,7 @@ export function Vessels({ sets, label, height = 128, width = 328, scale, table, 
         {sets.map((set, i) => {
           const w = Math.max(12, Math.min(set.current ? 52 : 40, slot - 20));
           const x = slot * i + Math.max(4, (slot - w) / 2 - 4);
-          return <One key={i} set={set} gradient={`${id}g`} d={{ x, width: w, base: drawnHeight + 8, perRep: u }} />;
+          return <One key={i} set={set} gradient={`${id}g`} d={{ x, width: w, base: drawnHeight + above - 1, perRep: u }} />;
         })}
       </svg>
       {legend && <figcaption class="legend">{t('vessel.legend')}</figcaption>}

@@ -125,7 +125,7 @@ export function view(s: Session): View {
   let now: Now | null = null;
   if (item && !finished) {
     const first = item.sets.findIndex((x) => x.kind !== 'warmup');
-    const before = done.filter((d) => same(d.set, item) && d.set.kind !== 'warmup').length;
+    const before = done.filter((d) => same(d.set, item) && d.set.kind !== 'warmup' && !d.trouble).length;
     now = {
       item,
       set: item.sets[first]!,

@@ -129,7 +129,7 @@ function Lane({ lifter, date, label, behind, many }: LaneProps) {
   const now = v!.now;
   const planned = now?.set.reps ?? 0;
   const chosen = reps ?? planned;
-  const last = v!.done.at(-1);
+  const last = v!.done.filter((d) => !d.trouble).at(-1);
 
   const log = (tap: Omit<Tap, 'reps'> & { reps?: number }) => {
     if (busy.current) return; // a second touch of the same tap
@@ -264,8 +264,8 @@ function Lane({ lifter, date, label, behind, many }: LaneProps) {
   const frame = (content: preact.ComponentChildren) => (
     <section class={`floor${behind ? ' is-behind' : ''}`} aria-label={floor.lifter}>
       {head}
-      {content}
       {clashes}
+      {content}
       {s.refusal && (
         <Notice harm live title={t('refused.title')}>
           <p>{s.refusal}</p>
@@ -292,7 +292,7 @@ function Lane({ lifter, date, label, behind, many }: LaneProps) {
     );
   }
 
-  const ofThis = v!.done.filter((d) => same(d.set, now.item) && d.set.kind !== 'warmup');
+  const ofThis = v!.done.filter((d) => same(d.set, now.item) && d.set.kind !== 'warmup' && !d.trouble);
   const left = now.item.sets.filter((x) => x.kind !== 'warmup');
   const row: VesselSet[] = [...ofThis.map(vesselOfDone), ...left.map((x, i) => ({ ...vesselOfPlan(x), current: i === 0 }))];
   const warmKey = `${now.item.exercise}/${now.item.side}`;

@@ -69,7 +69,7 @@ export async function clean(page, name) {
 export async function fits(page, name) {
   const wide = await page.evaluate(() => {
     const w = document.documentElement.clientWidth;
-    return document.documentElement.scrollWidth > w + 1 ? [...document.querySelectorAll('body *')].filter((e) => e.getBoundingClientRect().right > w + 1 && !e.closest('.table-scroll, .floor-switch, .unseen')).slice(0, 3).map((e) => `${e.tagName}.${e.className?.baseVal ?? e.className} ${Math.round(e.getBoundingClientRect().right)}`) : [];
+    return document.documentElement.scrollWidth > w + 1 ? [...document.querySelectorAll('body *')].filter((e) => e.getBoundingClientRect().right > w + 1 && !e.closest('.table-scroll, .floor-switch, .unseen, .head nav')).slice(0, 3).map((e) => `${e.tagName}.${e.className?.baseVal ?? e.className} ${Math.round(e.getBoundingClientRect().right)}`) : [];
   });
   check(wide.length === 0, `${name}: wider than the window: ${wide.join(', ')}`);
 }
