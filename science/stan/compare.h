@@ -5,6 +5,8 @@
 #pragma once
 
 #include <cmath>
+#include <cstdio>
+#include <ctime>
 #include <fstream>
 #include <map>
 #include <sstream>
@@ -143,14 +145,47 @@ inline double engine_finish(const capacity::Posterior& p, const std::string& exe
   return sum / kTimes;
 }
 
+// What stood in science/results/stan_comparison.csv for a quantity: how far off it was, and whether the bounds held.
+struct Stated {
+  double off = 0, ratio = 0;
+  bool mean_holds = false, sd_holds = false;
+};
+inline std::map<std::pair<std::string, std::string>, Stated> stated(const std::string& science) {
+  std::map<std::pair<std::string, std::string>, Stated> out;
+  for (const Row& row : table_of(science + "/results/stan_comparison.csv")) {
+    out[{row[0], row[1]}] = {std::stod(row[6]), std::stod(row[7]), row[9] == "1", row[10] == "1"};
+  }
+  return out;
+}
+// Empty when this is no worse than what was stated, else what got worse. A bound that held must hold; a miss may move
+// by what compilers and the drawing of forecasts move it.
+inline std::string worse_than(const Stated& was, const Compared& now) {
+  const double slack = now.sampler_sd > 0 ? 0.03 : 0.003;
+  char text[200] = "";
+  if (!now.mean_holds() && (was.mean_holds || std::fabs(now.off()) > std::fabs(was.off) + slack)) {
+    std::snprintf(text, sizeof text, "%s %s: off by %.3f, stated %.3f, bound %.2f", now.log.c_str(),
+                  now.quantity.c_str(), now.off(), was.off, now.mean_bound);
+  }
+  const auto unequal = [](double ratio) { return std::fabs(std::log(ratio)); };
+  if (!now.sd_holds() && (was.sd_holds || unequal(now.ratio()) > unequal(was.ratio) + slack)) {
+    std::snprintf(text, sizeof text, "%s %s: ratio of sds %.3f, stated %.3f, bounds 0.92 to 1.09", now.log.c_str(),
+                  now.quantity.c_str(), now.ratio(), was.ratio);
+  }
+  return text;
+}
+
 // Every quantity of the sampler's summaries for this log that the program estimates too.
-inline std::vector<Compared> compare(const std::string& science, const FixedLog& fixed) {
+// fit_seconds: processor time of the fit alone.
+inline std::vector<Compared> compare(const std::string& science, const FixedLog& fixed, double* fit_seconds = nullptr) {
   std::vector<Compared> out;
   const std::vector<Row> summaries = table_of(science + "/results/stan_posterior.csv");
   bool sampled = false;
   for (const Row& row : summaries) sampled = sampled || row[0] == fixed.name;
   if (!sampled) return out;
-  const auto fitted = capacity::fit(prepared(fixed, read_fixed_log(science, fixed)));
+  const capacity::TrainingLog log = prepared(fixed, read_fixed_log(science, fixed));
+  const std::clock_t begin = std::clock();
+  const auto fitted = capacity::fit(log);
+  if (fit_seconds) *fit_seconds = static_cast<double>(std::clock() - begin) / CLOCKS_PER_SEC;
   if (!fitted) return out;
   const capacity::Posterior& p = *fitted;
   const auto& i = p.index;

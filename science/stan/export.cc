@@ -243,6 +243,51 @@ void write_data(Dump& out, const capacity::TrainingLog& log) {
   std::vector<double> first_start;
   for (const auto& strengths : field.layout().strength) first_start.push_back(start(strengths.front()));
   out.list("first_start", first_start);
+
+  // The usual set of each lift: means over the sets with a call or a stop on a cue, else over the failures, else over
+  // all.
+  std::vector<double> usual_reps, usual_heard;
+  std::vector<int> usual_on_cue, usual_unknown;
+  for (int l = 0; l < lift_count; ++l) {
+    double reps_sum = 0, heard_sum = 0;
+    int count = 0, on_cue = 0, failures = 0, sets = 0, told_sets = 0;
+    for (const auto& session : log.sessions) {
+      for (const auto& set : session.sets) {
+        if (set.lift != l || set.reps <= 0) continue;
+        ++sets;
+        failures += set.failed ? 1 : 0;
+        told_sets += set.stop != Stop::unknown ? 1 : 0;
+        if (!set.feeling || !std::isfinite(set.feeling->high.bound)) continue;
+        const auto& low = set.feeling->low;
+        ++count;
+        reps_sum += set.reps - set.feeling->high.shift;
+        on_cue += set.feeling->high.on_cue ? 1 : 0;
+        heard_sum += set.feeling->high.on_cue   ? set.feeling->high.bound
+                     : std::isfinite(low.bound) ? 0.5 * (low.bound + set.feeling->high.bound)
+                                                : set.feeling->high.bound;
+      }
+    }
+    if (count == 0) {
+      for (const auto& session : log.sessions) {
+        for (const auto& set : session.sets) {
+          const bool tells = failures > 0 ? set.failed : told_sets == 0;
+          if (set.lift != l || set.reps <= 0 || !tells) continue;
+          reps_sum += set.reps;
+          ++count;
+        }
+      }
+      usual_heard.push_back(-1);
+    } else {
+      usual_heard.push_back(heard_sum / count);
+    }
+    usual_reps.push_back(count > 0 ? reps_sum / count : 8);
+    usual_on_cue.push_back(usual_heard.back() >= 0 && 2 * on_cue > count ? 1 : 0);
+    usual_unknown.push_back(usual_heard.back() < 0 && failures == 0 ? 1 : 0);
+  }
+  out.list("usual_reps", usual_reps);
+  out.list("usual_heard", usual_heard);
+  out.list("usual_on_cue", usual_on_cue);
+  out.list("usual_unknown", usual_unknown);
   write_priors(out, log);
 }
 

@@ -20,6 +20,16 @@ functions {
   real smooth_max(real a, real b) {
     return b + log1p_exp(8 * (a - b)) / 8;
   }
+  // Margin that a usual set suggests with this endurance and judgement. Strength is sampled relative to it: what a log
+  // knows well is where strength stands given k, b and g, so that this one stiff direction is taken out.
+  real suggested_margin(real n, real heard, int on_cue, int unknown, real k, real p, real b, real g, real e,
+                        real usual_reserve) {
+    real reserve = 0.5;
+    if (heard >= 0) reserve = smooth_max((heard + b + (on_cue ? e : 0.0)) / g, 0);
+    else if (unknown) reserve = usual_reserve;
+    return margin_for_reps(n + reserve, k, p);
+  }
+
   // P(lo < z <= hi), stable in both tails.
   real normal_between(real lo, real hi) {
     return lo > 0 ? Phi(-lo) - Phi(-hi) : Phi(hi) - Phi(lo);
@@ -89,25 +99,25 @@ functions {
   }
 
   // z at which a feeling meets one end (section 2); end: given or not, bound, reps before the last, waiting for a cue.
-  real end_of_feeling(vector end, real left, real b, real g, real s0, real s1, real e) {
-    real rho = left + end[3];
-    real bias = end[4] > 0 ? b + e : b;
-    return (end[2] + bias - g * rho) / (s0 + s1 * fmax(rho, 0));
+  real end_of_feeling(real bound, real shift, real on_cue, real left, real b, real g, real s0, real s1, real e) {
+    real rho = left + shift;
+    real bias = on_cue > 0 ? b + e : b;
+    return (bound + bias - g * rho) / (s0 + s1 * rho);  // rho is not below 0: a set has at least the reps done in it
   }
   real chance_felt(vector feeling, real left, real b, real g, real s0, real s1, real e) {
     int bounded = 0;
     real lo = 0;
     if (feeling[1] > 0) {
-      lo = end_of_feeling(feeling[1:4], left, b, g, s0, s1, e);
+      lo = end_of_feeling(feeling[2], feeling[3], feeling[4], left, b, g, s0, s1, e);
       bounded = 1;
     }
     if (feeling[5] > 0) {
-      real before = end_of_feeling(feeling[5:8], left, b, g, s0, s1, e);
+      real before = end_of_feeling(feeling[6], feeling[7], feeling[8], left, b, g, s0, s1, e);
       lo = bounded ? fmax(lo, before) : before;
       bounded = 1;
     }
     if (feeling[9] > 0) {
-      real hi = end_of_feeling(feeling[9:12], left, b, g, s0, s1, e);
+      real hi = end_of_feeling(feeling[10], feeling[11], feeling[12], left, b, g, s0, s1, e);
       if (!bounded) return Phi(hi);
       return lo < hi ? normal_between(lo, hi) : 0;
     }
@@ -222,8 +232,13 @@ data {
   real log_rest_sd;
   real sigma_outside_range;
   real outlier;
-  // plausible start of the strengths
+  // Start of the strengths, and of each lift's usual set: reps, what was heard of the reserve at its end (below 0:
+  // nothing was), whether that was a cue, whether the set ended for reasons not told.
   vector[L] first_start;
+  vector[L] usual_reps;
+  vector[L] usual_heard;
+  int usual_on_cue[L];
+  int usual_unknown[L];
   // nodes and weights over w for log_density; none: it is left out
   int<lower=0> Q;
   vector[Q] node;
@@ -239,7 +254,7 @@ transformed data {
   vector[V] cross = square(trend_sd) / a * square(1 - keep);
   vector[V] own = square(trend_sd) * (1 - square(keep));
   vector[L] shape;
-  vector[12] no_feeling = rep_vector(0, 12);
+  vector[L] first_centre;
   int W = 0;
   int latent[N];  // index of the set's w, 0 where the chance has a closed form
   int E_speed = 0;
@@ -257,7 +272,14 @@ transformed data {
     E_speed += 1;
     speed_index[j] = E_speed;
   }
-  for (l in 1:L) shape[l] = shape_of_exercise[exercise_of[l]];
+  for (l in 1:L) {
+    int j = exercise_of[l];
+    shape[l] = shape_of_exercise[j];
+    first_centre[l] = first_start[l]
+                      - suggested_margin(usual_reps[l], usual_heard[l], usual_on_cue[l], usual_unknown[l],
+                                         exp(endurance_mean[j]), shape[l], shared_mean[7], exp(shared_mean[8]),
+                                         shared_mean[11], exp(stopping_mean[class_of[j]]));
+  }
 }
 
 parameters {  // standard normal a priori, but for first_z: there the log does the centring
@@ -280,12 +302,20 @@ transformed parameters {
   vector[3] log_stopping = stopping_mean + stopping_sd .* stopping_z;
   vector[E] log_endurance = endurance_mean + endurance_sd .* endurance_z;
   vector[P] practice = practice_mean + practice_sd * practice_z;
-  vector[L] first = first_start + 0.05 * first_z;
+  vector[L] first;
   vector[S] readiness = scales[3] * day_z;
   matrix[E_speed, 3] speed_shared;
   vector[V] strength;
   vector[V] trend;
   for (j in 1:E) if (speed_index[j]) speed_shared[speed_index[j]] = speed_mean[j] + speed_sd[j] .* speed_z[speed_index[j]];
+  for (l in 1:L) {
+    int j = exercise_of[l];
+    int c = class_of[j];
+    first[l] = first_centre[l] + 0.05 * first_z[l]
+               + suggested_margin(usual_reps[l], usual_heard[l], usual_on_cue[l], usual_unknown[l],
+                                  exp(log_endurance[j]), shape[l], shared[7], exp(shared[8]), shared[11],
+                                  exp(log_stopping[c]));
+  }
   for (v in 1:V) {
     if (visit_number[v] == 1) {
       strength[v] = first[visit_lift[v]];

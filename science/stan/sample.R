@@ -1,6 +1,6 @@
 # One chain after another, each kept in a file, so that the work can be stopped and taken up again:
 #
-#   nice -n 19 Rscript science/stan/sample.R WORK LOG [CHAINS=4] [WARMUP=700] [DRAWS=1500] [ADAPT_DELTA=0.9]
+#   nice -n 19 Rscript science/stan/sample.R WORK LOG [CHAINS=4] [WARMUP=400] [DRAWS=1000] [ADAPT_DELTA=0.95]
 #
 # WORK: a directory outside the tree for the compiled model and the chains.
 source(file.path(dirname(sub("^--file=", "", grep("^--file=", commandArgs(FALSE), value = TRUE)[1])), "common.R"))
@@ -9,9 +9,9 @@ work <- given[1]
 log <- given[2]
 number <- function(i, otherwise) if (length(given) >= i) as.numeric(given[i]) else otherwise
 chains <- number(3, 4)
-warmup <- number(4, 700)
-draws <- number(5, 1500)
-delta <- number(6, 0.9)
+warmup <- number(4, 400)
+draws <- number(5, 1000)
+delta <- number(6, 0.95)
 if (!log %in% logs) stop("no such log: ", log, "; there are ", paste(logs, collapse = ", "))
 dir.create(work, showWarnings = FALSE)
 model <- compiled_model(work)

@@ -58,6 +58,10 @@ has_speed <- structure(c(0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L,
 ), .Dim = c(26L))
 speed <- structure(c(0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0), .Dim = c(26L))
 first_start <- structure(c(4.2110586506895791), .Dim = c(1L))
+usual_reps <- structure(c(7.1333333333333337), .Dim = c(1L))
+usual_heard <- structure(c(2.2333333333333334), .Dim = c(1L))
+usual_on_cue <- structure(c(0L), .Dim = c(1L))
+usual_unknown <- structure(c(0L), .Dim = c(1L))
 shared_mean <- structure(c(4.4371354083876389, -0.77652878949899629, -1.2378743560016174, 0.40546510810816438, -0.84729786038720356
 , -4.4506992274635673, 0.80000000000000004, -0.25, -0.51082562376599072, -1.8971199848858813, 0.20000000000000001
 , -7.1799152723599988), .Dim = c(12L))
