@@ -20,8 +20,8 @@ functions {
   real smooth_max(real a, real b) {
     return b + log1p_exp(8 * (a - b)) / 8;
   }
-  // Margin that a usual set suggests with this endurance and judgement. Strength is sampled relative to it: what a log
-  // knows well is where strength stands given k, b and g, so that this one stiff direction is taken out.
+  // Margin that a usual set suggests with this endurance and judgement. Strength is sampled relative to it, and
+  // as the mean over the log: what a log knows well is where strength stands on the whole given k, b and g.
   real suggested_margin(real n, real heard, int on_cue, int unknown, real k, real p, real b, real g, real e,
                         real usual_reserve) {
     real reserve = 0.5;
@@ -255,6 +255,7 @@ transformed data {
   vector[V] own = square(trend_sd) * (1 - square(keep));
   vector[L] shape;
   vector[L] first_centre;
+  vector[L] visits_of = rep_vector(0, L);
   int W = 0;
   int latent[N];  // index of the set's w, 0 where the chance has a closed form
   int E_speed = 0;
@@ -272,6 +273,7 @@ transformed data {
     E_speed += 1;
     speed_index[j] = E_speed;
   }
+  for (v in 1:V) visits_of[visit_lift[v]] += 1;
   for (l in 1:L) {
     int j = exercise_of[l];
     shape[l] = shape_of_exercise[j];
@@ -307,31 +309,33 @@ transformed parameters {
   matrix[E_speed, 3] speed_shared;
   vector[V] strength;
   vector[V] trend;
+  vector[V] path;  // strength relative to the lift's first visit
+  vector[L] middle = rep_vector(0, L);  // mean of that
   for (j in 1:E) if (speed_index[j]) speed_shared[speed_index[j]] = speed_mean[j] + speed_sd[j] .* speed_z[speed_index[j]];
-  for (l in 1:L) {
-    int j = exercise_of[l];
-    int c = class_of[j];
-    first[l] = first_centre[l] + 0.05 * first_z[l]
-               + suggested_margin(usual_reps[l], usual_heard[l], usual_on_cue[l], usual_unknown[l],
-                                  exp(log_endurance[j]), shape[l], shared[7], exp(shared[8]), shared[11],
-                                  exp(log_stopping[c]));
-  }
   for (v in 1:V) {
     if (visit_number[v] == 1) {
-      strength[v] = first[visit_lift[v]];
+      path[v] = 0;
       trend[v] = trend_mean + trend_sd * trend_z[v];
     } else {
       real before = trend[v - 1] - trend_mean;
       real noise = sqrt(own[v]) * trend_z[v];
-      real moved = square(scales[2])
-                      * (visit_days[v] + (square(lay_off_drift_factor) - 1) * visit_excess[v])
-                      + integrated[v] - square(cross[v]) / own[v];
+      real moved = square(scales[2]) * (visit_days[v] + (square(lay_off_drift_factor) - 1) * visit_excess[v])
+                   + integrated[v] - square(cross[v]) / own[v];
       trend[v] = trend_mean + keep[v] * before + noise;
-      strength[v] = strength[v - 1] + trend_mean * visit_days[v] + before * reach[v] + cross[v] / own[v] * noise
-                    + sqrt(moved) * drift_z[v];
-      if (visit_excess[v] > 0) strength[v] -= exp(shared[12]) * visit_excess[v];
+      path[v] = path[v - 1] + trend_mean * visit_days[v] + before * reach[v] + cross[v] / own[v] * noise
+                + sqrt(moved) * drift_z[v];
+      if (visit_excess[v] > 0) path[v] -= exp(shared[12]) * visit_excess[v];
     }
+    middle[visit_lift[v]] += path[v] / visits_of[visit_lift[v]];
   }
+  for (l in 1:L) {
+    int j = exercise_of[l];
+    first[l] = first_centre[l] + 0.05 * first_z[l] - middle[l]
+               + suggested_margin(usual_reps[l], usual_heard[l], usual_on_cue[l], usual_unknown[l],
+                                  exp(log_endurance[j]), shape[l], shared[7], exp(shared[8]), shared[11],
+                                  exp(log_stopping[class_of[j]]));
+  }
+  strength = first[visit_lift] + path;
 }
 
 model {

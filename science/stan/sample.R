@@ -24,7 +24,8 @@ for (chain in seq_len(chains)) {
     fit <- sampling(model, data, chains = 1, chain_id = chain, seed = 20260101 + match(log, logs),
                     init = list(start_of(data, 1000 + chain, 0.1)), warmup = warmup, iter = warmup + draws, refresh = 200,
                     control = list(adapt_delta = delta, max_treedepth = 10)))
-  saveRDS(list(fit = fit, used = used), file)
+  saveRDS(list(fit = fit, used = used), paste0(file, ".part"))
+  file.rename(paste0(file, ".part"), file)
   sampler <- get_sampler_params(fit, inc_warmup = FALSE)[[1]]
   cat(sprintf("%s chain %d: %.0f s of computing, %d divergent, %.0f steps a draw, step %.3f\n", log, chain,
               used[["user.self"]], sum(sampler[, "divergent__"]), mean(sampler[, "n_leapfrog__"]),

@@ -1,10 +1,11 @@
 # Summaries of the chains that sample.R left, for every log that has any:
 #
-#   Rscript science/stan/summarise.R WORK
+#   Rscript science/stan/summarise.R WORK [LOG...]
 #
 # writes science/results/stan_posterior.csv, stan_finish.csv and stan_chains.csv; rows of logs without chains in WORK stay.
 source(file.path(dirname(sub("^--file=", "", grep("^--file=", commandArgs(FALSE), value = TRUE)[1])), "common.R"))
 work <- commandArgs(TRUE)[1]
+wanted <- commandArgs(TRUE)[-1]
 results <- file.path(here, "..", "results")
 shared <- c("general", "log_a_fast", "log_a_slow", "log_tau_fast", "logit_lam", "log_a_day", "bias", "log_gain",
             "log_spread", "log_spread_rise", "cue_shift", "log_layoff")
@@ -53,7 +54,7 @@ posterior <- finishes <- chains_said <- character(0)
 done <- character(0)
 for (log in logs) {
   files <- chains_of(work, log)
-  if (length(files) == 0) next
+  if (length(files) == 0 || (length(wanted) > 0 && !log %in% wanted)) next
   done <- c(done, log)
   kept <- lapply(files, readRDS)
   data <- data_of(log)
@@ -98,7 +99,7 @@ for (log in logs) {
   parameters <- lapply(fits, function(f) get_sampler_params(f, inc_warmup = FALSE)[[1]])
   total <- function(what) sum(sapply(parameters, function(p) sum(p[, what])))
   # Convergence is judged on everything that was sampled or follows from it, not only on what is printed.
-  every <- setdiff(colnames(draws[[1]]), c("log_density", grep("^(drift_z)", colnames(draws[[1]]), value = TRUE)))
+  every <- setdiff(colnames(draws[[1]]), c("log_density", "lp__", grep("^(path|middle)", colnames(draws[[1]]), value = TRUE)))
   rhat <- sapply(every, function(name) Rhat(of(name)))
   ess <- sapply(every, function(name) ess_bulk(of(name)))
   chains_said <- c(chains_said, sprintf(
