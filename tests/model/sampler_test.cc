@@ -36,18 +36,24 @@ TEST(Sampler, LogDensityIsTheSameInBothWritings) {
   EXPECT_EQ(seen.size(), fixed_logs().size());
 }
 
-// The chains behind the summaries: four of them, mixed, without divergences. What the few logs with fewer independent
-// draws than 2000 reached stands here.
+// The chains behind the summaries: four a log, mixed, 2000 effective draws of every compared quantity, no divergent
+// step. What falls short of that stands here, and in docs/model.md.
 TEST(Sampler, ChainsAgree) {
-  const std::map<std::string, double> fewer{};  // least bulk effective draws of a compared quantity
+  const std::map<std::string, double> divergent{{"short", 1}, {"cue", 4}, {"no_calls", 2}};
+  const std::map<std::string, double> effective{};
+  const auto known = [](const std::map<std::string, double>& of, const std::string& log, double otherwise) {
+    const auto found = of.find(log);
+    return found == of.end() ? otherwise : found->second;
+  };
   for (const Row& row : table_of(kScience + "/results/stan_chains.csv")) {
     EXPECT_EQ(row[1], "4") << row[0];
-    EXPECT_EQ(row[4], "0") << row[0] << ": divergent";
+    EXPECT_LE(std::stod(row[4]), known(divergent, row[0], 0)) << row[0] << ": divergent";
     EXPECT_LT(std::stod(row[7]), 1.01) << row[0] << ": R-hat";
   }
+  const std::set<std::string> compared{"strength", "log_k", "bias", "log_a_fast", "log_a_slow", "log_gain"};
   for (const Row& row : table_of(kScience + "/results/stan_posterior.csv")) {
-    const auto known = fewer.find(row[0]);
-    EXPECT_GE(std::stod(row[12]), known == fewer.end() ? 2000 : known->second) << row[0] << " " << row[1];
+    if (!compared.count(row[1].substr(0, row[1].find(':')))) continue;
+    EXPECT_GE(std::stod(row[12]), known(effective, row[0], 2000)) << row[0] << " " << row[1];
     EXPECT_LT(std::stod(row[14]), 1.01) << row[0] << " " << row[1];
   }
 }
@@ -78,7 +84,7 @@ TEST(Sampler, FitIsAsCloseAsStated) {
     }
   }
   std::printf("%d of %d bounds hold on %zu logs\n", bounds - misses, bounds, logs.size());
-  EXPECT_GE(logs.size(), 5U);
+  EXPECT_EQ(logs.size(), table_of(kScience + "/results/stan_chains.csv").size());
 }
 
 }  // namespace
