@@ -6,6 +6,7 @@ import type { Interval } from '../api/types';
 import { day, fixed, num, range } from '../format';
 import { t } from '../text';
 import { Table } from './Table';
+import { useWidth } from './width';
 
 // Round steps that cover lo..hi with about `most` lines.
 export function steps(lo: number, hi: number, most: number): number[] {
@@ -32,11 +33,11 @@ export interface StrengthProps {
 }
 export function StrengthPicture({ label, unit, line, dots, table = true }: StrengthProps) {
   const id = useId().replace(/[^A-Za-z0-9]/g, '');
+  const { ref, width: W } = useWidth(680);
   if (!line.length) return null;
-  const W = 680;
-  const H = 240;
-  const left = 44;
-  const right = 64;
+  const H = W < 480 ? 220 : 240;
+  const left = 40;
+  const right = 48;
   const bottom = H - 26;
   const days = line.map((p) => dayNumber(p.date));
   const from = Math.min(...days);
@@ -54,9 +55,9 @@ export function StrengthPicture({ label, unit, line, dots, table = true }: Stren
   const middle = `M${line.map((p, i) => at(days[i]!, p.median)).join(' L')}`;
   const last = line.at(-1)!;
   const first = line[0]!;
-  const marks = [0, 1 / 3, 2 / 3, 1].map((f) => Math.round(from + f * (to - from)));
+  const marks = (W < 480 ? [0, 1] : [0, 1 / 3, 2 / 3, 1]).map((f) => Math.round(from + f * (to - from)));
   return (
-    <figure>
+    <figure ref={ref}>
       <svg class="chart" viewBox={`0 0 ${W} ${H}`} width={W} height={H} role="img" aria-labelledby={`${id}t ${id}d`}>
         <title id={`${id}t`}>{label}</title>
         <desc id={`${id}d`}>
@@ -75,7 +76,7 @@ export function StrengthPicture({ label, unit, line, dots, table = true }: Stren
           </g>
         ))}
         {marks.map((m, i) => (
-          <text key={i} class={i === 0 ? '' : i === 3 ? 'axis-end' : 'axis-middle'} x={x(m)} y={H - 6}>{day(isoOf(m))}</text>
+          <text key={i} class={i === 0 ? '' : i === marks.length - 1 ? 'axis-end' : 'axis-middle'} x={x(m)} y={H - 6}>{day(isoOf(m))}</text>
         ))}
         <path class="band" d={band} />
         {dots.map((d, i) => {

@@ -7,6 +7,7 @@ import type { Interval } from '../api/types';
 import { t } from '../text';
 import { num, range } from '../format';
 import { Table } from './Table';
+import { useWidth } from './width';
 
 export interface VesselSet {
   done?: number;
@@ -135,7 +136,8 @@ interface VesselsProps {
   legend?: boolean;
 }
 
-export function Vessels({ sets, label, height = 128, width = 328, scale, table, legend }: VesselsProps) {
+export function Vessels({ sets, label, height = 128, width: wanted = 328, scale, table, legend }: VesselsProps) {
+  const { ref, width } = useWidth(wanted);
   const id = useId().replace(/[^A-Za-z0-9]/g, '');
   const most = scale ?? tallest(sets);
   const u = Math.min(16, height / most);
@@ -145,7 +147,7 @@ export function Vessels({ sets, label, height = 128, width = 328, scale, table, 
   const above = sets.some((s) => s.calledOpen) ? 18 : 9;
   const full = drawnHeight + above + (captions ? 28 : 6);
   return (
-    <figure class="vessels">
+    <figure class="vessels" ref={ref}>
       <svg class="vessel-row" viewBox={`0 0 ${width} ${full}`} width={width} height={full} role="img"
         aria-labelledby={`${id}t ${id}d`}>
         <title id={`${id}t`}>{label}</title>

@@ -81,12 +81,19 @@ function Item({ item, number }: { item: PlanItem; number: number }) {
         {number}. {item.name}{item.side === 'both' ? '' : `, ${t(item.side === 'left' ? 'side.left' : 'side.right')}`}
         <span class="soft light"> {t('sheet.band', { band: range(item.band[0] ?? 0, Math.max(item.band[0] ?? 0, (item.band[1] ?? 0) - 1), 0) })}</span>
       </h2>
-      {warm.length > 0 && (
+      <div class="line spread item-top">
         <p class="figures">
-          <span class="soft">{t('warm.up')}</span>{' '}
-          {warm.map((s) => `${load(s.load)} × ${s.reps}${s.plates.length ? ` (${plates(s.plates)})` : ''}`).join(', ')}
+          {warm.length > 0 && (
+            <>
+              <span class="soft">{t('warm.up')}</span>{' '}
+              {warm.map((s) => `${load(s.load)} × ${s.reps}${s.plates.length ? ` (${plates(s.plates)})` : ''}`).join(', ')}
+              <br />
+            </>
+          )}
+          <span class="soft">{t('sheet.rest', { rest: clock(work[1]?.rest_s ?? first?.rest_s ?? 0), minutes: num(item.minutes, 0) })}</span>
         </p>
-      )}
+        {first && first.plates.length > 0 && <Plates list={first.plates} />}
+      </div>
       <div class="item-body">
         <Vessels sets={row} label={t('vessel.row', { name: item.name })} height={92} width={Math.max(160, work.length * 76)} scale={tallest(row)} />
         <div class="table-scroll" tabIndex={0} role="region" aria-label={item.name}>
@@ -119,12 +126,6 @@ function Item({ item, number }: { item: PlanItem; number: number }) {
             </tbody>
           </table>
         </div>
-      </div>
-      <div class="line item-foot">
-        {first && first.plates.length > 0 && (
-          <span class="line"><Plates list={first.plates} /><span class="small soft">{t('plates.side', { plates: plates(first.plates) })}</span></span>
-        )}
-        <span class="small soft">{t('sheet.rest', { rest: clock(work[1]?.rest_s ?? first?.rest_s ?? 0), minutes: num(item.minutes, 0) })}</span>
       </div>
       <p class="serif item-why" lang="en">{item.why}</p>
       {item.remarks.length > 0 && <Why of={item.name}>{item.remarks.map((r, i) => <p key={i} lang="en">{r}</p>)}</Why>}

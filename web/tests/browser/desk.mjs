@@ -1,5 +1,5 @@
 // The desk against the stand-in: first visit, roster, states of trouble, languages, the page about the page.
-import { check, clean, equal, fits, open, picture, until } from './harness.mjs';
+import { check, clean, equal, fits, open, picture, shots, until } from './harness.mjs';
 import { answerFaults } from './shape.mjs';
 import { makeState, serve } from './stand-in.mjs';
 
@@ -104,6 +104,40 @@ export function deskTests(browser, dist) {
         equal(await page.locator('h1').count(), 1, `headings of ${path}`);
         check((await page.title()).includes('Ullage'), 'title');
       }
+    })],
+    ['desk: a lifter, every number with its reason', () => with_({}, async (page, { url }) => {
+      await page.goto(`${url}#/lifter/marit`);
+      await bodyHas(page, 'Bench press: strength 121 kg (118–125), up 0.3 % a week');
+      await bodyHas(page, 'Says 2, has about 3.1');
+      await bodyHas(page, 'Leaves');
+      await clean(page, 'lifter');
+      await page.getByText('why?').first().click();
+      await bodyHas(page, 'the heaviest of them 110 kg x 3');
+      await page.evaluate(() => document.querySelectorAll('details').forEach((d) => (d.open = true)));
+      await clean(page, 'lifter, all open');
+      await page.getByLabel('Exercise').first().selectOption('lateral-raise/both');
+      await bodyHas(page, 'Lateral raise: strength 19 kg');
+      await page.reload();
+      await bodyHas(page, 'Leaves');
+      await picture(page, 'lifter');
+      for (const width of [320, 640, 2560]) {
+        await page.setViewportSize({ width, height: 800 });
+        await fits(page, `lifter at ${width}`);
+      }
+    })],
+    ['desk: the sheet, on paper and on hold', () => with_({ quiet: ['403'] }, async (page, { url }) => {
+      await page.goto(`${url}#/sheet/marit`);
+      await bodyHas(page, '3 exercises, about 41 minutes');
+      await clean(page, 'sheet');
+      await picture(page, 'sheet');
+      await page.emulateMedia({ media: 'print' });
+      check(!(await page.locator('.head').isVisible()), 'the page’s head is printed');
+      check(await page.locator('th.write').first().isVisible(), 'no room to write');
+      await page.pdf({ path: `${shots}sheet.pdf`, preferCSSPageSize: true });
+      await page.emulateMedia({ media: 'screen' });
+      await page.goto(`${url}#/sheet/ines`);
+      await bodyHas(page, 'is on hold: nothing is prescribed');
+      await clean(page, 'sheet on hold');
     })],
     // Best of five: other work on the machine only ever makes it slower.
     ['desk: interactive within a second on this machine', () => with_({}, async (page, { url }) => {

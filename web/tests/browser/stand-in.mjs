@@ -160,6 +160,32 @@ export function answer(s, method, path, query, body) {
     floorOf(s, p.lifter, date).finished = body.finished ? new Date().toISOString() : null;
     return [200, { floor: floorJson(s, p.lifter, date), change: ++s.change }];
   }
+  if ((p = m('/api/lifters/{lifter}/session'))) {
+    const person = s.people.find((x) => x.id === p.lifter);
+    const holds = s.hold.get(p.lifter);
+    if (holds) return no(403, 'not_allowed', `${person.lifter} is on hold`, { holds });
+    const f = floorJson(s, p.lifter, date);
+    return [200, { lifter: person.lifter, id: p.lifter, date, session: '', plan: f.plan, why_empty: '', done: [], repeats: dayBefore(7), place: f.place, change: 0 }];
+  }
+  if ((p = m('/api/lifters/{lifter}')) && method === 'GET') {
+    const person = s.people.find((x) => x.id === p.lifter);
+    if (!person) return no(404, 'not_found', `no lifter is named ${p.lifter}`);
+    const f = floorJson(s, p.lifter, date);
+    return [200, { profile: { lifter: person.lifter, id: p.lifter, born: '1985-03-02', sex: 'unknown', training_years: 9, since: null, goal: 'a stronger press', unit: s.unit ?? 'kg', days_per_week: 4, minutes_per_session: 60, place: 'boathouse', avoid: [], answers_in_halves: false, note: '', body_mass: [{ date: dayBefore(3), mass: kg(72.5) }] }, gate: f.gate, place: { place: 'boathouse', name: 'Boathouse gym', assumed: false }, fitted: true, sessions: 40, sets: 620, last_session: dayBefore(1) }];
+  }
+  const estimateOf = (id) => ({ exercise: id, name: lifts[id].name, side: 'both', marks: false, strength_kg: interval(lifts[id].strength, lifts[id].strength * 0.025), endurance: interval(32, 4), reps_at_80: interval(8.4, 0.6), fatigability: interval(0.6, 0.2), fatigability_set4: interval(1.3, 0.3), trend_pct_per_week: interval(0.3, 0.15), learned: 0.96, learned_fatigability: 0.7, sets_used: 212, usual_rest_s: 170, first: dayBefore(400), last: dayBefore(1), why: { strength: '212 sets, the heaviest of them 110 kg x 3.', endurance: 'Sets of 5 to 12 reps.', fatigability: '61 pairs of sets.', trend: 'The last eight weeks.' } });
+  if ((p = m('/api/lifters/{lifter}/estimate'))) {
+    const person = s.people.find((x) => x.id === p.lifter);
+    return [200, { lifter: person.lifter, id: p.lifter, as_of: today(), last_session: dayBefore(1), model_version: 1, exercises: Object.keys(lifts).map(estimateOf), judgement: { bias_reps: interval(0.9, 0.3), at_called: [0, 1, 2, 3, 4, 5].map((c) => ({ called: c, true_reserve: interval(c + 0.9 + c * 0.1, 0.6 + c * 0.2) })), learned: 0.9, calls: [{ called: '2', sets: 80 }, { called: '1', sets: 61 }], why: '141 calls, 9 sets to failure.' }, readiness: interval(0, 0.02), suspects: [], remarks: [] }];
+  }
+  if ((p = m('/api/lifters/{lifter}/lifts/{exercise}'))) {
+    const person = s.people.find((x) => x.id === p.lifter);
+    const strength = lifts[p.exercise].strength;
+    const history = Array.from({ length: 40 }, (_, i) => { const v = strength * (0.86 + 0.14 * (1 - Math.exp(-i / 14)) / (1 - Math.exp(-39 / 14))); return { date: dayBefore((39 - i) * 9), median: v, lo80: v * 0.975, hi80: v * 1.03 }; });
+    const sets = history.flatMap((h, i) => [0, 1].map((k) => ({ id: String(i * 2 + k), date: h.date, session: '', exercise: p.exercise, name: lifts[p.exercise].name, side: 'both', load: kg(lifts[p.exercise].load), reps: 8, failed: false, called_reserve: '2', rest_s: 180, kind: 'work', stop: 'unknown', planned_reps: 8, cue: '1', pain: false, note: '', kg: h.median + Math.sin(i * 3.7 + k) * strength * 0.022, at_least: (i + k) % 7 === 0 })));
+    return [200, { lifter: person.lifter, id: p.lifter, estimate: estimateOf(p.exercise), history, sets, left_out: 0 }];
+  }
+  if ((p = m('/api/lifters/{lifter}/forecast'))) return [200, { lifter: s.people.find((x) => x.id === p.lifter).lifter, exercise: body.exercise, side: 'both', date: today(), load_kg: body.load.amount, load: body.load, total_kg: body.load.amount, rest_s: body.rest_s ?? 120, sets: body.reps.map((reps, i) => ({ reps, capacity: interval(9.4 - i * 0.5, 1 + i * 0.2), reserve: interval(Math.max(0, 9.4 - i * 0.5 - reps), 0.8), p_complete: 0.97 - i * 0.05 })), known: true, outside_seen: false }];
   if (path === '/api/undo') return [200, { change: ++s.change }];
   return no(404, 'not_found', `nothing is at ${path}`);
 }
