@@ -60,7 +60,8 @@ function Rest({ since, planned, last, undo }: { since: number; planned: number; 
   return (
     <div class="rest">
       <span class="clock">
-        {over ? t('rest.over') : t('rest')} <b>{clock(gone)}</b> <span class="soft">{t('rest.of', { time: clock(planned) })}</span>
+        {over ? t('rest.over') : t('rest')} <b>{clock(gone)}</b>{' '}
+        <span class="soft no-break">{t('rest.of', { time: clock(planned) })}</span>
       </span>
       {last && (
         <button type="button" class="plain end" onClick={undo}>

@@ -112,7 +112,7 @@ export const de: Record<TextKey, Text> = {
   'warm.then': 'Danach {set}.',
   'warm.done': 'Aufgewärmt',
   'this.set': 'Dieser Satz',
-  'cue.stop': 'Hör auf, wenn du „noch {called}“ sagen würdest.',
+  'cue.stop': 'Schluss bei gefühlt „noch {called}“.',
   'cue.reps': { one: 'Mach {n} Wiederholung, dann Schluss.', other: 'Mach {n} Wiederholungen, dann Schluss.' },
   'cue.failure': 'Mach weiter, bis keine mehr geht.',
   'cue.failure.short': 'Versagen',
