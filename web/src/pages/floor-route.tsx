@@ -3,7 +3,7 @@ import { t } from '../text';
 import type { Route } from '../router';
 import { FloorChoice, FloorPage } from './floor';
 
-export function FloorRoute({ route }: { route: Route }) {
+export function FloorRoute({ route, version }: { route: Route; version: number }) {
   useEffect(() => {
     document.title = `${t('floor.title')} · Ullage`;
   }, []);
@@ -13,7 +13,7 @@ export function FloorRoute({ route }: { route: Route }) {
     <main id="main" tabIndex={-1} class="floor-main">
       <h1 class="unseen">{t('floor.title')}</h1>
       {ids.length > 1 && <p class="floor-top"><a href="#/floor">{t('floor.others')}</a></p>}
-      <FloorPage lifters={ids} />
+      <FloorPage lifters={ids} version={version} />
     </main>
   );
 }

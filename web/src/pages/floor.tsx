@@ -11,7 +11,7 @@ import { chance, clock, load, localDay, num, plates, range, time } from '../form
 import { t } from '../text';
 import { FitNow } from './fit';
 
-function useSession(lifter: string, date: string, session: string) {
+function useSession(lifter: string, date: string, session: string, version: number) {
   const key = keyOf(lifter, date, session);
   const [, draw] = useState(0);
   const [error, setError] = useState<unknown>();
@@ -19,9 +19,15 @@ function useSession(lifter: string, date: string, session: string) {
   useEffect(() => onSession((k) => k === key && draw((n) => n + 1)), [key]);
   const load = useCallback(async () => {
     try {
-      const floor = await ask('GET /api/lifters/{lifter}/floor', { path: { lifter }, query: { date, session }, timeout: 20000 });
-      const before = current(key);
-      store(key, { ...before, floor, heard: Date.now(), waiting: before?.waiting ?? [] });
+      for (let n = 0; n < 5; n++) {
+        const asked = current(key)?.heard;
+        const floor = await ask('GET /api/lifters/{lifter}/floor', { path: { lifter }, query: { date, session }, timeout: 20000 });
+        const before = current(key);
+        // Something sent meanwhile was answered first: this answer may be older than that one, so it does not count.
+        if (before && before.heard !== asked) continue;
+        store(key, { ...before, floor, heard: Date.now(), waiting: before?.waiting ?? [] });
+        break;
+      }
       setError(undefined);
     } catch (e) {
       setError(e);
@@ -29,10 +35,9 @@ function useSession(lifter: string, date: string, session: string) {
     setHeard(true);
     void push(key);
   }, [key]);
-  useEffect(() => {
-    void load();
-    return whenBack(() => [key]);
-  }, [load]);
+  useEffect(() => whenBack(() => [key]), [key]);
+  // Also when somebody else changed something: the lifter's own phone, the desk, the command line.
+  useEffect(() => void load(), [load, version]);
   return { key, session: current(key), error, heard, load };
 }
 
@@ -101,10 +106,11 @@ interface LaneProps {
   label: string;
   behind?: boolean;
   many: boolean;
+  version: number;
 }
 
-function Lane({ lifter, date, label, behind, many }: LaneProps) {
-  const { key, session: s, error, heard, load: again } = useSession(lifter, date, label);
+function Lane({ lifter, date, label, behind, many, version }: LaneProps) {
+  const { key, session: s, error, heard, load: again } = useSession(lifter, date, label, version);
   const v = useMemo(() => (s ? view(s) : undefined), [s]);
   const [reps, setReps] = useState<number>();
   const [half, setHalf] = useState(false);
@@ -122,7 +128,13 @@ function Lane({ lifter, date, label, behind, many }: LaneProps) {
   if (!s) {
     return (
       <section class={`floor${behind ? ' is-behind' : ''}`}>
-        {error ? <Failure error={error} again={() => void again()} /> : <Loading />}
+        {error instanceof Refusal && error.code === 'not_fitted' ? (
+          <FitNow lifter={lifter} done={() => void again()} />
+        ) : error ? (
+          <Failure error={error} again={() => void again()} />
+        ) : (
+          <Loading />
+        )}
       </section>
     );
   }
@@ -565,7 +577,7 @@ function Whole({ s, choose, close }: { s: Session; choose: (exercise: string, si
 }
 
 // One lifter, or several side by side.
-export function FloorPage({ lifters }: { lifters: string[] }) {
+export function FloorPage({ lifters, version }: { lifters: string[]; version: number }) {
   const [front, setFront] = useState(0);
   const [names, setNames] = useState<Record<string, string>>({});
   const date = localDay();
@@ -595,7 +607,7 @@ export function FloorPage({ lifters }: { lifters: string[] }) {
         </div>
       )}
       <div class={many ? 'floors many' : 'floors'}>
-        {lifters.map((l, i) => <Lane key={l} lifter={l} date={date} label="" many={many} behind={many && i !== front} />)}
+        {lifters.map((l, i) => <Lane key={l} lifter={l} date={date} label="" many={many} version={version} behind={many && i !== front} />)}
       </div>
     </>
   );

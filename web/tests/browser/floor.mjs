@@ -151,6 +151,15 @@ export function floorTests(browser, dist) {
       equal(state.floors.values().next().value.done.length, 1, 'stored');
       equal(state.log[0].client_id, state.log[1].client_id, 'one id');
     })],
+    ['floor: what another phone logs is seen here', () => with_({}, async (page, { url }) => {
+      await start(page, url);
+      const body = { client_id: 'another-phone', exercise: 'bench-press', load: { amount: 100, unit: 'kg' }, reps: 8, called_reserve: '2' };
+      const r = await fetch(`${url}api/lifters/marit/floor/sets`, { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: JSON.stringify(body) });
+      check(r.ok, 'logged elsewhere');
+      await bodyHas(page, 'set 2 of 3');
+      await page.getByRole('button', { name: /^Undo/ }).click();
+      await bodyHas(page, 'set 1 of 3');
+    })],
     ['floor: a clash is shown and settled', () => with_({ quiet: ['409'] }, async (page, { url, state }) => {
       await start(page, url);
       state.refuse = [409, 'clash', 'another set is stored under this id'];

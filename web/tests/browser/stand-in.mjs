@@ -191,6 +191,7 @@ export function answer(s, method, path, query, body) {
 }
 
 export function serve(dist, port = 0, state = makeState()) {
+  const listeners = new Set();
   const server = createServer((req, res) => {
     const url = new URL(req.url, 'http://localhost');
     const chunks = [];
@@ -201,6 +202,8 @@ export function serve(dist, port = 0, state = makeState()) {
         if (url.pathname === '/api/events') {
           res.writeHead(200, { 'Content-Type': 'text/event-stream' });
           res.write(': here\n\n');
+          listeners.add(res);
+          res.on('close', () => listeners.delete(res));
           return;
         }
         if (url.pathname.startsWith('/api/')) {
@@ -209,7 +212,9 @@ export function serve(dist, port = 0, state = makeState()) {
           const [status, json] = answer(state, req.method, url.pathname, url.searchParams, text && (req.headers['content-type'] ?? '').includes('json') ? JSON.parse(text) : undefined);
           state.answered?.(req.method, url.pathname, status, json);
           res.writeHead(status, { 'Content-Type': 'application/json', 'Cache-Control': 'no-store' });
-          return res.end(JSON.stringify(json));
+          res.end(JSON.stringify(json));
+          if (req.method !== 'GET' && status < 300) for (const l of listeners) l.write(`event: change\ndata: {"change":${state.change}}\n\n`);
+          return;
         }
         const file = join(dist, url.pathname === '/' ? 'index.html' : decodeURIComponent(url.pathname).replace(/\.\./g, ''));
         if (!existsSync(file) || !statSync(file).isFile()) {
