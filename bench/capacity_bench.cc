@@ -243,9 +243,11 @@ void set_log_likelihood(benchmark::State& state) {
   const capacity::LocalVector at{0.28, std::log(32.0), 0.8,  std::log(0.8),   std::log(0.6), std::log(0.15),
                                  0.2,  std::log(2.5),  0.25, std::log(0.035), std::log(0.04)};
   for (auto _ : state) {
-    benchmark::DoNotOptimize(capacity::set_log_likelihood(set, at, 1, 0.025, static_cast<int>(state.range(0))));
+    benchmark::DoNotOptimize(
+        capacity::set_log_likelihood(set, at, 1, 0.025, static_cast<int>(state.range(0)) % 10,
+                                     state.range(0) >= 10 ? capacity::Precision::coarse : capacity::Precision::fine));
   }
 }
-BENCHMARK(set_log_likelihood)->DenseRange(0, 2);
+BENCHMARK(set_log_likelihood)->DenseRange(0, 2)->DenseRange(10, 12);
 
 }  // namespace

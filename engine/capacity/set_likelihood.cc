@@ -3,8 +3,8 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <vector>
 
+#include "engine/base/lanes.h"
 #include "engine/base/normal.h"
 #include "engine/base/quadrature.h"
 #include "engine/capacity/curve.h"
@@ -34,6 +34,7 @@ CurveTerms curve_terms(double m, double shape) {
 // For searching: relative error about 1e-4, a third of the cost.
 constexpr double kCoarseReach = 5;
 constexpr int kCoarseNodes = 16;
+constexpr int kCoarseTailTerms = 14;
 const QuadratureRule& coarse_rule() {
   static const QuadratureRule kRule = gauss_legendre(kCoarseNodes);
   return kRule;
@@ -118,81 +119,245 @@ SetTerms closed_form(const SetObservation& set, double x, double k, double shape
   return out;
 }
 
-// P of the feeling given the reps left, with first and second derivatives of log P by (b, log g, log s0, log s1,
-// cue shift).
-constexpr std::size_t kCallCount = 5;
-struct CallTerms {
-  double probability = 0;
-  std::array<double, kCallCount> first{};
-  std::array<std::array<double, kCallCount>, kCallCount> second{};  // lower triangle
-};
+constexpr int kCallFirst = kCallBias;  // the parameters of a call stand together
+constexpr int kCallCount = 5;          // b, log g, log s0, log s1, cue shift
 
 struct JudgementPoint {
   double bias, gain, spread, rise, cue_shift;
 };
 
-// z of one end with its derivatives by (b, log g, log s0, log s1, cue shift) and by the reps left.
+// z of one end with its derivatives by (b, log g, log s0, log s1, cue shift). T: double or Lanes.
+template <class T>
 struct EndPoint {
-  double z = 0, sd = 1, share0 = 0, share1 = 0, lean = 0, cue = 0;
-  std::array<double, kCallCount> slope() const { return {1 / sd, lean, -z * share0, -z * share1, cue}; }
+  T z, inverse_sd, share0, share1, lean, cue;
+  std::array<T, kCallCount> slope() const { return {inverse_sd, lean, -z * share0, -z * share1, cue}; }
 };
-EndPoint end_point(const FeelingEnd& end, double left, const JudgementPoint& j) {
-  const double rho = left + end.shift;
-  EndPoint out;
-  out.sd = j.spread + j.rise * std::max(rho, 0.0);
-  out.z = (end.bound + j.bias + (end.on_cue ? j.cue_shift : 0.0) - j.gain * rho) / out.sd;
-  out.share0 = j.spread / out.sd;
-  out.share1 = 1 - out.share0;
-  out.lean = -j.gain * rho / out.sd;
-  out.cue = end.on_cue ? 1 / out.sd : 0;
+template <class T>
+ULLAGE_INLINE EndPoint<T> end_point(const FeelingEnd& end, const T& left, const T& left_above_none,
+                                    const JudgementPoint& j) {
+  EndPoint<T> out;
+  out.inverse_sd = 1.0 / (j.spread + j.rise * left_above_none);
+  const T rho = left + end.shift;
+  const double level = end.bound + j.bias + (end.on_cue ? j.cue_shift : 0.0);
+  out.z = (level - j.gain * rho) * out.inverse_sd;
+  out.share0 = j.spread * out.inverse_sd;
+  out.share1 = 1.0 - out.share0;
+  out.lean = -j.gain * rho * out.inverse_sd;
+  out.cue = (end.on_cue ? 1.0 : 0.0) * out.inverse_sd;
   return out;
 }
-double z_by_left(const EndPoint& end, const JudgementPoint& j) { return -(j.gain + end.z * j.rise) / end.sd; }
+EndPoint<double> end_at(const FeelingEnd& end, double left, const JudgementPoint& j) {
+  return end_point(end, left, std::max(left + end.shift, 0.0), j);
+}
+ULLAGE_INLINE EndPoint<Lanes> end_at(const FeelingEnd& end, const Lanes& left, const JudgementPoint& j) {
+  return end_point(end, left, larger(left + end.shift, lanes(0)), j);
+}
+double z_by_left(const EndPoint<double>& end, const JudgementPoint& j) {
+  return -(j.gain + end.z * j.rise) * end.inverse_sd;
+}
 
-CallTerms call_terms(const Feeling& feeling, double left, const JudgementPoint& j, int order) {
-  CallTerms out;
-  const EndPoint high = end_point(feeling.high, left, j);
-  EndPoint low = end_point(feeling.low, left, j);
-  const EndPoint before = end_point(feeling.before, left, j);
-  if (before.z > low.z) low = before;
-  out.probability = low.z < high.z ? normal_between(low.z, high.z) : 0;
-  if (order == 0 || out.probability < 1e-300) return out;
-  std::array<std::array<double, kCallCount>, kCallCount> curvature{};
-  for (int which = 0; which < 2; ++which) {
-    const EndPoint& end = which == 0 ? high : low;
-    if (!std::isfinite(end.z)) continue;
-    const double density = (which == 0 ? 1 : -1) * normal_density(end.z) / out.probability;
-    const std::array<double, kCallCount> d = end.slope();
-    for (std::size_t p = 0; p < kCallCount; ++p) out.first[p] += density * d[p];
+// Second derivatives of z at one end, row >= column, that are not zero.
+template <class T>
+ULLAGE_INLINE void end_curvature(const EndPoint<T>& end, T (&dd)[kCallCount][kCallCount]) {
+  dd[1][1] = end.lean;
+  dd[2][0] = -end.share0 * end.inverse_sd;
+  dd[2][1] = -end.lean * end.share0;
+  dd[2][2] = end.z * (2.0 * end.share0 * end.share0 - end.share0);
+  dd[3][0] = -end.share1 * end.inverse_sd;
+  dd[3][1] = -end.lean * end.share1;
+  dd[3][2] = 2.0 * end.z * end.share0 * end.share1;
+  dd[3][3] = end.z * (2.0 * end.share1 * end.share1 - end.share1);
+  dd[4][2] = -end.cue * end.share0;
+  dd[4][3] = -end.cue * end.share1;
+}
+
+// Everything that stays the same over the nodes of one set's integral.
+struct Integrand {
+  double x, sigma, k, shape, reps;
+  const Feeling* feeling = nullptr;
+  JudgementPoint judgement{};
+  int calls = 0;  // parameters of the call that matter: 0, 4 or 5
+  bool has_low = false, has_before = false, has_high = false;
+  bool unknown = false;
+  double rate = 0;
+  bool speed = false;
+  double seen_speed = 0, at_failure = 0, slope = 0, noise = 1;
+};
+
+struct Sums {
+  Lanes total{};
+  Lanes first[kLocalCount]{};
+  Lanes second[kLocalCount][kLocalCount];  // row >= column; only active ones are used
+};
+
+// One panel of the integral over z of M, from low to high. Active parameters other than those of the call carry a
+// factor g of the integrand; those of the call change the chance of the answer itself.
+template <int tail_terms>
+ULLAGE_INLINE void integrate_with(const Integrand& f, double low, double high, const QuadratureRule& nodes, int order,
+                                  Sums& sums) {
+  const NormalTail& table = NormalTail::instance();
+  const double half = 0.5 * (high - low);
+  const double centre = 0.5 * (high + low);
+  const double by_sigma = 1 / f.sigma;
+  const double by_variance = by_sigma * by_sigma;
+  const bool straight = f.shape < kStraightBelow;
+  const double by_shape = straight ? 1 : 1 / f.shape;
+  int other[kLocalCount];  // active parameters that are not the call's
+  int others = 0;
+  other[others++] = kMargin;
+  other[others++] = kLogEndurance;
+  if (f.unknown) other[others++] = kLogStopping;
+  if (f.speed) {
+    other[others++] = kSpeedAtFailure;
+    other[others++] = kLogSpeedSlope;
+    other[others++] = kLogSpeedNoise;
+  }
+  for (std::size_t i = 0; i < nodes.node.size(); i += kLanes) {
+    const Lanes z = centre + half * lanes_from(&nodes.node[i]);
+    const Lanes m = f.x + f.sigma * z;
+    // exp(p m) gives C(m), u = (1 - exp(-p m))/p and e = exp(-p m) at once.
+    Lanes grown = m, e = lanes(1), u = m;
+    if (!straight) {
+      const Lanes rise = exp(f.shape * m);
+      grown = (rise - 1.0) * by_shape;
+      e = 1.0 / rise;
+      u = grown * e;
+    }
+    const Lanes r = 1 + f.k * grown - f.reps;  // reps left
+    Lanes base = half * lanes_from(&nodes.weight[i]) * normal_density(z);
+
+    Lanes g[kLocalCount];
+    const Lanes g0 = z * by_sigma;
+    g[kMargin] = g0;
+    g[kLogEndurance] = g0 * u - e;
+    Lanes stop_bend = lanes(0), off = lanes(0), lean = lanes(0);
+    if (f.unknown) {
+      // Chance of this reserve among those that leave at least one rep to do; G(s) = 1 - (1 + s) exp(-s).
+      const Lanes reserve = larger(r, lanes(0));
+      const Lanes s_all = f.rate * larger(f.reps + r - 0.5, lanes(0.5));
+      const Lanes tail = exp(-s_all);
+      const Lanes all = 1 - (1 + s_all) * tail;
+      base *= f.rate * f.rate * reserve * exp(-f.rate * reserve) / all;
+      const Lanes all_first = -s_all * s_all * tail / all;  // d log G / d log mean
+      g[kLogStopping] = -2 + f.rate * reserve - all_first;
+      stop_bend = -(f.rate * reserve + (2 - s_all) * s_all * s_all * tail / all - all_first * all_first);
+    }
+    if (f.speed) {
+      off = (f.seen_speed - f.at_failure - f.slope * r) / f.noise;
+      lean = f.slope * r / f.noise;
+      base *= normal_density(off) / f.noise;
+      g[kSpeedAtFailure] = off / f.noise;
+      g[kLogSpeedSlope] = off * lean;
+      g[kLogSpeedNoise] = off * off - 1;
+    }
+    Lanes mass = base;
+    EndPoint<Lanes> at_high{}, at_low{};
+    NormalEnd high_end{lanes(38), lanes(0), lanes(0)}, low_end{lanes(-38), lanes(0), lanes(0)};
+    if (f.calls > 0) {
+      if (f.has_high) {
+        at_high = end_at(f.feeling->high, r, f.judgement);
+        high_end = normal_end<tail_terms>(at_high.z, table);
+        at_high.z = high_end.z;
+      }
+      if (f.has_low) {
+        at_low = end_at(f.feeling->low, r, f.judgement);
+      }
+      if (f.has_before) {
+        const EndPoint<Lanes> before = end_at(f.feeling->before, r, f.judgement);
+        if (!f.has_low) {
+          at_low = before;
+        } else {
+          const LaneBits rules = before.z > at_low.z;
+          at_low.z = rules ? before.z : at_low.z;
+          at_low.inverse_sd = rules ? before.inverse_sd : at_low.inverse_sd;
+          at_low.share0 = rules ? before.share0 : at_low.share0;
+          at_low.share1 = rules ? before.share1 : at_low.share1;
+          at_low.lean = rules ? before.lean : at_low.lean;
+          at_low.cue = rules ? before.cue : at_low.cue;
+        }
+      }
+      if (f.has_low || f.has_before) {
+        low_end = normal_end<tail_terms>(at_low.z, table);
+        at_low.z = low_end.z;
+      }
+      base = low_end.z < high_end.z ? base : lanes(0);
+      mass = base * normal_between(low_end, high_end);
+    }
+    sums.total += mass;
+    if (order == 0) continue;
+
+    Lanes weighted[kLocalCount];
+    for (int a = 0; a < others; ++a) {
+      weighted[other[a]] = mass * g[other[a]];
+      sums.first[other[a]] += weighted[other[a]];
+    }
+    std::array<Lanes, kCallCount> high_slope{}, low_slope{};
+    Lanes moved[kCallCount];
+    const Lanes high_weight = base * high_end.density;
+    const Lanes low_weight = base * low_end.density;
+    if (f.calls > 0) {
+      high_slope = at_high.slope();
+      low_slope = at_low.slope();
+      for (int p = 0; p < f.calls; ++p) {
+        const auto i_p = static_cast<std::size_t>(p);
+        moved[p] = high_weight * high_slope[i_p] - low_weight * low_slope[i_p];
+        sums.first[kCallFirst + p] += moved[p];
+      }
+    }
     if (order < 2) continue;
-    // Second derivatives of z, lower triangle.
-    std::array<std::array<double, kCallCount>, kCallCount> dd{};
-    dd[1][1] = end.lean;
-    dd[2][0] = -end.share0 / end.sd;
-    dd[2][1] = -end.lean * end.share0;
-    dd[2][2] = end.z * (2 * end.share0 * end.share0 - end.share0);
-    dd[3][0] = -end.share1 / end.sd;
-    dd[3][1] = -end.lean * end.share1;
-    dd[3][2] = 2 * end.z * end.share0 * end.share1;
-    dd[3][3] = end.z * (2 * end.share1 * end.share1 - end.share1);
-    dd[4][2] = -end.cue * end.share0;
-    dd[4][3] = -end.cue * end.share1;
-    for (std::size_t p = 0; p < kCallCount; ++p) {
-      for (std::size_t q = 0; q <= p; ++q) curvature[p][q] += density * (dd[p][q] - end.z * d[p] * d[q]);
+    for (int a = 0; a < others; ++a) {
+      for (int b = 0; b <= a; ++b) sums.second[other[a]][other[b]] += weighted[other[a]] * g[other[b]];
+    }
+    sums.second[kMargin][kMargin] -= mass * by_variance;
+    sums.second[kLogEndurance][kMargin] -= mass * by_variance * u;
+    sums.second[kLogEndurance][kLogEndurance] -= mass * u * (u * by_variance + (g0 + f.shape) * e);
+    if (f.unknown) sums.second[kLogStopping][kLogStopping] += mass * stop_bend;
+    if (f.speed) {
+      const double by_noise = 1 / f.noise;
+      sums.second[kSpeedAtFailure][kSpeedAtFailure] -= mass * (by_noise * by_noise);
+      sums.second[kLogSpeedSlope][kSpeedAtFailure] -= mass * lean * by_noise;
+      sums.second[kLogSpeedSlope][kLogSpeedSlope] += mass * (off * lean - lean * lean);
+      sums.second[kLogSpeedNoise][kSpeedAtFailure] -= mass * 2 * off * by_noise;
+      sums.second[kLogSpeedNoise][kLogSpeedSlope] -= mass * 2 * off * lean;
+      sums.second[kLogSpeedNoise][kLogSpeedNoise] -= mass * 2 * off * off;
+    }
+    if (f.calls == 0) continue;
+    for (int p = 0; p < f.calls; ++p) {
+      for (int a = 0; a < others; ++a) {
+        const int row = std::max(other[a], kCallFirst + p);
+        const int column = std::min(other[a], kCallFirst + p);
+        sums.second[row][column] += moved[p] * g[other[a]];
+      }
+    }
+    for (int which = 0; which < 2; ++which) {
+      const EndPoint<Lanes>& end = which == 0 ? at_high : at_low;
+      const std::array<Lanes, kCallCount>& d = which == 0 ? high_slope : low_slope;
+      const Lanes weight = which == 0 ? high_weight : -low_weight;
+      Lanes dd[kCallCount][kCallCount]{};
+      end_curvature(end, dd);
+      const Lanes pulled = weight * end.z;
+      for (int p = 0; p < f.calls; ++p) {
+        const Lanes pulled_p = pulled * d[static_cast<std::size_t>(p)];
+        for (int q = 0; q <= p; ++q) {
+          sums.second[kCallFirst + p][kCallFirst + q] += weight * dd[p][q] - pulled_p * d[static_cast<std::size_t>(q)];
+        }
+      }
     }
   }
-  if (order < 2) return out;
-  for (std::size_t p = 0; p < kCallCount; ++p) {
-    for (std::size_t q = 0; q <= p; ++q) out.second[p][q] = curvature[p][q] - out.first[p] * out.first[q];
-  }
-  return out;
+}
+
+ULLAGE_WIDE void integrate_fine(const Integrand& f, double low, double high, int order, Sums& sums) {
+  integrate_with<NormalTail::kTerms>(f, low, high, rule(), order, sums);
+}
+ULLAGE_WIDE void integrate_coarse(const Integrand& f, double low, double high, int order, Sums& sums) {
+  integrate_with<kCoarseTailTerms>(f, low, high, coarse_rule(), order, sums);
 }
 
 // Reps left at which bound `a` overtakes bound `b` between two points, where it does.
 std::optional<double> crossing(const FeelingEnd& a, const FeelingEnd& b, double from, double to,
                                const JudgementPoint& j) {
   if (!std::isfinite(a.bound) || !std::isfinite(b.bound)) return std::nullopt;
-  const auto gap = [&](double left) { return end_point(a, left, j).z - end_point(b, left, j).z; };
+  const auto gap = [&](double left) { return end_at(a, left, j).z - end_at(b, left, j).z; };
   double at_from = gap(from);
   if ((at_from > 0) == (gap(to) > 0)) return std::nullopt;
   for (int halving = 0; halving < 60; ++halving) {
@@ -233,161 +398,99 @@ SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, do
   const double n = set.reps;
   const double m_low = margin_for_reps(n, k, shape);
   const bool open_below = set.stop == Stop::failed && set.reps <= 0;  // m(0) is minus infinity
-  const double a = open_below ? -std::numeric_limits<double>::infinity() : (m_low - x) / sigma;
-  const double b = set.stop == Stop::failed ? (margin_for_reps(n + 1, k, shape) - x) / sigma
-                                            : std::numeric_limits<double>::infinity();
-  const QuadratureRule& nodes = precision == Precision::coarse ? coarse_rule() : rule();
+  const double from = open_below ? -std::numeric_limits<double>::infinity() : (m_low - x) / sigma;
+  const double to = set.stop == Stop::failed ? (margin_for_reps(n + 1, k, shape) - x) / sigma
+                                             : std::numeric_limits<double>::infinity();
+  const auto integrate = precision == Precision::coarse ? integrate_coarse : integrate_fine;
   const double reach = precision == Precision::coarse ? kCoarseReach : kReach;
-  double low = std::max(a, -reach);
-  double high = std::min(b, a > 0 ? std::sqrt(a * a + reach * reach) : reach);
-  if (b < 0) low = std::max(a, -std::sqrt(b * b + reach * reach));
-  if (b < 0) high = b;
+  double low = std::max(from, -reach);
+  double high = std::min(to, from > 0 ? std::sqrt(from * from + reach * reach) : reach);
+  if (to < 0) low = std::max(from, -std::sqrt(to * to + reach * reach));
+  if (to < 0) high = to;
 
-  const bool unknown = set.stop == Stop::unknown;
-  const JudgementPoint judgement{at[kCallBias], std::exp(at[kCallLogGain]), std::exp(at[kCallLogSpread]),
-                                 std::exp(at[kCallLogSpreadRise]), at[kCallCueShift]};
-  const double rate = 2 / std::exp(at[kLogStopping]);
-  const double slope = std::exp(at[kLogSpeedSlope]);
-  const double noise = std::exp(at[kLogSpeedNoise]);
-
-  // Only the parameters that this set depends on are carried: `place` is where each stands in `g`.
-  std::array<int, kLocalCount> active{};
-  std::array<int, kLocalCount> place{};
+  Integrand f{x, sigma, k, shape, n};
+  f.judgement = {at[kCallBias], std::exp(at[kCallLogGain]), std::exp(at[kCallLogSpread]),
+                 std::exp(at[kCallLogSpreadRise]), at[kCallCueShift]};
+  const JudgementPoint& judgement = f.judgement;
+  if (usable_call) {
+    f.feeling = &*set.feeling;
+    f.has_low = std::isfinite(set.feeling->low.bound);
+    f.has_before = std::isfinite(set.feeling->before.bound);
+    f.has_high = std::isfinite(set.feeling->high.bound);
+    const bool on_cue = set.feeling->low.on_cue || set.feeling->before.on_cue || set.feeling->high.on_cue;
+    f.calls = on_cue ? kCallCount : kCallCount - 1;
+  }
+  f.unknown = set.stop == Stop::unknown;
+  if (f.unknown) f.rate = 2 / std::exp(at[kLogStopping]);
+  f.speed = set.speed.has_value();
+  if (f.speed) {
+    f.seen_speed = *set.speed;
+    f.at_failure = at[kSpeedAtFailure];
+    f.slope = std::exp(at[kLogSpeedSlope]);
+    f.noise = std::exp(at[kLogSpeedNoise]);
+  }
+  int active[kLocalCount];
   int count = 0;
-  const auto carry = [&](int first, int last) {
-    for (int p = first; p <= last; ++p) {
-      place[static_cast<std::size_t>(p)] = count;
-      active[static_cast<std::size_t>(count++)] = p;
-    }
-  };
-  carry(kMargin, kLogEndurance);
-  if (usable_call) carry(kCallBias, kCallCueShift);
-  if (unknown) carry(kLogStopping, kLogStopping);
-  if (set.speed) carry(kSpeedAtFailure, kLogSpeedNoise);
-  const auto at_call = static_cast<std::size_t>(place[kCallBias]);
-  const auto at_stop = static_cast<std::size_t>(place[kLogStopping]);
-  const auto at_speed = static_cast<std::size_t>(place[kSpeedAtFailure]);
+  active[count++] = kMargin;
+  active[count++] = kLogEndurance;
+  for (int p = 0; p < f.calls; ++p) active[count++] = kCallFirst + p;
+  if (f.unknown) active[count++] = kLogStopping;
+  for (int p = kSpeedAtFailure; f.speed && p <= kLogSpeedNoise; ++p) active[count++] = p;
 
-  double total = 0;
-  std::array<double, kLocalCount> first{};
-  std::array<std::array<double, kLocalCount>, kLocalCount> second{};  // lower triangle
-  std::array<double, kLocalCount> g{};
+  Sums sums;
+  for (int a = 0; order > 1 && a < count; ++a) {
+    for (int b = 0; b <= a; ++b) sums.second[active[a]][active[b]] = lanes(0);
+  }
   // Corners of the integrand, in z of M; the second derivatives gain a term at each.
   struct Corner {
     double z, left;
     const FeelingEnd *one, *other;  // the bounds that meet
   };
-  std::vector<Corner> corners;
-  if (usable_call && high > low && std::isfinite(set.feeling->before.bound)) {
+  std::array<Corner, 2> corners{};
+  std::size_t corner_count = 0;
+  if (usable_call && high > low && f.has_before) {
     const double left_low = reps_to_failure(x + sigma * low, k, shape) - n;
     const double left_high = reps_to_failure(x + sigma * high, k, shape) - n;
     for (const FeelingEnd* other : {&set.feeling->low, &set.feeling->high}) {
       if (const auto left = crossing(set.feeling->before, *other, left_low, left_high, judgement)) {
-        corners.push_back({(margin_for_reps(n + *left, k, shape) - x) / sigma, *left, &set.feeling->before, other});
+        corners[corner_count++] = {(margin_for_reps(n + *left, k, shape) - x) / sigma, *left, &set.feeling->before,
+                                   other};
       }
     }
-    std::sort(corners.begin(), corners.end(), [](const Corner& one, const Corner& other) { return one.z < other.z; });
+    if (corner_count == 2 && corners[1].z < corners[0].z) std::swap(corners[0], corners[1]);
   }
-  for (std::size_t panel = 0; high > low && panel <= corners.size(); ++panel) {
+  for (std::size_t panel = 0; high > low && panel <= corner_count; ++panel) {
     const double panel_low = panel == 0 ? low : std::clamp(corners[panel - 1].z, low, high);
-    const double panel_high = panel == corners.size() ? high : std::clamp(corners[panel].z, low, high);
-    const double half = 0.5 * (panel_high - panel_low);
-    const double centre = 0.5 * (panel_high + panel_low);
-    for (std::size_t i = 0; half > 0 && i < nodes.node.size(); ++i) {
-      const double z = centre + half * nodes.node[i];
-      const double m = x + sigma * z;
-      // exp(p m) gives C(m), u and e at once.
-      double grown = m;  // (exp(p m) - 1)/p
-      double e = 1;      // exp(-p m)
-      double u = m;      // (1 - exp(-p m))/p
-      if (shape >= kStraightBelow) {
-        const double rise_of_curve = std::expm1(shape * m);
-        grown = rise_of_curve / shape;
-        e = 1 / (1 + rise_of_curve);
-        u = grown * e;
-      }
-      const double r = 1 + k * grown - n;  // reps left
-      double mass = half * nodes.weight[i] * normal_density(z);
-      CallTerms call;
-      if (usable_call) {
-        call = call_terms(*set.feeling, r, judgement, order);
-        mass *= call.probability;
-      }
-      const double reserve = std::max(r, 0.0);
-      // Chance of this reserve among those that leave at least one rep to do; G(s) = 1 - (1 + s) exp(-s).
-      const double s_all = rate * std::max(n + r - 0.5, 0.5);
-      const double tail = std::exp(-s_all);
-      const double all = 1 - (1 + s_all) * tail;
-      if (unknown) mass *= rate * rate * reserve * std::exp(-rate * reserve) / all;
-      const double off = set.speed ? (*set.speed - at[kSpeedAtFailure] - slope * r) / noise : 0;
-      if (set.speed) mass *= normal_density(off) / noise;
-      total += mass;
-      if (order == 0 || !(mass > 0)) continue;
-      g[0] = z / sigma;
-      g[1] = z / sigma * u - e;
-      if (usable_call) {
-        for (std::size_t p = 0; p < kCallCount; ++p) g[at_call + p] = call.first[p];
-      }
-      const double all_first = -s_all * s_all * tail / all;  // d log G / d log mean
-      if (unknown) g[at_stop] = -2 + rate * reserve - all_first;
-      if (set.speed) {
-        g[at_speed] = off / noise;
-        g[at_speed + 1] = off * slope * r / noise;
-        g[at_speed + 2] = off * off - 1;
-      }
-      for (std::size_t p = 0; p < static_cast<std::size_t>(count); ++p) first[p] += mass * g[p];
-      if (order < 2) continue;
-      for (std::size_t p = 0; p < static_cast<std::size_t>(count); ++p) {
-        const double weighted = mass * g[p];
-        for (std::size_t q = 0; q <= p; ++q) second[p][q] += weighted * g[q];
-      }
-      const double s2 = sigma * sigma;
-      second[0][0] -= mass / s2;
-      second[1][0] -= mass * u / s2;
-      second[1][1] -= mass * (u * u / s2 + z / sigma * u * e + shape * u * e);
-      if (usable_call) {
-        for (std::size_t p = 0; p < kCallCount; ++p) {
-          for (std::size_t q = 0; q <= p; ++q) second[at_call + p][at_call + q] += mass * call.second[p][q];
-        }
-      }
-      if (unknown) {
-        const double all_second = (2 - s_all) * s_all * s_all * tail / all - all_first * all_first;
-        second[at_stop][at_stop] -= mass * (rate * reserve + all_second);
-      }
-      if (set.speed) {
-        const double lean = slope * r / noise;
-        second[at_speed][at_speed] -= mass / (noise * noise);
-        second[at_speed + 1][at_speed] -= mass * (lean / noise);
-        second[at_speed + 1][at_speed + 1] += mass * (off * lean - lean * lean);
-        second[at_speed + 2][at_speed] -= mass * 2 * off / noise;
-        second[at_speed + 2][at_speed + 1] -= mass * 2 * off * lean;
-        second[at_speed + 2][at_speed + 2] -= mass * 2 * off * off;
-      }
-    }
+    const double panel_high = panel == corner_count ? high : std::clamp(corners[panel].z, low, high);
+    if (panel_high > panel_low) integrate(f, panel_low, panel_high, order, sums);
+  }
+  const double total = sum(sums.total);
+  double second[kLocalCount][kLocalCount];
+  for (int a = 0; order > 1 && a < count; ++a) {
+    for (int b = 0; b <= a; ++b) second[active[a]][active[b]] = sum(sums.second[active[a]][active[b]]);
   }
   // A corner where the chance changes from P1 to P2 at reps left r*: d2 gains -(dD)(dD)'/(dD/dr), D = P1 - P2, there.
-  for (const Corner& corner : corners) {
-    if (order < 2) break;
-    const EndPoint one = end_point(*corner.one, corner.left, judgement);
-    const EndPoint other = end_point(*corner.other, corner.left, judgement);
+  for (std::size_t c = 0; order > 1 && c < corner_count; ++c) {
+    const Corner& corner = corners[c];
+    const EndPoint<double> one = end_at(*corner.one, corner.left, judgement);
+    const EndPoint<double> other = end_at(*corner.other, corner.left, judgement);
     const bool closes = corner.other == &set.feeling->high;  // before meets high: the chance comes down to 0
-    if (closes ? end_point(set.feeling->low, corner.left, judgement).z > one.z
-               : end_point(set.feeling->high, corner.left, judgement).z < one.z) {
+    if (closes ? end_at(set.feeling->low, corner.left, judgement).z > one.z
+               : end_at(set.feeling->high, corner.left, judgement).z < one.z) {
       continue;  // the other bound rules here: no corner
     }
     const double m = x + sigma * corner.z;
     double rest = normal_density(corner.z) / sigma * std::exp(-shape * m) / k;
-    if (set.speed) {
-      const double off = (*set.speed - at[kSpeedAtFailure] - slope * corner.left) / noise;
-      rest *= normal_density(off) / noise;
-    }
+    if (f.speed) rest *= normal_density((f.seen_speed - f.at_failure - f.slope * corner.left) / f.noise) / f.noise;
     const std::array<double, kCallCount> a_slope = one.slope();
     const std::array<double, kCallCount> b_slope = other.slope();
     const double by_left = std::fabs(z_by_left(one, judgement) - z_by_left(other, judgement));
     const double scale = (closes ? 1 : -1) * rest * normal_density(one.z) / by_left;
-    for (std::size_t p = 0; p < kCallCount; ++p) {
-      for (std::size_t q = 0; q <= p; ++q) {
-        second[at_call + p][at_call + q] += scale * (a_slope[p] - b_slope[p]) * (a_slope[q] - b_slope[q]);
+    for (int p = 0; p < f.calls; ++p) {
+      for (int q = 0; q <= p; ++q) {
+        const auto i = static_cast<std::size_t>(p);
+        const auto j = static_cast<std::size_t>(q);
+        second[kCallFirst + p][kCallFirst + q] += scale * (a_slope[i] - b_slope[i]) * (a_slope[j] - b_slope[j]);
       }
     }
   }
@@ -395,11 +498,12 @@ SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, do
   LocalGradient gradient = LocalGradient::Zero();
   LocalHessian hessian = LocalHessian::Zero();
   if (total > 1e-300 && order > 0) {
-    for (std::size_t p = 0; p < static_cast<std::size_t>(count); ++p) gradient(active[p]) = first[p] / total;
-    for (std::size_t p = 0; order > 1 && p < static_cast<std::size_t>(count); ++p) {
-      for (std::size_t q = 0; q <= p; ++q) {
-        const double bend = second[p][q] / total - gradient(active[p]) * gradient(active[q]);
-        hessian(active[p], active[q]) = hessian(active[q], active[p]) = bend;
+    for (int a = 0; a < count; ++a) gradient(active[a]) = sum(sums.first[active[a]]) / total;
+    for (int a = 0; order > 1 && a < count; ++a) {
+      for (int b = 0; b <= a; ++b) {
+        const int row = active[a];
+        const int column = active[b];
+        hessian(row, column) = hessian(column, row) = second[row][column] / total - gradient(row) * gradient(column);
       }
     }
   }
