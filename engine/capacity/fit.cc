@@ -377,9 +377,14 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     return o.log_marginal - 0.5 * point.squaredNorm();
   };
   Quadratic q;
-  const int rounds = log.set_count == 0 ? 0 : 3;
+  const std::vector<int> shared = shared_unknowns(field.layout(), log);
+  const int rounds = log.set_count == 0 ? 0 : 4;
   for (int round = 0; round < rounds; ++round) {
     constexpr double kStep = 0.6;
+    solver.pin({});
+    solver.marginalise(centre, scales_at(u), shared, 6);
+    solver.pin(shared);
+    field.freeze(centre, scales_at(u));
     Eigen::VectorXd at = centre;
     q.centre_value = value_at(u, centre);
     std::array<double, kScaleCount> up{}, down{};
@@ -420,7 +425,6 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   // Central point: the shared unknowns to their marginal maximum, the rest solved finely, means corrected for skewness.
   const Scales central = scales_at(u);
   field.freeze(centre, central);
-  const std::vector<int> shared = shared_unknowns(field.layout(), log);
   solver.pin({});
   if (log.set_count > 0) converged = solver.marginalise(centre, central, shared, 6) && converged;
   field.set_precision(Precision::fine);
