@@ -120,62 +120,65 @@ class FieldSolver {
     return out;
   }
 
-  // Moves the shared unknowns from the joint maximum to the maximum of their own marginal, in which the rest of the
-  // field is integrated out by Laplace: log p(g) = L(g, u(g)) - log|H(g, u(g))|/2. The joint maximum alone leans to
-  // values of fatigue and judgement that make the rest look certain. The slope of the log determinant is taken along
-  // v_i, the way the field follows when one shared unknown moves and the other shared ones stay.
+  // Moves the shared unknowns to the maximum of their own marginal, in which the rest of the field is integrated out by
+  // Laplace: log p(g) = L(g, u(g)) - log|H(g, u(g))|/2, and the rest along with them. The joint maximum alone leans to
+  // values of fatigue and judgement that make the rest look certain. The slope of the log determinant changes slowly,
+  // so each round takes it as constant, adds it to L as a tilt and finds the maximum of that.
   bool marginalise(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared, int rounds) {
-    const auto count = static_cast<Eigen::Index>(shared.size());
     LatentField::Terms there;
     double marginal = marginal_value(at, scales, there);
     for (int round = 0; round < rounds; ++round) {
-      field_->evaluate(at, scales, 3, terms_);
-      if (!factor_damped()) return false;
-      const Eigen::MatrixXd columns = covariance_columns(shared);
-      Eigen::MatrixXd small(count, count);
-      for (Eigen::Index i = 0; i < count; ++i) small.row(i) = columns.row(shared[static_cast<std::size_t>(i)]);
-      const Eigen::MatrixXd precision = small.inverse();
-      const Eigen::MatrixXd follow = columns * precision;
-      Eigen::VectorXd pull = terms_.gradient;
-      const Eigen::VectorXd gradient_step = ldl_.solve(terms_.gradient);
-      for (Eigen::Index i = 0; i < count; ++i) {
-        const double step = 0.4 / std::sqrt(precision(i, i));
-        double log_determinant[2];
-        for (int side = 0; side < 2; ++side) {
-          field_->evaluate(at + (side == 0 ? step : -step) * follow.col(i), scales, 2, there);
-          if (!ldl_.factor(there.precision)) return false;
-          log_determinant[side] = ldl_.log_determinant();
-        }
-        slope_(shared[static_cast<std::size_t>(i)]) = -0.25 * (log_determinant[0] - log_determinant[1]) / step;
-      }
-      Eigen::VectorXd slopes(count);
-      for (Eigen::Index i = 0; i < count; ++i) slopes(i) = slope_(shared[static_cast<std::size_t>(i)]);
-      Eigen::VectorXd move = gradient_step + columns * slopes;
-      // No shared unknown moves by more than one of its sds at once.
-      double most = 1;
-      for (Eigen::Index i = 0; i < count; ++i) {
-        most = std::max(most, std::fabs(move(shared[static_cast<std::size_t>(i)])) / std::sqrt(small(i, i)));
-      }
-      move /= most;
+      if (!find_slopes(at, scales, shared)) return false;
+      Eigen::VectorXd to = at;
+      pin({});
+      tilted_ = true;
+      solve(to, scales, 0.01, 20, 2);
+      tilted_ = false;
+      pin(shared);
+      double value = marginal_value(to, scales, there);
       // Backwards until the marginal has grown.
-      bool grown = false;
-      double gained = 0;
-      for (int halving = 0; halving < 4 && !grown; ++halving, move *= 0.5) {
-        Eigen::VectorXd to = at + move;
-        pin(shared);
+      for (int halving = 0; halving < 3 && !(value > marginal); ++halving) {
+        to = 0.5 * (to + at);
         solve(to, scales, 0.02, 6, 2);
-        pin({});
-        const double value = marginal_value(to, scales, there);
-        grown = value > marginal;
-        if (grown) {
-          at = to;
-          gained = value - marginal;
-          marginal = value;
-        }
+        value = marginal_value(to, scales, there);
       }
-      if (!grown || gained < 0.02) break;
+      if (!(value > marginal)) break;
+      const double gained = value - marginal;
+      at = to;
+      marginal = value;
+      if (gained < 0.05) break;
     }
-    return curvature(at, scales);
+    pin({});
+    return true;
+  }
+
+  // The log marginal of the scales at a point near a maximum, the shared unknowns pinned: two Newton steps, the second
+  // one only counted. Moves `at` by the first. Not finite where the curvature is not positive definite.
+  double near_value(Eigen::VectorXd& at, const Scales& scales) {
+    evaluate_pinned(at, scales, 2, terms_);
+    if (!ldl_.factor(terms_.precision)) return std::numeric_limits<double>::quiet_NaN();
+    Eigen::VectorXd move = ldl_.solve(terms_.gradient);
+    const double longest = move.cwiseAbs().maxCoeff();
+    if (longest > 0.5) move *= 0.5 / longest;
+    at += move;
+    evaluate_pinned(at, scales, 2, terms_);
+    if (!ldl_.factor(terms_.precision)) return std::numeric_limits<double>::quiet_NaN();
+    return terms_.value + 0.5 * terms_.gradient.dot(ldl_.solve(terms_.gradient)) - 0.5 * ldl_.log_determinant();
+  }
+
+  // After `curvature`: keeps what the bend of fatigue adds to the curvature there, for near_curvature.
+  void keep_bend(const Eigen::VectorXd& at, const Scales& scales) {
+    bend_ = terms_.precision;
+    LatentField::Terms straight;
+    field_->evaluate(at, scales, 2, straight);
+    bend_ -= straight.precision;
+  }
+  // The curvature after near_value, without its pins and with the kept bend, in ldl().
+  bool near_curvature() {
+    unpin(terms_);
+    SparseLdl::Matrix whole = terms_.precision;
+    whole += bend_;
+    return ldl_.factor(whole) || ldl_.factor(terms_.precision);
   }
 
   // Leaves the curvature at this point in ldl(). Away from the joint maximum the bend of fatigue can make it
@@ -227,13 +230,47 @@ class FieldSolver {
   SparseLdl& ldl() { return ldl_; }
 
  private:
+  static constexpr double kWall = 1e8;
+
   void evaluate_pinned(const Eigen::VectorXd& at, const Scales& scales, int order, LatentField::Terms& out) const {
-    constexpr double kWall = 1e8;
     field_->evaluate(at, scales, order, out);
+    if (tilted_) {
+      out.value += slope_.dot(at);
+      if (order > 0) out.gradient += slope_;
+    }
     for (const int variable : pinned_) {
       if (order > 0) out.gradient(variable) = 0;
       if (order > 1) out.precision.coeffRef(variable, variable) += kWall;
     }
+  }
+
+  void unpin(LatentField::Terms& terms) const {
+    for (const int variable : pinned_) terms.precision.coeffRef(variable, variable) -= kWall;
+  }
+
+  // slope_: of minus half the log determinant by each shared unknown, along the way the field follows when that one
+  // moves and the other shared ones stay. Central differences.
+  bool find_slopes(const Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared) {
+    const auto count = static_cast<Eigen::Index>(shared.size());
+    LatentField::Terms there;
+    field_->evaluate(at, scales, 2, terms_);
+    if (!factor_damped()) return false;
+    const Eigen::MatrixXd columns = covariance_columns(shared);
+    Eigen::MatrixXd small(count, count);
+    for (Eigen::Index i = 0; i < count; ++i) small.row(i) = columns.row(shared[static_cast<std::size_t>(i)]);
+    const Eigen::MatrixXd precision = small.inverse();
+    const Eigen::MatrixXd follow = columns * precision;
+    for (Eigen::Index i = 0; i < count; ++i) {
+      const double step = 0.4 / std::sqrt(precision(i, i));
+      double log_determinant[2];
+      for (int side = 0; side < 2; ++side) {
+        field_->evaluate(at + (side == 0 ? step : -step) * follow.col(i), scales, 2, there);
+        if (!ldl_.factor(there.precision)) return false;
+        log_determinant[side] = ldl_.log_determinant();
+      }
+      slope_(shared[static_cast<std::size_t>(i)]) = -0.25 * (log_determinant[0] - log_determinant[1]) / step;
+    }
+    return true;
   }
 
   double marginal_value(const Eigen::VectorXd& at, const Scales& scales, LatentField::Terms& terms) {
@@ -267,6 +304,8 @@ class FieldSolver {
   SparseLdl ldl_;
   Eigen::VectorXd slope_;  // of minus half the log determinant, by shared unknown
   std::vector<int> pinned_;
+  bool tilted_ = false;     // slope_ is added to what is maximised
+  SparseLdl::Matrix bend_;  // what fatigue's bend adds to the curvature
   double damping_ = 0;
 };
 
@@ -371,10 +410,9 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   field.freeze(centre, scales_at(u));
   if (!tell(0.1)) return fail(Code::cancelled, "stopped");
 
-  // Log marginal of the scales, from a warm start.
+  // Log marginal of the scales near the centre.
   const auto value_at = [&](const ScalePoint& point, Eigen::VectorXd& at) {
-    const FieldSolver::Outcome o = solver.solve(at, scales_at(point), kCoarse, 25, 2);
-    return o.log_marginal - 0.5 * point.squaredNorm();
+    return solver.near_value(at, scales_at(point)) - 0.5 * point.squaredNorm();
   };
   Quadratic q;
   const std::vector<int> shared = shared_unknowns(field.layout(), log);
@@ -382,7 +420,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   for (int round = 0; round < rounds; ++round) {
     constexpr double kStep = 0.6;
     solver.pin({});
-    solver.marginalise(centre, scales_at(u), shared, 6);
+    solver.marginalise(centre, scales_at(u), shared, round == 0 ? 3 : 1);
     solver.pin(shared);
     field.freeze(centre, scales_at(u));
     Eigen::VectorXd at = centre;
@@ -426,7 +464,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   const Scales central = scales_at(u);
   field.freeze(centre, central);
   solver.pin({});
-  if (log.set_count > 0) converged = solver.marginalise(centre, central, shared, 6) && converged;
+  if (log.set_count > 0) converged = solver.marginalise(centre, central, shared, 1) && converged;
   field.set_precision(Precision::fine);
   solver.pin(shared);
   FieldSolver::Outcome outcome = solver.solve(centre, central, kFine, 100, 2);
@@ -440,6 +478,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
       return fail(Code::internal, "the curvature at the best point is not positive definite");
     }
   }
+  solver.keep_bend(centre, central);
   const Kept kept = kept_variables(field.layout());
   const auto kept_mean = [&](const Eigen::VectorXd& at) {
     Eigen::VectorXd out(kept.index.size);
@@ -491,9 +530,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     for (const ScalePoint& w : design) {
       const ScalePoint point = u + to_u * w;
       Eigen::VectorXd at = centre;
-      const FieldSolver::Outcome o = solver.solve(at, scales_at(point), kCoarse, 25, 2);
-      if (!o.positive) continue;
-      const double weight = on_sphere * std::exp(o.log_marginal - 0.5 * point.squaredNorm() - centre_value);
+      const double weight = on_sphere * std::exp(value_at(point, at) - centre_value);
       if (!(weight > 1e-4) || !std::isfinite(weight)) continue;
       Component c;
       c.weight = weight;
@@ -502,7 +539,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
       c.drift = s.drift;
       c.day_sd = s.day_sd;
       c.mean = kept_mean(at) + shift;
-      if (!solver.curvature(at, s)) continue;
+      if (!solver.near_curvature()) continue;
       c.covariance = kept_covariance(solver.ldl(), kept, field.size());
       components.push_back(std::move(c));
     }
