@@ -15,7 +15,6 @@ namespace ullage::capacity {
 namespace {
 
 constexpr int kScaleCount = 3;
-constexpr double kUnknownStopWidening = 1.5;               // of every sd, when all sets ended for reasons not told
 using ScalePoint = Eigen::Matrix<double, kScaleCount, 1>;  // in prior sds from the prior means
 
 const std::array<Prior, kScaleCount>& scale_priors() {
@@ -49,8 +48,8 @@ class FieldSolver {
 
   // Moves `at` to the maximum: limited-memory BFGS with the factored curvature as its start, since that curvature
   // leaves out how fatigue bends (order 2) and plain Newton steps would creep. Stops when the expected gain is below
-  // `tolerance`. order: of the curvature left behind in ldl(), 2 or 3.
-  Outcome solve(Eigen::VectorXd& at, const Scales& scales, double tolerance, int most_steps, int order) {
+  // `tolerance`.
+  Outcome solve(Eigen::VectorXd& at, const Scales& scales, double tolerance, int most_steps) {
     Outcome out;
     evaluate_pinned(at, scales, 2, terms_);
     if (!factor_damped()) return out;
@@ -114,7 +113,7 @@ class FieldSolver {
         terms_.gradient = next.gradient;
       }
     }
-    evaluate_pinned(at, scales, order, terms_);
+    evaluate_pinned(at, scales, 2, terms_);
     out.positive = factor_damped() && damping_ == 0;
     if (out.positive) out.log_marginal = terms_.value - 0.5 * ldl_.log_determinant();
     return out;
@@ -132,14 +131,14 @@ class FieldSolver {
       Eigen::VectorXd to = at;
       pin({});
       tilted_ = true;
-      solve(to, scales, 0.01, 20, 2);
+      solve(to, scales, 0.01, 20);
       tilted_ = false;
       pin(shared);
       double value = marginal_value(to, scales, there);
       // Backwards until the marginal has grown.
       for (int halving = 0; halving < 3 && !(value > marginal); ++halving) {
         to = 0.5 * (to + at);
-        solve(to, scales, 0.02, 6, 2);
+        solve(to, scales, 0.02, 6);
         value = marginal_value(to, scales, there);
       }
       if (!(value > marginal)) break;
@@ -166,29 +165,15 @@ class FieldSolver {
     return terms_.value + 0.5 * terms_.gradient.dot(ldl_.solve(terms_.gradient)) - 0.5 * ldl_.log_determinant();
   }
 
-  // After `curvature`: keeps what the bend of fatigue adds to the curvature there, for near_curvature.
-  void keep_bend(const Eigen::VectorXd& at, const Scales& scales) {
-    bend_ = terms_.precision;
-    LatentField::Terms straight;
-    field_->evaluate(at, scales, 2, straight);
-    bend_ -= straight.precision;
+  // Leaves the curvature at this point in ldl(); false when it is not positive definite.
+  bool curvature(const Eigen::VectorXd& at, const Scales& scales) {
+    field_->evaluate(at, scales, 2, terms_);
+    return ldl_.factor(terms_.precision);
   }
-  // The curvature after near_value, without its pins and with the kept bend, in ldl().
+  // After near_value: the curvature there without its pins.
   bool near_curvature() {
     unpin(terms_);
-    SparseLdl::Matrix whole = terms_.precision;
-    whole += bend_;
-    return ldl_.factor(whole) || ldl_.factor(terms_.precision);
-  }
-
-  // Leaves the curvature at this point in ldl(). Away from the joint maximum the bend of fatigue can make it
-  // indefinite: then the bend is left out.
-  bool curvature(const Eigen::VectorXd& at, const Scales& scales) {
-    for (const int order : {3, 2}) {
-      field_->evaluate(at, scales, order, terms_);
-      if (ldl_.factor(terms_.precision)) return true;
-    }
-    return false;
+    return ldl_.factor(terms_.precision);
   }
 
   // Moves the rest of the field to where its expected gradient vanishes under the Gaussian itself: a variational step
@@ -199,7 +184,7 @@ class FieldSolver {
     const auto count = static_cast<Eigen::Index>(shared.size());
     for (int round = 0; round < rounds; ++round) {
       ldl_.invert();
-      field_->evaluate(at, scales, 3, expected, &ldl_);
+      field_->evaluate(at, scales, 2, expected, &ldl_);
       Eigen::VectorXd move;
       if (ldl_.factor(expected.precision)) {
         move = ldl_.solve(expected.gradient);
@@ -304,8 +289,7 @@ class FieldSolver {
   SparseLdl ldl_;
   Eigen::VectorXd slope_;  // of minus half the log determinant, by shared unknown
   std::vector<int> pinned_;
-  bool tilted_ = false;     // slope_ is added to what is maximised
-  SparseLdl::Matrix bend_;  // what fatigue's bend adds to the curvature
+  bool tilted_ = false;  // slope_ is added to what is maximised
   double damping_ = 0;
 };
 
@@ -400,7 +384,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     const FieldLayout& layout = field.layout();
     fatigue = {layout.log_a_fast, layout.log_a_slow, layout.log_tau_fast, layout.logit_lam};
     solver.pin(fatigue);
-    converged = solver.solve(centre, scales_at(u), kCoarse, 80, 2).positive;
+    converged = solver.solve(centre, scales_at(u), kCoarse, 80).positive;
     if (pass > 0) break;
     suspects = set_aside(log, field, centre, scales_at(u));
     if (suspects.empty()) break;
@@ -467,18 +451,17 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   if (log.set_count > 0) converged = solver.marginalise(centre, central, shared, 1) && converged;
   field.set_precision(Precision::fine);
   solver.pin(shared);
-  FieldSolver::Outcome outcome = solver.solve(centre, central, kFine, 100, 2);
+  FieldSolver::Outcome outcome = solver.solve(centre, central, kFine, 100);
   converged = converged && outcome.converged;
   solver.pin({});
   if (!solver.curvature(centre, central)) {
     // The marginal of the shared unknowns led to a place where the whole is no maximum: back to the joint one.
     converged = false;
-    solver.solve(centre, central, kFine, 100, 3);
+    solver.solve(centre, central, kFine, 100);
     if (!solver.curvature(centre, central) && !solver.damped_curvature(centre, central)) {
       return fail(Code::internal, "the curvature at the best point is not positive definite");
     }
   }
-  solver.keep_bend(centre, central);
   const Kept kept = kept_variables(field.layout());
   const auto kept_mean = [&](const Eigen::VectorXd& at) {
     Eigen::VectorXd out(kept.index.size);
@@ -547,9 +530,6 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     for (const Component& c : components) total += c.weight;
     for (Component& c : components) c.weight /= total;
   }
-  // Sets that ended for reasons not told have a hard wall at failure that a Gaussian takes up badly: on simulated
-  // lifters whose every set ended so, standardised errors had an sd of 1.4 to 1.5 where 1 is right (docs/model.md).
-  // Until that is better modelled, such logs get the wider intervals that were measured.
   int unknown = 0, informing = 0;
   for (const LoggedSession& session : log.sessions) {
     for (const LoggedSet& set : session.sets) {
@@ -558,15 +538,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
       unknown += set.stop == Stop::unknown && !set.feeling ? 1 : 0;
     }
   }
-  const double share = informing > 0 ? static_cast<double>(unknown) / informing : 0;
-  const double wider = 1 + (kUnknownStopWidening - 1) * share;
-  Eigen::VectorXd stretch = Eigen::VectorXd::Ones(kept.index.size);
-  for (const std::vector<int>* list : {&kept.index.strength, &kept.index.log_endurance}) {
-    for (const int i : *list) stretch(i) = wider;
-  }
-  for (Component& c : components) c.covariance = stretch.asDiagonal() * c.covariance * stretch.asDiagonal();
-  result.unknown_share = share;
-  for (double& v : result.variance) v *= wider * wider;
+  result.unknown_share = informing > 0 ? static_cast<double>(unknown) / informing : 0;
   if (!tell(1.0)) return fail(Code::cancelled, "stopped");
   return summarise(result);
 }
