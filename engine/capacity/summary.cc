@@ -261,7 +261,8 @@ Posterior summarise(const FitResult& r) {
   if (log.set_count == 1) p.remarks.push_back("one set only: the numbers are mostly assumed");
   if (r.unknown_share > 0.5) {
     p.remarks.push_back(
-        "most sets ended for reasons not told and without a call: how near they came to failure is assumed");
+        "most sets ended for reasons not told and without a call: how near they came to failure is assumed, and the "
+        "intervals are widened");
   }
   if (!r.converged) p.remarks.push_back("the fit did not settle fully: intervals may be too narrow");
   refresh_lifts(p, log, log.as_of);
