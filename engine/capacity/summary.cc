@@ -1,9 +1,11 @@
 #include "engine/capacity/summary.h"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <map>
 
+#include "engine/base/normal.h"
 #include "engine/base/random.h"
 #include "engine/capacity/priors.h"
 
@@ -43,22 +45,36 @@ double reps_lost(const Draw& draw, double shape, double rest_minutes, int later_
   return 10 - reps_to_failure(fresh - stores.total(), k, shape);
 }
 
-// Reserves that fit an answer, weighted by how often sets end there (gamma of shape 2, mean 2.5 reps).
-double reserve_given_call(const Judgement& j, double called, Random& random) {
-  const Cell cell = call_cell({called, called >= 5}, false);
-  std::array<double, 64> mass{};
-  double total = 0;
-  for (std::size_t i = 0; i < mass.size(); ++i) {
-    const double rho = 0.25 * (static_cast<double>(i) + 0.5);
-    mass[i] = rho * std::exp(-2 * rho / 2.5) * call_probability(j, rho, cell, false);
-    total += mass[i];
+// One reserve for each whole answer 0 .. 5+ that would fit it, drawn with the weight of how often sets end there (gamma
+// of shape 2, mean 2.5 reps).
+constexpr int kAnswers = 6;
+std::array<double, kAnswers> reserves_given_calls(const Judgement& j, Random& random) {
+  constexpr std::size_t kCells = 32;  // of half a rep
+  std::array<std::array<double, kCells>, kAnswers> mass{};
+  for (std::size_t i = 0; i < kCells; ++i) {
+    const double rho = 0.5 * (static_cast<double>(i) + 0.5);
+    const double often = rho * std::exp(-2 * rho / 2.5);
+    const double mean = heard_mean(j, rho, false);
+    const double sd = heard_sd(j, rho);
+    double below = 0;
+    for (std::size_t called = 0; called < kAnswers; ++called) {
+      const bool open = called + 1 == kAnswers;
+      const double up_to =
+          open ? 1 : normal_cdf((call_cell({static_cast<double>(called), false}, false).high - mean) / sd);
+      mass[called][i] = often * (up_to - below);
+      below = up_to;
+    }
   }
-  double left = random.uniform() * total;
-  for (std::size_t i = 0; i < mass.size(); ++i) {
-    left -= mass[i];
-    if (left <= 0) return 0.25 * (static_cast<double>(i) + random.uniform());
+  std::array<double, kAnswers> out{};
+  for (std::size_t called = 0; called < kAnswers; ++called) {
+    double left = 0;
+    for (const double m : mass[called]) left += m;
+    left *= random.uniform();
+    std::size_t i = 0;
+    while (i + 1 < kCells && (left -= mass[called][i]) > 0) ++i;
+    out[called] = 0.5 * (static_cast<double>(i) + random.uniform());
   }
-  return 0.25 * static_cast<double>(mass.size());
+  return out;
 }
 
 double median_rest(const TrainingLog& log, int lift, double otherwise) {
@@ -182,10 +198,13 @@ void refresh_judgement(Posterior& p, Date day) {
   p.bias_reps = interval_of(std::move(bias));
   p.at_called.clear();
   Random random(kSeed, 3);
-  for (int called = 0; called <= 5; ++called) {
-    std::vector<double> reserve;
-    for (const Draw& d : people.draws) reserve.push_back(reserve_given_call(d.judgement, called, random));
-    p.at_called.push_back({static_cast<double>(called), interval_of(std::move(reserve))});
+  std::array<std::vector<double>, kAnswers> reserve;
+  for (const Draw& d : people.draws) {
+    const std::array<double, kAnswers> fitting = reserves_given_calls(d.judgement, random);
+    for (std::size_t called = 0; called < kAnswers; ++called) reserve[called].push_back(fitting[called]);
+  }
+  for (std::size_t called = 0; called < kAnswers; ++called) {
+    p.at_called.push_back({static_cast<double>(called), interval_of(std::move(reserve[called]))});
   }
 }
 
