@@ -14,8 +14,6 @@ namespace {
 
 constexpr double kReach = 8.5;  // sds of M that are integrated over
 constexpr int kNodes = 48;
-using LocalGradient = Eigen::Matrix<double, kLocalCount, 1>;
-using LocalHessian = Eigen::Matrix<double, kLocalCount, kLocalCount>;
 
 const QuadratureRule& rule() {
   static const QuadratureRule kRule = gauss_legendre(kNodes);  // immutable, made once
@@ -40,12 +38,17 @@ const QuadratureRule& coarse_rule() {
   return kRule;
 }
 
-void finish(SetTerms& out, double likelihood, const LocalGradient& gradient_of_log,
-            const LocalHessian& hessian_of_log) {
+void finish(SetTerms& out, double likelihood) {
   out.log_likelihood = std::log(likelihood + kOutlier);
   out.weight = likelihood / (likelihood + kOutlier);
-  out.gradient = out.weight * gradient_of_log;
-  out.hessian = out.weight * hessian_of_log;
+}
+// Derivatives of the log likelihood by margin and log k.
+void derive(SetTerms& out, double gx, double gk, double hxx, double hxk, double hkk) {
+  out.gradient(kMargin) = out.weight * gx;
+  out.gradient(kLogEndurance) = out.weight * gk;
+  out.hessian(kMargin, kMargin) = out.weight * hxx;
+  out.hessian(kMargin, kLogEndurance) = out.hessian(kLogEndurance, kMargin) = out.weight * hxk;
+  out.hessian(kLogEndurance, kLogEndurance) = out.weight * hkk;
 }
 
 // A set that was certain to end so: nothing is learned.
@@ -58,27 +61,21 @@ SetTerms certain() {
 // Sets without call, speed or unknown stop: normal probabilities in closed form.
 SetTerms closed_form(const SetObservation& set, double x, double k, double shape, double sigma, int order) {
   SetTerms out;
-  LocalGradient g = LocalGradient::Zero();
-  LocalHessian h = LocalHessian::Zero();
   if (set.stop != Stop::failed) {
     if (set.reps <= 0) return certain();
     const double m = margin_for_reps(static_cast<double>(set.reps), k, shape);
     const double t = (x - m) / sigma;
     if (t > kReach) return certain();
     const double likelihood = normal_cdf(t);
+    finish(out, likelihood);
     if (order > 0 && likelihood > 1e-300) {
       const auto [u, e] = curve_terms(m, shape);
       const double ratio = normal_density(t) / likelihood;
       const double second = -ratio * (t + ratio);
       const double tx = 1 / sigma;
       const double tk = u / sigma;
-      g(kMargin) = ratio * tx;
-      g(kLogEndurance) = ratio * tk;
-      h(kMargin, kMargin) = second * tx * tx;
-      h(kMargin, kLogEndurance) = h(kLogEndurance, kMargin) = second * tx * tk;
-      h(kLogEndurance, kLogEndurance) = second * tk * tk - ratio * u * e / sigma;
+      derive(out, ratio * tx, ratio * tk, second * tx * tx, second * tx * tk, second * tk * tk - ratio * u * e / sigma);
     }
-    finish(out, likelihood, g, h);
     return out;
   }
   const double upper = margin_for_reps(set.reps + 1.0, k, shape);
@@ -87,6 +84,7 @@ SetTerms closed_form(const SetObservation& set, double x, double k, double shape
   const double lower = open ? 0 : margin_for_reps(static_cast<double>(set.reps), k, shape);
   const double ta = open ? -std::numeric_limits<double>::infinity() : (lower - x) / sigma;
   const double likelihood = normal_between(ta, tb);
+  finish(out, likelihood);
   if (order > 0 && likelihood > 1e-300) {
     const CurveTerms b = curve_terms(upper, shape);
     const double db = normal_density(tb) / likelihood;
@@ -109,13 +107,8 @@ SetTerms closed_form(const SetObservation& set, double x, double k, double shape
       hxk += da * ta * tax * tak;
       hkk -= -da * ta * tak * tak + da * a.u * a.e / sigma;
     }
-    g(kMargin) = gx;
-    g(kLogEndurance) = gk;
-    h(kMargin, kMargin) = hxx - gx * gx;
-    h(kMargin, kLogEndurance) = h(kLogEndurance, kMargin) = hxk - gx * gk;
-    h(kLogEndurance, kLogEndurance) = hkk - gk * gk;
+    derive(out, gx, gk, hxx - gx * gx, hxk - gx * gk, hkk - gk * gk);
   }
-  finish(out, likelihood, g, h);
   return out;
 }
 
@@ -495,19 +488,21 @@ SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, do
     }
   }
   SetTerms out;
-  LocalGradient gradient = LocalGradient::Zero();
-  LocalHessian hessian = LocalHessian::Zero();
-  if (total > 1e-300 && order > 0) {
-    for (int a = 0; a < count; ++a) gradient(active[a]) = sum(sums.first[active[a]]) / total;
-    for (int a = 0; order > 1 && a < count; ++a) {
-      for (int b = 0; b <= a; ++b) {
-        const int row = active[a];
-        const int column = active[b];
-        hessian(row, column) = hessian(column, row) = second[row][column] / total - gradient(row) * gradient(column);
-      }
+  finish(out, total);
+  if (!(total > 1e-300) || order == 0) return out;
+  double gradient[kLocalCount];
+  for (int i = 0; i < count; ++i) {
+    gradient[active[i]] = sum(sums.first[active[i]]) / total;
+    out.gradient(active[i]) = out.weight * gradient[active[i]];
+  }
+  for (int i = 0; order > 1 && i < count; ++i) {
+    for (int j = 0; j <= i; ++j) {
+      const int row = active[i];
+      const int column = active[j];
+      out.hessian(row, column) = out.hessian(column, row) =
+          out.weight * (second[row][column] / total - gradient[row] * gradient[column]);
     }
   }
-  finish(out, total, gradient, hessian);
   return out;
 }
 
