@@ -97,7 +97,7 @@ export function answer(s, method, path, query, body) {
     s.settings = { ...s.settings, ...body };
     return [200, { change: ++s.change, settings: answer(s, 'GET', path, query)[1] }];
   }
-  if (path === '/api/settings') return [200, { language: s.language ?? 'en', unit: 'kg', date_format: 'dmy', decimal: 'dot', paper: 'a4', week_start: 'monday', theme: 'auto', ...s.settings }];
+  if (path === '/api/settings') return [200, { language: s.language ?? 'en', unit: 'kg', date_format: 'dmy', decimal: 'dot', paper: 'a4', week_start: 'monday', clock: '24', theme: 'auto', ...s.settings }];
   if (path === '/api/roster') {
     const q = (query.get('q') ?? '').toLowerCase();
     let rows = s.people.filter((x) => x.lifter.toLowerCase().includes(q) && (!query.get('kind') || x.reasons.some((r) => r.kind === query.get('kind'))));
