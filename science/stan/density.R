@@ -9,7 +9,7 @@ model <- compiled_model(work)
 wanted <- "^(scales|shared|log_stopping|log_endurance|practice|readiness|speed_shared|strength|trend|log_density)(\\[|$)"
 out <- c("log,point,variable,value")
 for (log in logs) {
-  data <- data_of(log, 400)
+  data <- data_of(log, 1000)
   for (point in 1:3) {
     start <- start_of(data, 10 * match(log, logs) + point, c(0.1, 0.3, 0.6)[point])
     # One step of no length at the start gives the generated quantities there.

@@ -135,6 +135,19 @@ export function App(): ComponentChildren {
       if (Object.entries(s).some(([k, v]) => h[k as keyof Habits] !== v)) setHabits(s);
     }, () => undefined);
   }, []);
+  // While the program is away it is asked now and then, so that the page comes back by itself.
+  useEffect(() => {
+    let timer: ReturnType<typeof setInterval> | undefined;
+    const stop = onAway((away) => {
+      clearInterval(timer);
+      if (away) timer = setInterval(() => void ask('GET /api/about', { timeout: 4000 }).catch(() => undefined), 5000);
+      else changed();
+    });
+    return () => {
+      stop();
+      clearInterval(timer);
+    };
+  }, []);
   // What another window, another coach or the command line changed.
   useEffect(() => {
     let source: EventSource | undefined;
@@ -182,7 +195,8 @@ export function App(): ComponentChildren {
       </a>
       {!bare && <Head page={route.page} />}
       {!bare && <AwayNote />}
-      <LatePage page={route.page} route={route} changed={changed} version={version} />
+      {/* Another lifter is another page: nothing typed or shown for one may stay for the next. */}
+      <LatePage key={`${route.page}/${route.parts[0] ?? ''}`} page={route.page} route={route} changed={changed} version={version} />
       <ToldBar changed={changed} />
     </>
   );

@@ -2,7 +2,7 @@
 // last it heard, so that the first paint is right and the gym floor reads the same with no signal.
 import type { Settings } from './api/types';
 
-export type Habits = Settings & { clock: '24' | '12' };
+export type Habits = Settings;
 
 const KEY = 'ullage.habits';
 

@@ -1,7 +1,7 @@
 // Made from docs/api/openapi.json by scripts/api-types.mjs. Do not edit.
 
-/** The one shape of every error. Statuses: 400 malformed, 403 not_allowed and cross_site, 404 not_found, 405 method_not_allowed, 408 timeout, 409 conflict, clash, not_fitted and cancelled, 413 too_large, 414 address_too_long, 415 unsupported_type, 422 invalid_input, 431 headers_too_large, 500 internal and corrupt, 503 busy, unavailable and newer_version. */
-export type Error = { error: { code: "malformed" | "invalid_input" | "not_found" | "conflict" | "clash" | "not_fitted" | "not_allowed" | "cross_site" | "method_not_allowed" | "too_large" | "headers_too_large" | "address_too_long" | "unsupported_type" | "busy" | "unavailable" | "timeout" | "newer_version" | "corrupt" | "cancelled" | "internal"; message: string; where: string | null; faults?: { where: string | null; message: string }[]; holds?: Held[]; stored?: Set } };
+/** The one shape of every error. Statuses: 400 malformed, 403 not_allowed and cross_site, 404 not_found, 405 method_not_allowed, 409 conflict, clash, not_fitted and cancelled, 413 too_large, 414 address_too_long, 415 unsupported_type, 422 invalid_input, 431 headers_too_large, 500 internal and corrupt, 503 busy, unavailable and newer_version. */
+export type Error = { error: { code: "malformed" | "invalid_input" | "not_found" | "conflict" | "clash" | "not_fitted" | "not_allowed" | "cross_site" | "method_not_allowed" | "too_large" | "headers_too_large" | "address_too_long" | "unsupported_type" | "busy" | "unavailable" | "newer_version" | "corrupt" | "cancelled" | "internal"; message: string; where: string | null; faults?: { where: string | null; message: string }[]; holds?: Held[]; stored?: Set } };
 /** Holds with 80 %. */
 export type Interval = { median: number; lo80: number; hi80: number; sd: number };
 /** As entered; mark: a number on a machine's own scale. */
@@ -68,8 +68,8 @@ export type Exercise = { exercise: string; name: string; aliases: string[]; clas
 /** Only what is given changes; a new exercise needs name, class, implement and muscles. */
 export type ExerciseInput = { name?: string; aliases?: string[]; class?: "barbell compound" | "supported compound" | "isolation"; implement?: "barbell" | "dumbbell" | "stack" | "plates" | "added mass" | "kettlebell" | "band" | "bodyweight"; muscles?: Record<string, number>; multiplier?: number; offset_kg?: number; body_mass_share?: number; usual_step?: Load; one_sided?: boolean; needs_spotter?: boolean; bar?: string | null };
 export type Exercises = { total: number; offset: number; exercises: Exercise[] };
-export type Settings = { language: "en" | "de"; unit: "kg" | "lb"; date_format: "iso" | "dmy" | "mdy"; decimal: "dot" | "comma"; paper: "a4" | "letter"; week_start: "monday" | "sunday" | "saturday"; theme: "auto" | "light" | "dark" };
-export type SettingsEdit = { language?: "en" | "de"; unit?: "kg" | "lb"; date_format?: "iso" | "dmy" | "mdy"; decimal?: "dot" | "comma"; paper?: "a4" | "letter"; week_start?: "monday" | "sunday" | "saturday"; theme?: "auto" | "light" | "dark" };
+export type Settings = { language: "en" | "de"; unit: "kg" | "lb"; date_format: "iso" | "dmy" | "mdy"; decimal: "dot" | "comma"; paper: "a4" | "letter"; week_start: "monday" | "sunday" | "saturday"; clock: "24" | "12"; theme: "auto" | "light" | "dark" };
+export type SettingsEdit = { language?: "en" | "de"; unit?: "kg" | "lb"; date_format?: "iso" | "dmy" | "mdy"; decimal?: "dot" | "comma"; paper?: "a4" | "letter"; week_start?: "monday" | "sunday" | "saturday"; clock?: "24" | "12"; theme?: "auto" | "light" | "dark" };
 export type ChangeEntry = { change: number; time: string; who: string; what: string; rows: number; undoes: number | null; undone_by: number | null; final: boolean };
 export type History = { changes: ChangeEntry[] };
 export type Finding = { grade: "fine" | "note" | "fault"; subject: string; text: string };

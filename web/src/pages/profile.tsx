@@ -9,7 +9,7 @@ import { link } from '../router';
 import { t } from '../text';
 import { useAsk } from '../use';
 
-interface Draft {
+export interface Draft {
   lifter: string;
   born: string;
   sex: 'female' | 'male' | 'unknown';
@@ -23,7 +23,7 @@ interface Draft {
   note: string;
   body_mass: string;
 }
-const blank = (): Draft => ({
+export const blank = (): Draft => ({
   lifter: '', born: '', sex: 'unknown', training_years: '', goal: '', unit: habits().unit, days_per_week: '', minutes_per_session: '', place: '', avoid: '', note: '', body_mass: '',
 });
 
@@ -99,13 +99,21 @@ export function NewLifter({ changed }: { changed: () => void }) {
   );
 }
 
+// Only what was changed here is sent, so that what another coach changed meanwhile stays.
+export function changes(before: Draft, now: Draft): LifterEdit {
+  const [a, b] = [wish(before), wish(now)] as [Record<string, unknown>, Record<string, unknown>];
+  return Object.fromEntries(Object.entries(b).filter(([k, v]) => JSON.stringify(v) !== JSON.stringify(a[k]))) as LifterEdit;
+}
+
 export function ProfilePart({ page, changed }: { page: LifterPage; changed: () => void }) {
   const p = page.profile;
-  const [d, setD] = useState<Draft>(() => ({
+  const draft = (): Draft => ({
     lifter: p.lifter, born: p.born ?? '', sex: p.sex, training_years: p.training_years === null ? '' : num(p.training_years, 2), goal: p.goal, unit: p.unit,
     days_per_week: p.days_per_week ? String(p.days_per_week) : '', minutes_per_session: p.minutes_per_session ? String(p.minutes_per_session) : '', place: p.place,
     avoid: p.avoid.join(', '), note: p.note, body_mass: '',
-  }));
+  });
+  const [before, setBefore] = useState(draft);
+  const [d, setD] = useState(draft);
   const [error, setError] = useState<unknown>();
   const [tried, setTried] = useState(false);
   const [erase, setErase] = useState(false);
@@ -115,9 +123,12 @@ export function ProfilePart({ page, changed }: { page: LifterPage; changed: () =
     e.preventDefault();
     setTried(true);
     if (Object.keys(faults).length) return;
+    const body = changes(before, d);
+    if (!Object.keys(body).length) return;
     try {
-      const a = await ask('PATCH /api/lifters/{lifter}', { path, body: wish(d) as LifterEdit });
+      const a = await ask('PATCH /api/lifters/{lifter}', { path, body });
       tell(t('saved'), a.change);
+      setBefore(d);
       setError(undefined);
       changed();
     } catch (x) {

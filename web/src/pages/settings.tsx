@@ -17,14 +17,12 @@ export function SettingsPage() {
     const before = { ...habits() };
     setHabits(change);
     draw((n) => n + 1);
-    const { clock, ...kept } = change;
-    if (!Object.keys(kept).length) return;
     try {
-      await ask('PATCH /api/settings', { body: kept as SettingsEdit });
+      await ask('PATCH /api/settings', { body: change as SettingsEdit });
       setError(undefined);
       tell(t('saved'), undefined, async () => {
         setHabits(before);
-        const back = Object.fromEntries(Object.keys(kept).map((k) => [k, before[k as keyof Habits]]));
+        const back = Object.fromEntries(Object.keys(change).map((k) => [k, before[k as keyof Habits]]));
         await ask('PATCH /api/settings', { body: back as SettingsEdit });
       });
     } catch (e) {
@@ -42,7 +40,7 @@ export function SettingsPage() {
         <Choice label={t('settings.dates')} value={h.date_format} set={(v) => void set({ date_format: v as Habits['date_format'] })}
           options={[['iso', '2026-11-26'], ['dmy', '26.11.2026'], ['mdy', '11/26/2026']]} />
         <Choice label={t('settings.decimal')} value={h.decimal} set={(v) => void set({ decimal: v as Habits['decimal'] })} options={[['dot', '102.5'], ['comma', '102,5']]} />
-        <Choice label={t('settings.clock')} hint={t('settings.here')} value={h.clock} set={(v) => void set({ clock: v as Habits['clock'] })} options={[['24', '18:40'], ['12', '6:40 PM']]} />
+        <Choice label={t('settings.clock')} value={h.clock} set={(v) => void set({ clock: v as Habits['clock'] })} options={[['24', '18:40'], ['12', '6:40 PM']]} />
         <Choice label={t('settings.week')} value={h.week_start} set={(v) => void set({ week_start: v as Habits['week_start'] })}
           options={[['monday', t('monday')], ['sunday', t('sunday')], ['saturday', t('saturday')]]} />
         <Choice label={t('settings.paper')} value={h.paper} set={(v) => void set({ paper: v as Habits['paper'] })} options={[['a4', 'A4'], ['letter', 'Letter']]} />

@@ -495,7 +495,6 @@ export const de: Record<TextKey, Text> = {
   'settings.dates': 'Tage',
   'settings.decimal': 'Dezimalzeichen',
   'settings.clock': 'Uhr',
-  'settings.here': 'Gilt in diesem Browser.',
   'settings.week': 'Die Woche beginnt am',
   'settings.paper': 'Papier',
   'settings.theme': 'Hell oder dunkel',

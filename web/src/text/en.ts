@@ -504,7 +504,6 @@ export const en = {
   'settings.dates': 'Dates',
   'settings.decimal': 'Decimals',
   'settings.clock': 'Clock',
-  'settings.here': 'Kept in this browser.',
   'settings.week': 'A week starts on',
   'settings.paper': 'Paper',
   'settings.theme': 'Light or dark',

@@ -66,6 +66,22 @@ export function deskTests(browser, dist) {
       await bodyHas(page, 'There is no such page');
       await clean(page, 'no such page');
     })],
+    ['desk: back by itself when the program is back; another lifter is another page', () => with_({ quiet: ['ERR_', 'Failed to load'] }, async (page, { url, state }) => {
+      await page.goto(url);
+      await bodyHas(page, 'stand out today');
+      state.away = true;
+      await page.getByRole('button', { name: 'Sets', exact: true }).click();
+      await bodyHas(page, 'What is on this page was read before');
+      state.away = false;
+      await until(async () => !(await page.textContent('body')).includes('read before'), 'back', 15000);
+      await page.goto(`${url}#/lifter/marit/profile`);
+      await until(async () => (await page.getByLabel('Name').inputValue()) === 'Marit Oyelaran', 'the first');
+      await page.getByLabel('Goal').fill('half typed');
+      await page.goto(`${url}#/lifter/bo/profile`);
+      await until(async () => (await page.getByLabel('Name').inputValue()) === 'Bo Tamsin-Achterberg', 'the second');
+      equal(await page.getByLabel('Goal').inputValue(), 'a stronger press', 'what was typed for another');
+      await clean(page, 'profile');
+    })],
     ['desk: slow answers say so, and nothing jumps before', () => with_({}, async (page, { url, state }) => {
       state.slow = 700;
       await page.goto(url, { waitUntil: 'commit' });

@@ -97,7 +97,7 @@ export function answer(s, method, path, query, body) {
     s.settings = { ...s.settings, ...body };
     return [200, { change: ++s.change, settings: answer(s, 'GET', path, query)[1] }];
   }
-  if (path === '/api/settings') return [200, { language: s.language ?? 'en', unit: 'kg', date_format: 'dmy', decimal: 'dot', paper: 'a4', week_start: 'monday', theme: 'auto', ...s.settings }];
+  if (path === '/api/settings') return [200, { language: s.language ?? 'en', unit: 'kg', date_format: 'dmy', decimal: 'dot', paper: 'a4', week_start: 'monday', clock: '24', theme: 'auto', ...s.settings }];
   if (path === '/api/roster') {
     const q = (query.get('q') ?? '').toLowerCase();
     let rows = s.people.filter((x) => x.lifter.toLowerCase().includes(q) && (!query.get('kind') || x.reasons.some((r) => r.kind === query.get('kind'))));
@@ -186,6 +186,7 @@ export function answer(s, method, path, query, body) {
     return [200, { lifter: person.lifter, id: p.lifter, estimate: estimateOf(p.exercise), history, sets, left_out: 0 }];
   }
   if ((p = m('/api/lifters/{lifter}/forecast'))) return [200, { lifter: s.people.find((x) => x.id === p.lifter).lifter, exercise: body.exercise, side: 'both', date: today(), load_kg: body.load.amount, load: body.load, total_kg: body.load.amount, rest_s: body.rest_s ?? 120, sets: body.reps.map((reps, i) => ({ reps, capacity: interval(9.4 - i * 0.5, 1 + i * 0.2), reserve: interval(Math.max(0, 9.4 - i * 0.5 - reps), 0.8), p_complete: 0.97 - i * 0.05 })), known: true, outside_seen: false }];
+  if (path === '/api/places') return [200, { places: [] }];
   if (path === '/api/undo') return [200, { change: ++s.change }];
   return no(404, 'not_found', `nothing is at ${path}`);
 }
