@@ -25,7 +25,7 @@ struct Row {
 std::vector<Row> read(std::string_view bytes, const CsvOptions& options, std::size_t chunk) {
   StringSource source(bytes, chunk);
   CsvReader reader(source, options);
-  CsvRow row;
+  TableRow row;
   std::vector<Row> rows;
   std::uint64_t last_line = 0;
   for (;;) {
@@ -37,7 +37,7 @@ std::vector<Row> read(std::string_view bytes, const CsvOptions& options, std::si
     Row& out = rows.emplace_back();
     out.line = row.line();
     for (std::size_t i = 0; i < row.size(); ++i) out.fields.emplace_back(row.field(i));
-    for (const CsvFault& fault : row.faults()) out.faults.push_back(std::to_string(fault.line) + fault.problem);
+    for (const CellFault& fault : row.faults()) out.faults.push_back(std::to_string(fault.line) + fault.problem);
     for (const std::string& field : out.fields) {
       REQUIRE(!out.faults.empty() || first_invalid_utf8(field) == std::string_view::npos);
     }

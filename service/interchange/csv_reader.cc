@@ -4,6 +4,7 @@
 #include <map>
 #include <utility>
 
+#include "service/interchange/mapping.h"
 #include "service/interchange/utf8.h"
 
 namespace ullage::interchange {
@@ -83,6 +84,17 @@ std::string_view encoding_name(Encoding encoding) {
     case Encoding::windows_1252: return "windows-1252";
   }
   return "utf-8";
+}
+
+std::vector<std::string> CsvReader::found() const {
+  std::vector<std::string> out;
+  if (encoding_ != Encoding::utf8) out.push_back("the text is in " + std::string(encoding_name(encoding_)));
+  if (delimiter_ == '\t') {
+    out.emplace_back("columns are parted by tabs");
+  } else if (delimiter_ != ',') {
+    out.push_back("columns are parted by \"" + std::string(1, delimiter_) + "\"");
+  }
+  return out;
 }
 
 CsvReader::CsvReader(ByteSource& source, const CsvOptions& options, Progress progress)
@@ -222,7 +234,7 @@ int CsvReader::peek() {
   return static_cast<unsigned char>(*at_);
 }
 
-void CsvReader::add(CsvRow& row, std::size_t begin, std::size_t size) {
+void CsvReader::add(TableRow& row, std::size_t begin, std::size_t size) {
   const std::size_t room =
       std::min(kLongestField - std::min(kLongestField, row.text_.size() - begin), kLongestRow - row.text_.size());
   if (size > room) too_long_ = true;
@@ -230,12 +242,12 @@ void CsvReader::add(CsvRow& row, std::size_t begin, std::size_t size) {
   at_ += size;
 }
 
-void CsvReader::add_fault(CsvRow& row, std::uint64_t line, std::string problem) {
+void CsvReader::add_fault(TableRow& row, std::uint64_t line, std::string problem) {
   row.faults_.push_back({line, row.ends_.size(), std::move(problem)});
 }
 
 // Reports a field that is too long or holds bytes that are no text. `line` is where it begins.
-void CsvReader::check_text(CsvRow& row, std::size_t begin, std::uint64_t line) {
+void CsvReader::check_text(TableRow& row, std::size_t begin, std::uint64_t line) {
   if (too_long_) {
     row.text_.resize(std::min(row.text_.size(), begin + 100));
     add_fault(row, line, "longer than 1 MB in one field or 8 MB in one row: is a closing quote missing?");
@@ -253,7 +265,7 @@ void CsvReader::check_text(CsvRow& row, std::size_t begin, std::uint64_t line) {
                 (encoding_ == Encoding::utf8 ? ": save the file as UTF-8, or name its encoding in a mapping" : ""));
 }
 
-void CsvReader::read_quoted(CsvRow& row, std::size_t begin) {
+void CsvReader::read_quoted(TableRow& row, std::size_t begin) {
   const std::uint64_t opened = line_;
   ++at_;
   for (;;) {
@@ -293,7 +305,7 @@ void CsvReader::read_quoted(CsvRow& row, std::size_t begin) {
   }
 }
 
-void CsvReader::read_field(CsvRow& row) {
+void CsvReader::read_field(TableRow& row) {
   const std::size_t begin = row.text_.size();
   const std::uint64_t line = line_;
   too_long_ = false;
@@ -329,7 +341,7 @@ void CsvReader::read_field(CsvRow& row) {
   check_text(row, begin, line);
 }
 
-Result<bool> CsvReader::next(CsvRow& row) {
+Result<bool> CsvReader::next(TableRow& row) {
   if (!started_) start();
   const auto end_line = [&] {
     if (*at_++ == '\r' && peek() == '\n') ++at_;
@@ -366,6 +378,19 @@ Result<bool> CsvReader::next(CsvRow& row) {
   }
   if (!state_) return tl::unexpected<Error>(state_.error());
   return false;
+}
+
+Result<std::unique_ptr<TableReader>> CsvTable::start(const Mapping* mapping, Progress progress) {
+  if (started_) {
+    if (const auto rewound = source_.rewind(); !rewound) return tl::unexpected<Error>(rewound.error());
+  }
+  started_ = true;
+  CsvOptions options;
+  if (mapping != nullptr) {
+    options.delimiter = mapping->delimiter;
+    options.encoding = mapping->encoding;
+  }
+  return std::make_unique<CsvReader>(source_, options, std::move(progress));
 }
 
 }  // namespace ullage::interchange

@@ -7,7 +7,7 @@
 //
 //   StringSource source("a;b\n1;\"x\ny\"\n");
 //   CsvReader reader(source);
-//   CsvRow row;
+//   TableRow row;
 //   while (*reader.next(row)) use(row.field(0), row.line());
 #pragma once
 
@@ -19,72 +19,41 @@
 
 #include "engine/base/result.h"
 #include "service/interchange/byte_source.h"
+#include "service/interchange/table_row.h"
 
 namespace ullage::interchange {
 
 enum class Encoding { detect, utf8, utf16_little, utf16_big, windows_1252 };
 std::string_view encoding_name(Encoding encoding);  // "utf-8", ...
 
-inline constexpr std::size_t kLongestField = 1 << 20;  // bytes
-inline constexpr std::size_t kLongestRow = 8 << 20;    // bytes
-inline constexpr std::size_t kMostColumns = 1000;
-
 struct CsvOptions {
   char delimiter = 0;                    // 0: found from the first rows
   Encoding encoding = Encoding::detect;  // detect never chooses windows_1252
 };
 
-// Something wrong inside one row; the row's other fields are as they stand.
-struct CsvFault {
-  std::uint64_t line = 0;
-  std::size_t column = 0;  // place of the field, from 0
-  std::string problem;
-};
-
-class CsvRow {
- public:
-  std::size_t size() const { return ends_.size(); }
-  // Valid until the row is read into again.
-  std::string_view field(std::size_t i) const {
-    const std::size_t begin = i == 0 ? 0 : ends_[i - 1];
-    return std::string_view(text_).substr(begin, ends_[i] - begin);
-  }
-  std::uint64_t line() const { return line_; }  // on which it begins
-  const std::vector<CsvFault>& faults() const { return faults_; }
-  // Nothing after this row could be read (a quote that is never closed).
-  bool cut_short() const { return cut_short_; }
-
- private:
-  friend class CsvReader;
-  std::string text_;
-  std::vector<std::size_t> ends_;
-  std::vector<CsvFault> faults_;
-  std::uint64_t line_ = 0;
-  bool cut_short_ = false;
-};
-
-class CsvReader {
+class CsvReader : public TableReader {
  public:
   // The source must outlive the reader and is read from where it stands.
   explicit CsvReader(ByteSource& source, const CsvOptions& options = {}, Progress progress = {});
 
   // Reads the next row; false at the end. Error: what the source says, or cancelled.
-  Result<bool> next(CsvRow& row);
+  Result<bool> next(TableRow& row) override;
 
   // Known after the first call of next.
-  char delimiter() const { return delimiter_; }
+  char delimiter() const override { return delimiter_; }
   Encoding encoding() const { return encoding_; }
+  std::vector<std::string> found() const override;
 
  private:
   void start();
   bool refill();
   int peek();
   void decode(std::size_t size);
-  void read_field(CsvRow& row);
-  void read_quoted(CsvRow& row, std::size_t begin);
-  void add(CsvRow& row, std::size_t begin, std::size_t size);
-  void check_text(CsvRow& row, std::size_t begin, std::uint64_t line);
-  void add_fault(CsvRow& row, std::uint64_t line, std::string problem);
+  void read_field(TableRow& row);
+  void read_quoted(TableRow& row, std::size_t begin);
+  void add(TableRow& row, std::size_t begin, std::size_t size);
+  void check_text(TableRow& row, std::size_t begin, std::uint64_t line);
+  void add_fault(TableRow& row, std::uint64_t line, std::string problem);
 
   ByteSource& source_;
   CsvOptions options_;
@@ -105,6 +74,18 @@ class CsvReader {
   bool too_long_ = false;
   bool odd_bytes_ = false;
   Result<void> state_;
+};
+
+// Delimited text as a table that can be read again.
+class CsvTable : public TableSource {
+ public:
+  // The source must outlive the table.
+  explicit CsvTable(ByteSource& source) : source_(source) {}
+  Result<std::unique_ptr<TableReader>> start(const Mapping* mapping, Progress progress) override;
+
+ private:
+  ByteSource& source_;
+  bool started_ = false;
 };
 
 }  // namespace ullage::interchange

@@ -24,7 +24,7 @@ struct Reading {
 Reading read(std::string_view text, const CsvOptions& options = {}, std::size_t chunk = 1 << 20) {
   StringSource source(text, chunk);
   CsvReader reader(source, options);
-  CsvRow row;
+  TableRow row;
   Reading reading;
   for (;;) {
     const auto more = reader.next(row);
@@ -34,7 +34,7 @@ Reading read(std::string_view text, const CsvOptions& options = {}, std::size_t 
     std::vector<std::string> fields;
     for (std::size_t i = 0; i < row.size(); ++i) fields.emplace_back(row.field(i));
     reading.rows.push_back(std::move(fields));
-    for (const CsvFault& fault : row.faults()) {
+    for (const CellFault& fault : row.faults()) {
       reading.faults.push_back(std::to_string(fault.line) + "/" + std::to_string(fault.column) + " " + fault.problem);
     }
     reading.cut_short = reading.cut_short || row.cut_short();
@@ -114,7 +114,7 @@ TEST(CsvReader, ByteOrderMarksAndUtf16) {
 TEST(CsvReader, Utf32IsRefused) {
   StringSource source(std::string_view("\xFF\xFE\0\0a\0\0\0", 8));
   CsvReader reader(source);
-  CsvRow row;
+  TableRow row;
   const auto more = reader.next(row);
   ASSERT_FALSE(more);
   EXPECT_EQ(more.error().code, Code::invalid_input);
@@ -174,7 +174,7 @@ TEST(CsvReader, ProgressAndStop) {
     last = done;
     return done < text.size() / 2;
   });
-  CsvRow row;
+  TableRow row;
   const auto more = reader.next(row);
   ASSERT_FALSE(more);
   EXPECT_EQ(more.error().code, Code::cancelled);

@@ -24,7 +24,11 @@ std::string printable(std::string_view text, std::size_t limit) {
 
 std::string fault_text(const Fault& fault) {
   std::string text;
-  if (fault.line > 0) text += "line " + std::to_string(fault.line);
+  if (!fault.place.empty()) {
+    text += printable(fault.place, 120);
+  } else if (fault.line > 0) {
+    text += "line " + std::to_string(fault.line);
+  }
   if (!fault.column.empty()) {
     if (!text.empty()) text += ", ";
     text += "column " + printable(fault.column);

@@ -16,6 +16,7 @@ struct Fault {
   std::string value;       // what stands there
   std::string expected;    // what should: the end of '"<value>" is not ...'
   std::string problem;     // said instead where that sentence does not fit
+  std::string place{};     // "Week 3!D14": where it stands in a workbook; empty: see line
   bool operator==(const Fault&) const = default;
 };
 

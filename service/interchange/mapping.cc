@@ -138,6 +138,8 @@ void read_file_keys(Reader& reader, const toml::table& table, Mapping& mapping) 
       mapping.date_order = order.value_or(DateOrder::undecided);
     } else if (key == "start_date") {
       mapping.start_date = reader.date(node, name);
+    } else if (key == "fill_down") {
+      mapping.fill_down = reader.texts(node, name);
     } else if (key == "repeat") {
       mapping.repeat = reader.only_text(node, name);
     } else if (key == "keep_other_columns") {
@@ -185,6 +187,53 @@ ColumnSource read_source(Reader& reader, const toml::node& node, LogColumn colum
   }
   if (source.columns.empty()) reader.wrong(node, name, "must name a column");
   return source;
+}
+
+SetCells read_set_cells(Reader& reader, const toml::node& node, const std::string& name) {
+  SetCells cells;
+  const auto* table = node.as_table();
+  if (table == nullptr) {
+    cells.columns = reader.texts(node, name);
+    return cells;
+  }
+  for (const auto& [key, value] : *table) {
+    const std::string inner = name + "." + std::string(key.str());
+    if (key == "column" || key == "columns") {
+      cells.columns = reader.texts(value, inner);
+    } else if (key == "order") {
+      const auto order = parse_set_order(reader.only_text(value, inner));
+      if (!order) reader.wrong(value, inner, "must be such as \"load x reps\" or \"sets x reps x load\"");
+      if (order) cells.form.order = *order;
+    } else if (key == "effort") {
+      const std::string text = reader.only_text(value, inner);
+      if (text != "rpe" && text != "reserve") reader.wrong(value, inner, "must be rpe or reserve");
+      cells.form.effort = text == "rpe" ? CompactForm::Effort::rpe : CompactForm::Effort::reserve;
+    } else if (key == "unit") {
+      cells.unit = parse_unit(reader.only_text(value, inner));
+      if (!cells.unit) reader.wrong(value, inner, "must be kg, lb or mark");
+    } else {
+      reader.wrong(value, inner, "is not a key of sets");
+    }
+  }
+  if (cells.columns.empty()) reader.wrong(node, name, "must name a column");
+  return cells;
+}
+
+void read_workbook_keys(Reader& reader, const toml::table& table, Mapping& mapping) {
+  for (const auto& [key, node] : table) {
+    const std::string name = "workbook." + std::string(key.str());
+    if (key == "sheets") {
+      mapping.workbook.sheets = reader.texts(node, name);
+    } else if (key == "skip_sheets") {
+      mapping.workbook.skip_sheets = reader.texts(node, name);
+    } else if (key == "header_rows") {
+      mapping.workbook.header_rows = static_cast<int>(reader.whole(node, name, 1, 5));
+    } else if (key == "skip_hidden_rows") {
+      mapping.workbook.skip_hidden_rows = reader.yes_no(node, name);
+    } else {
+      reader.wrong(node, name, "is not a key of [workbook]");
+    }
+  }
 }
 
 void read_values(Reader& reader, const toml::table& table, LogColumn column, const std::string& name,
@@ -236,10 +285,16 @@ void read_all(Reader& reader, const toml::table& root, Mapping& mapping) {
       read_rules(reader, node, name, mapping.drop);
     } else if (name == "file") {
       if (const auto* table = reader.table(node, name)) read_file_keys(reader, *table, mapping);
+    } else if (name == "workbook") {
+      if (const auto* table = reader.table(node, name)) read_workbook_keys(reader, *table, mapping);
     } else if (name == "columns" || name == "constants" || name == "blanks" || name == "values") {
       const auto* table = reader.table(node, name);
       if (table == nullptr) return;
       for (const auto& [inner_key, inner] : *table) {
+        if (name == "columns" && inner_key == "sets") {
+          mapping.sets = read_set_cells(reader, inner, "columns.sets");
+          continue;
+        }
         const auto column = reader.column(inner_key, inner, name);
         if (!column) return;
         const std::string inner_name = name + "." + std::string(inner_key.str());
@@ -252,13 +307,27 @@ void read_all(Reader& reader, const toml::table& root, Mapping& mapping) {
         }
       }
     } else {
-      reader.wrong(node, name, "is not a key of a mapping (file, columns, constants, blanks, values, keep, drop)");
+      reader.wrong(node, name, "is not a key of a mapping (file, workbook, columns, constants, blanks, values, keep, drop)");
     }
   }
 }
 
 // What only the whole can say.
 std::string contradiction(const Mapping& mapping) {
+  for (const auto& [column, source] : mapping.columns) {
+    for (const std::string& from : source.columns) {
+      if (has_star(from) && (source.columns.size() > 1 || from.find('*') != from.rfind('*'))) {
+        return "has more than one * or name for " + std::string(log_column_name(column)) + ", where one * stands";
+      }
+      if (has_star(from) && mapping.sets) {
+        return "has both [columns] sets and a * for " + std::string(log_column_name(column)) + ": one of them makes the sets";
+      }
+    }
+  }
+  if (mapping.sets && mapping.columns.count(LogColumn::reps) > 0) {
+    return "has both [columns] sets and a column for reps: the cells of sets hold the reps";
+  }
+  if (mapping.sets && !mapping.repeat.empty()) return "has both [columns] sets and file.repeat";
   for (const auto& [column, text] : mapping.constants) {
     if (mapping.columns.count(column) > 0) {
       return "has both a column and a constant for " + std::string(log_column_name(column)) +
@@ -308,6 +377,23 @@ std::optional<DateOrder> parse_date_order(std::string_view text) {
   return static_cast<DateOrder>(*place);
 }
 
+std::optional<std::string> star_of(std::string_view pattern, std::string_view name) {
+  const std::size_t star = pattern.find('*');
+  if (star == std::string_view::npos) return std::nullopt;
+  const std::string before = lower_case(pattern.substr(0, star)), after = lower_case(pattern.substr(star + 1));
+  const std::string lower = lower_case(name);
+  if (lower.size() < before.size() + after.size() || lower.compare(0, before.size(), before) != 0 ||
+      lower.compare(lower.size() - after.size(), after.size(), after) != 0) {
+    return std::nullopt;
+  }
+  return std::string(trimmed(name.substr(before.size(), name.size() - before.size() - after.size())));
+}
+
+bool fits(std::string_view pattern, std::string_view name) {
+  if (!has_star(pattern)) return lower_case(trimmed(pattern)) == lower_case(trimmed(name));
+  return star_of(pattern, name).has_value();
+}
+
 Result<Mapping> parse_mapping(std::string_view toml) {
   const auto table = read_toml(toml);
   if (!table) {
@@ -336,9 +422,31 @@ std::string mapping_text(const Mapping& mapping) {
   if (mapping.date_order != DateOrder::undecided) file.insert("date_order", date_order_name(mapping.date_order));
   if (mapping.start_date) file.insert("start_date", date_text(*mapping.start_date));
   if (!mapping.repeat.empty()) file.insert("repeat", mapping.repeat);
+  if (!mapping.fill_down.empty()) file.insert("fill_down", text_array(mapping.fill_down));
   if (!mapping.keep_other_columns) file.insert("keep_other_columns", false);
 
+  toml::table workbook;
+  if (!mapping.workbook.sheets.empty()) workbook.insert("sheets", text_array(mapping.workbook.sheets));
+  if (!mapping.workbook.skip_sheets.empty()) workbook.insert("skip_sheets", text_array(mapping.workbook.skip_sheets));
+  if (mapping.workbook.header_rows != 1) workbook.insert("header_rows", mapping.workbook.header_rows);
+  if (mapping.workbook.skip_hidden_rows) workbook.insert("skip_hidden_rows", true);
+
   toml::table columns;
+  if (mapping.sets) {
+    const CompactForm plain;
+    if (mapping.sets->form == plain && !mapping.sets->unit && mapping.sets->columns.size() == 1) {
+      columns.insert("sets", mapping.sets->columns[0]);
+    } else {
+      toml::table inner;
+      inner.insert("columns", text_array(mapping.sets->columns));
+      if (mapping.sets->form.order != plain.order) inner.insert("order", set_order_text(mapping.sets->form.order));
+      if (mapping.sets->form.effort == CompactForm::Effort::rpe) inner.insert("effort", "rpe");
+      if (mapping.sets->form.effort == CompactForm::Effort::reserve) inner.insert("effort", "reserve");
+      if (mapping.sets->unit) inner.insert("unit", unit_name(*mapping.sets->unit));
+      inner.is_inline(true);
+      columns.insert("sets", std::move(inner));
+    }
+  }
   for (const auto& [column, source] : mapping.columns) {
     const std::string name(log_column_name(column));
     const bool plain = source.form == CellForm::plain && !source.unit && !source.unit_in_cell && source.join == " ";
@@ -379,6 +487,7 @@ std::string mapping_text(const Mapping& mapping) {
   };
   if (!mapping.name.empty()) root.insert("name", mapping.name);
   add("file", std::move(file));
+  add("workbook", std::move(workbook));
   add("columns", std::move(columns));
   add("constants", texts(mapping.constants));
   add("blanks", texts(mapping.blanks));

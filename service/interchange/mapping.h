@@ -1,6 +1,10 @@
 // How a table that is not the open log format is read as one: made once, saved by name as TOML.
 // docs/log-format.md documents every key.
 //
+// A column name may hold one *: "Set * kg" and "Set * reps" make a row as many sets as there are such columns. Names in
+// round brackets are no columns of the table: "(sheet)", "(section)", "(comments)" and "(B1)" of a workbook, and
+// "(heading)", the name of the column a set cell stands in.
+//
 //   [columns]
 //   date = "Day"
 //   exercise = ["Lift", "Variant"]
@@ -18,6 +22,7 @@
 #include "engine/base/dates.h"
 #include "engine/base/result.h"
 #include "engine/base/units.h"
+#include "service/interchange/compact_sets.h"
 #include "service/interchange/csv_reader.h"
 #include "service/interchange/log_columns.h"
 
@@ -46,6 +51,23 @@ struct ColumnSource {
   bool operator==(const ColumnSource&) const = default;
 };
 
+// Columns whose cells each hold one or several sets ("100x8, 100x8"); a row is then an exercise.
+struct SetCells {
+  std::vector<std::string> columns;  // names, "Set *", or "(dates)": every column whose name is a date
+  CompactForm form;
+  std::optional<Unit> unit;  // of a load that names none
+  bool operator==(const SetCells&) const = default;
+};
+
+// How the sheets of a workbook are taken. Names may hold one * that stands for any text.
+struct WorkbookWay {
+  std::vector<std::string> sheets;  // empty: every visible one with the columns needed
+  std::vector<std::string> skip_sheets;
+  int header_rows = 1;             // rows the names of the columns stand on; their texts are joined by a blank
+  bool skip_hidden_rows = false;
+  bool operator==(const WorkbookWay&) const = default;
+};
+
 // Rows in which `column` has one of `values` ("" is a blank cell).
 struct RowRule {
   std::string column;
@@ -69,10 +91,19 @@ struct Mapping {
   std::map<std::string, int> date_offsets;                         // label -> days after start_date
   std::vector<RowRule> keep;                                       // a row must meet each
   std::vector<RowRule> drop;                                       // and none of these
+  std::optional<SetCells> sets;
+  std::vector<std::string> fill_down;  // columns in which a blank cell takes the text above it
+  WorkbookWay workbook;
   std::string repeat;              // column with the number of like sets a row stands for
   bool keep_other_columns = true;  // columns not named here become notes
   bool operator==(const Mapping&) const = default;
 };
+
+// What the * of `pattern` stands for in `name`; empty optional when it does not fit, or there is no *.
+std::optional<std::string> star_of(std::string_view pattern, std::string_view name);
+// The same without a *: equal; with one: star_of fits.
+bool fits(std::string_view pattern, std::string_view name);
+inline bool has_star(std::string_view pattern) { return pattern.find('*') != std::string_view::npos; }
 
 // Reads a mapping. Error: invalid_input, with the line and the key and what was expected there.
 Result<Mapping> parse_mapping(std::string_view toml);

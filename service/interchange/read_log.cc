@@ -7,6 +7,7 @@
 #include <utility>
 
 #include "service/interchange/cell_text.h"
+#include "service/interchange/compact_sets.h"
 #include "service/interchange/csv_reader.h"
 #include "service/interchange/log_columns.h"
 #include "service/interchange/row_parser.h"
@@ -34,7 +35,12 @@ struct ColumnPlan {
   std::unordered_map<std::string, std::string> lower_values;  // in lower case
   std::string text;                                           // a constant, or the row's joined text
   std::string as_log;                                         // the row's converted text
+  bool heading = false;                                       // one of `fields` is the name of the column of sets
+  std::vector<std::size_t> star;                              // field of each run of columns (Plan::runs)
 };
+
+// A field number that stands for the name of the column in which the set's cell is.
+constexpr std::size_t kHeading = static_cast<std::size_t>(-2);
 
 struct RulePlan {
   std::size_t field = 0;
@@ -49,6 +55,10 @@ struct Plan {
   std::vector<std::pair<std::size_t, std::string>> extra;
   std::vector<RulePlan> rules;
   std::optional<std::size_t> repeat;
+  std::vector<std::string> runs;         // what each * stands for: a row is as many sets
+  std::vector<std::size_t> set_fields;   // cells that hold sets
+  CompactForm set_form;
+  std::vector<bool> fill_down;
   RowForm form;
   std::vector<DroppedRows> dropped;
 };
@@ -60,12 +70,25 @@ std::string place_name(std::size_t field) {
   return name;
 }
 
+// The names with those that stand several times counted: "kg 1", "kg 2".
+std::vector<std::string> counted_names(const std::vector<std::string>& headers) {
+  std::unordered_map<std::string, std::pair<int, int>> times;
+  for (const std::string& name : headers) ++times[lower_case(name)].first;
+  std::vector<std::string> out = headers;
+  for (std::string& name : out) {
+    auto& [all, here] = times[lower_case(name)];
+    ++here;
+    if (!name.empty() && all > 1) name += " " + std::to_string(here);
+  }
+  return out;
+}
+
 std::string field_label(const Plan& plan, std::size_t field) {
   if (field < plan.headers.size() && !plan.headers[field].empty()) return plan.headers[field];
   return place_name(field);
 }
 
-std::vector<std::string> header_names(const CsvRow& row) {
+std::vector<std::string> header_names(const TableRow& row) {
   std::vector<std::string> names;
   for (std::size_t i = 0; i < row.size(); ++i) names.emplace_back(trimmed(row.field(i)));
   return names;
@@ -156,6 +179,33 @@ Result<std::size_t> find_field(const std::vector<std::string>& headers, const st
                                        " that the table does not have (it has: " + header_list(headers) + ")");
 }
 
+// The columns whose cells hold sets.
+Result<std::vector<std::size_t>> find_set_fields(const std::vector<std::string>& headers,
+                                                 const std::vector<std::string>& names) {
+  std::vector<std::size_t> out;
+  const std::vector<std::string> counted = counted_names(headers);
+  for (const std::string& name : names) {
+    if (!has_star(name) && name != "(dates)") {
+      const auto field = find_field(headers, name);
+      if (!field) return tl::unexpected<Error>(field.error());
+      out.push_back(*field);
+      continue;
+    }
+    const std::size_t before = out.size();
+    for (std::size_t i = 0; i < counted.size(); ++i) {
+      const bool in = name == "(dates)" ? split_date(headers[i]).has_value() : star_of(name, counted[i]).has_value();
+      if (in) out.push_back(i);
+    }
+    if (out.size() == before) {
+      return fail(Code::invalid_input, "the table has no column that " + quoted(name) + " stands for (it has: " +
+                                           header_list(headers) + ")");
+    }
+  }
+  std::sort(out.begin(), out.end());
+  out.erase(std::unique(out.begin(), out.end()), out.end());
+  return out;
+}
+
 std::string rule_text(const RowRule& rule, bool keep) {
   std::string values;
   for (const std::string& value : rule.values) {
@@ -175,6 +225,22 @@ Result<Plan> plan_mapped(std::vector<std::string> headers, const Mapping& mappin
     return field;
   };
   std::string missing;
+  const std::vector<std::string> counted = counted_names(plan.headers);
+  // What the stars stand for, in the order of the table's columns.
+  for (const std::string& header : counted) {
+    for (const auto& [column, source] : mapping.columns) {
+      if (!has_star(source.columns[0])) continue;
+      const auto run = star_of(source.columns[0], header);
+      if (run && std::find(plan.runs.begin(), plan.runs.end(), *run) == plan.runs.end()) plan.runs.push_back(*run);
+    }
+  }
+  if (mapping.sets) {
+    auto fields = find_set_fields(plan.headers, mapping.sets->columns);
+    if (!fields) return tl::unexpected<Error>(fields.error());
+    plan.set_fields = std::move(*fields);
+    plan.set_form = mapping.sets->form;
+    for (const std::size_t field : plan.set_fields) used[field] = true;
+  }
   for (std::size_t i = 0; i < kLogColumnCount; ++i) {
     const auto column = static_cast<LogColumn>(i);
     const std::string name(log_column_name(column));
@@ -182,9 +248,10 @@ Result<Plan> plan_mapped(std::vector<std::string> headers, const Mapping& mappin
     const auto source = mapping.columns.find(column);
     const auto constant = mapping.constants.find(column);
     if (source == mapping.columns.end() && constant == mapping.constants.end()) {
+      const bool in_cells = mapping.sets && (column == LogColumn::load || column == LogColumn::reps);
       const bool needed = column == LogColumn::date || column == LogColumn::exercise || column == LogColumn::load ||
                           column == LogColumn::reps || (column == LogColumn::lifter && options.lifter.empty());
-      if (needed) missing += (missing.empty() ? "" : ", ") + name;
+      if (needed && !in_cells) missing += (missing.empty() ? "" : ", ") + name;
       continue;
     }
     ColumnPlan& to = plan.columns.emplace_back();
@@ -195,6 +262,30 @@ Result<Plan> plan_mapped(std::vector<std::string> headers, const Mapping& mappin
     }
     std::string label;
     for (const std::string& from : source->second.columns) {
+      if (from == "(heading)" && (mapping.sets || !plan.runs.empty())) {
+        to.fields.push_back(kHeading);
+        to.heading = true;
+        label += (label.empty() ? "" : " + ") + std::string("(heading)");
+        continue;
+      }
+      if (has_star(from)) {
+        to.star.resize(plan.runs.size(), kNoField);
+        bool any = false;
+        for (std::size_t f = 0; f < counted.size(); ++f) {
+          const auto run = star_of(from, counted[f]);
+          if (!run) continue;
+          const auto at = std::find(plan.runs.begin(), plan.runs.end(), *run) - plan.runs.begin();
+          to.star[static_cast<std::size_t>(at)] = f;
+          used[f] = true;
+          any = true;
+        }
+        if (!any) {
+          return fail(Code::invalid_input, "the table has no column that " + quoted(from) + " stands for (it has: " +
+                                               header_list(plan.headers) + ")");
+        }
+        label = from;
+        continue;
+      }
       const auto field = column_of(from);
       if (!field) return tl::unexpected<Error>(field.error());
       to.fields.push_back(*field);
@@ -225,7 +316,8 @@ Result<Plan> plan_mapped(std::vector<std::string> headers, const Mapping& mappin
   const auto load = mapping.columns.find(LogColumn::load);
   const bool in_cell = load != mapping.columns.end() && load->second.unit_in_cell;
   if (load != mapping.columns.end()) plan.form.load_unit = load->second.unit;
-  if (load == mapping.columns.end()) plan.form.load_unit = Unit::kilogram;  // a constant, as in a log
+  if (load == mapping.columns.end() && !mapping.sets) plan.form.load_unit = Unit::kilogram;  // a constant, as in a log
+  if (mapping.sets && mapping.sets->unit) plan.form.load_unit = mapping.sets->unit;
   if (!plan.form.load_unit && !in_cell && mapping.columns.count(LogColumn::unit) == 0 &&
       mapping.constants.count(LogColumn::unit) == 0) {
     return fail(Code::invalid_input,
@@ -255,6 +347,13 @@ Result<Plan> plan_mapped(std::vector<std::string> headers, const Mapping& mappin
     if (!field) return tl::unexpected<Error>(field.error());
     plan.repeat = *field;
   }
+  plan.fill_down.resize(plan.headers.size());
+  for (const std::string& name : mapping.fill_down) {
+    const auto field = column_of(name);
+    if (!field) return tl::unexpected<Error>(field.error());
+    plan.fill_down[*field] = true;
+  }
+  if (!plan.set_fields.empty() || !plan.runs.empty()) plan.dropped.push_back({"the row holds no set", 0});
   for (std::size_t i = 0; mapping.keep_other_columns && i < plan.headers.size(); ++i) {
     if (!used[i]) plan.extra.emplace_back(i, field_label(plan, i));
   }
@@ -287,7 +386,7 @@ std::optional<std::string> reserve_of_rpe(std::string_view text, bool decimal_co
 
 class LogReading {
  public:
-  LogReading(ByteSource& source, const ReadLogOptions& options) : source_(source), options_(options) {}
+  LogReading(TableSource& source, const ReadLogOptions& options) : source_(source), options_(options) {}
 
   Result<LogSummary> run(const SetSink& sink) {
     const bool two_passes = options_.mapping != nullptr && options_.mapping->date_order == DateOrder::undecided &&
@@ -295,7 +394,6 @@ class LogReading {
     passes_ = two_passes ? 2 : 1;
     if (two_passes) {
       if (auto decided = decide_date_order(); !decided) return tl::unexpected<Error>(decided.error());
-      if (auto rewound = source_.rewind(); !rewound) return tl::unexpected<Error>(rewound.error());
       pass_ = 1;
     }
     if (auto read = read_rows(sink); !read) return tl::unexpected<Error>(read.error());
@@ -303,14 +401,12 @@ class LogReading {
   }
 
  private:
-  CsvOptions csv_options() const {
-    CsvOptions csv;
-    if (options_.mapping != nullptr) {
-      csv.delimiter = options_.mapping->delimiter;
-      csv.encoding = options_.mapping->encoding;
-    }
-    return csv;
-  }
+  // What of a row makes one set.
+  struct SetOfRow {
+    std::size_t run = kNoField;      // place in Plan::runs
+    std::size_t field = kNoField;    // the cell of sets
+    const CompactSet* compact = nullptr;
+  };
 
   Progress progress() const {
     if (!options_.progress) return {};
@@ -321,8 +417,9 @@ class LogReading {
   }
 
   // Finds the header and makes the plan. With no header the first row stays in `row`.
-  Result<Plan> begin(CsvReader& reader, CsvRow& row) {
-    const int header_row = options_.mapping != nullptr ? options_.mapping->header_row : 1;
+  Result<Plan> begin(TableReader& reader, TableRow& row) {
+    const bool own_rows = options_.mapping != nullptr && !source_.is_workbook();  // a workbook gives its names first
+    const int header_row = own_rows ? options_.mapping->header_row : 1;
     const int skip_rows = options_.mapping != nullptr ? options_.mapping->skip_rows : 0;
     for (int i = 0; i < std::max(header_row, 1); ++i) {
       const auto more = reader.next(row);
@@ -339,9 +436,9 @@ class LogReading {
       headers.resize(row.size());
     } else {
       if (!row.faults().empty()) {
-        const CsvFault& fault = row.faults().front();
+        const CellFault& fault = row.faults().front();
         return fail(Code::invalid_input,
-                    fault_text({fault.line, place_name(fault.column), "", "", fault.problem}) + " (in the header)");
+                    fault_text({fault.line, place_name(fault.column), "", "", fault.problem, ""}) + " (in the header)");
       }
       headers = header_names(row);
     }
@@ -356,12 +453,14 @@ class LogReading {
         break;
       }
     }
+    filled_.assign(plan->headers.size(), {});
+    filled_sheet_ = row.sheet();
     return plan;
   }
 
   // Calls `use` for each row below the header.
   template <class Use>
-  Result<void> each_row(CsvReader& reader, CsvRow& row, Use use) {
+  Result<void> each_row(TableReader& reader, TableRow& row, Use use) {
     while (!at_end_) {
       use(row);
       if (row.cut_short()) break;
@@ -372,18 +471,42 @@ class LogReading {
     return {};
   }
 
-  static bool all_blank(const CsvRow& row) {
+  static bool all_blank(const TableRow& row) {
     for (std::size_t i = 0; i < row.size(); ++i) {
       if (!trimmed(row.field(i)).empty()) return false;
     }
     return row.faults().empty();
   }
 
+  // Remembers what stands in columns whose blank cells take the text above them.
+  void fill(const Plan& plan, const TableRow& row) {
+    if (plan.fill_down.empty()) return;
+    if (row.sheet() != filled_sheet_) {
+      filled_.assign(plan.headers.size(), {});
+      filled_sheet_ = row.sheet();
+    }
+    for (std::size_t i = 0; i < plan.fill_down.size(); ++i) {
+      if (plan.fill_down[i] && !trimmed(row.field(i)).empty()) filled_[i] = {std::string(row.field(i)), row.typed(i), row.kind(i)};
+    }
+  }
+  bool takes_from_above(const Plan& plan, const TableRow& row, std::size_t i) const {
+    return i < plan.fill_down.size() && plan.fill_down[i] && trimmed(row.field(i)).empty();
+  }
+  std::string_view value(const Plan& plan, const TableRow& row, std::size_t i) const {
+    return takes_from_above(plan, row, i) ? std::string_view(filled_[i].text) : row.field(i);
+  }
+  CellKind kind(const Plan& plan, const TableRow& row, std::size_t i) const {
+    return takes_from_above(plan, row, i) ? filled_[i].kind : row.kind(i);
+  }
+  bool typed(const Plan& plan, const TableRow& row, std::size_t i) const {
+    return takes_from_above(plan, row, i) ? filled_[i].typed : row.typed(i);
+  }
+
   // The rule that leaves this row out.
-  static const RulePlan* dropping_rule(const Plan& plan, const CsvRow& row) {
+  const RulePlan* dropping_rule(const Plan& plan, const TableRow& row) const {
     for (const RulePlan& rule : plan.rules) {
-      const std::string value = lower_case(trimmed(row.field(rule.field)));
-      const bool met = std::find(rule.values.begin(), rule.values.end(), value) != rule.values.end();
+      const std::string text = lower_case(trimmed(value(plan, row, rule.field)));
+      const bool met = std::find(rule.values.begin(), rule.values.end(), text) != rule.values.end();
       if (met != rule.keep) return &rule;
     }
     return nullptr;
@@ -394,76 +517,191 @@ class LogReading {
     if (summary_.faults.size() < options_.most_faults) summary_.faults.push_back(std::move(fault));
   }
 
-  // Brings one cell to the form of the log. `expected` is set when it cannot be.
-  static Cell make_cell(ColumnPlan& plan, const CsvRow& row, bool decimal_comma, const char*& expected) {
-    Cell cell;
-    if (plan.fields.empty()) return {plan.text, plan.text, true};
-    if (plan.fields.size() == 1) {
-      cell.text = row.field(plan.fields[0]);
-    } else {
-      plan.text.clear();
-      for (const std::size_t field : plan.fields) {
-        const std::string_view part = trimmed(row.field(field));
-        if (part.empty()) continue;
-        if (!plan.text.empty()) plan.text += plan.join;
-        plan.text += part;
-      }
-      cell.text = plan.text;
+  // The sets a row stands for, without looking into them; their cells are read into compact_. Faults of cells that
+  // cannot be taken apart are appended.
+  void sets_of(const Plan& plan, const TableRow& row, std::vector<Fault>& faults) {
+    sets_.clear();
+    compact_.clear();
+    if (plan.set_fields.empty() && plan.runs.empty()) {
+      sets_.emplace_back();
+      return;
     }
-    cell.shown = cell.text;
-    if (!plan.values.empty()) {
-      auto found = plan.values.find(std::string(cell.text));
-      if (found == plan.values.end()) {
-        found = plan.lower_values.find(lower_case(trimmed(cell.text)));
-        if (found == plan.lower_values.end()) found = plan.values.end();
+    for (std::size_t run = 0; run < plan.runs.size(); ++run) {
+      bool blank = true;
+      for (const ColumnPlan& column : plan.columns) {
+        if (column.star.empty() || column.star[run] == kNoField) continue;
+        blank = blank && trimmed(row.field(column.star[run])).empty();
       }
-      if (found != plan.values.end()) {
+      if (blank) continue;
+      SetOfRow& set = sets_.emplace_back();
+      set.run = run;
+      for (const ColumnPlan& column : plan.columns) {
+        if (!column.star.empty() && column.star[run] != kNoField && set.field == kNoField) set.field = column.star[run];
+      }
+    }
+    std::vector<std::pair<std::size_t, std::size_t>> places;  // of compact_: how many, in which field
+    for (const std::size_t field : plan.set_fields) {
+      const std::string_view text = trimmed(row.field(field));
+      if (text.empty()) continue;
+      const std::size_t before = compact_.size();
+      std::optional<CompactFault> fault;
+      if (row.kind(field) == CellKind::date || row.kind(field) == CellKind::time) {
+        fault = CompactFault{0, std::string(text), "a set: the spreadsheet took it for a date or a time"};
+      } else {
+        fault = parse_compact(text, plan.set_form, plan.form.decimal_comma && !row.typed(field), compact_);
+      }
+      if (fault) {
+        compact_.resize(before);
+        std::string expected = fault->expected;
+        if (fault->at > 0) expected += " (at character " + std::to_string(fault->at + 1) + " of \"" + printable(text) + "\")";
+        faults.push_back({row.line(), field_label(plan, field), printable(fault->found), std::move(expected), "", row.place(field)});
+        continue;
+      }
+      places.emplace_back(compact_.size() - before, field);
+    }
+    std::size_t at = 0;
+    for (const auto& [count, field] : places) {
+      for (std::size_t i = 0; i < count; ++i) {
+        SetOfRow& set = sets_.emplace_back();
+        set.field = field;
+        set.compact = &compact_[at++];
+      }
+    }
+  }
+
+  // Brings one cell to the form of the log. `expected` is set when it cannot be.
+  Cell make_cell(const Plan& plan, ColumnPlan& column, const TableRow& row, const SetOfRow& set, const char*& expected) {
+    Cell cell;
+    if (column.fields.empty() && column.star.empty()) return {column.text, column.text, kNoField, true};
+    bool decimal_comma = plan.form.decimal_comma;
+    CellKind of_cell = CellKind::text;
+    if (!column.star.empty()) {
+      const std::size_t field = column.star[set.run];
+      if (field != kNoField) {
+        cell.text = row.field(field);
+        cell.log_form = row.typed(field);
+        of_cell = row.kind(field);
+        cell.field = field;
+      }
+    } else if (column.fields.size() == 1 && !column.heading) {
+      const std::size_t field = column.fields[0];
+      cell.text = value(plan, row, field);
+      cell.log_form = typed(plan, row, field);
+      of_cell = kind(plan, row, field);
+      cell.field = field;
+    } else {
+      column.text.clear();
+      cell.log_form = true;
+      for (const std::size_t field : column.fields) {
+        const std::string_view part =
+            field == kHeading ? std::string_view(set.field == kNoField ? std::string_view() : plan.headers[set.field])
+                              : trimmed(value(plan, row, field));
+        if (part.empty()) continue;
+        if (!column.text.empty()) column.text += column.join;
+        column.text += part;
+        cell.log_form = cell.log_form && field != kHeading && typed(plan, row, field);
+        if (cell.field == kNoField) cell.field = field == kHeading ? set.field : field;
+      }
+      cell.text = column.text;
+    }
+    decimal_comma = decimal_comma && !cell.log_form;
+    cell.shown = cell.text;
+    if (!column.values.empty()) {
+      auto found = column.values.find(std::string(cell.text));
+      if (found == column.values.end()) {
+        found = column.lower_values.find(lower_case(trimmed(cell.text)));
+        if (found == column.lower_values.end()) found = column.values.end();
+      }
+      if (found != column.values.end()) {
         cell.text = found->second;
         cell.log_form = true;
         return cell;
       }
     }
     if (trimmed(cell.text).empty()) {
-      if (plan.blank) {
-        cell.text = *plan.blank;
+      if (column.blank) {
+        cell.text = *column.blank;
         cell.log_form = true;
       }
       return cell;
     }
-    switch (plan.form) {
-      case CellForm::plain: return cell;
+    switch (column.form) {
+      case CellForm::plain:
+        // A day without a format of its own is a bare number.
+        if (column.column == LogColumn::date && of_cell == CellKind::number) {
+          const auto number = parse_number(cell.text, false);
+          const auto day = number && *number >= 1000 ? source_.day_of_serial(*number) : std::nullopt;
+          if (day) {
+            column.as_log = *day;
+            cell.text = column.as_log;
+            if (!serials_told_) {
+              serials_told_ = true;
+              summary_.found.push_back(row.place(cell.field) + ": the number " + printable(cell.shown) + " is read as the day " +
+                                       printable(*day));
+            }
+          }
+        }
+        return cell;
       case CellForm::rpe: {
         const auto reserve = reserve_of_rpe(cell.text, decimal_comma);
         if (!reserve) expected = "an RPE from 1 to 10 in halves";
-        plan.as_log = reserve.value_or("");
+        column.as_log = reserve.value_or("");
         break;
       }
       case CellForm::minutes: {
         const auto minutes = parse_number(cell.text, decimal_comma);
         if (!minutes) expected = "a number of minutes";
-        plan.as_log = minutes ? number_text(*minutes * 60) : "";
+        column.as_log = minutes ? number_text(*minutes * 60) : "";
         break;
       }
       case CellForm::clock: {
         const auto seconds = parse_clock(trimmed(cell.text));
         if (!seconds) expected = "a rest such as 2:30";
-        plan.as_log = seconds ? number_text(*seconds) : "";
+        column.as_log = seconds ? number_text(*seconds) : "";
         break;
       }
     }
-    cell.text = plan.as_log;
+    cell.text = column.as_log;
     cell.log_form = true;
     return cell;
+  }
+
+  // Puts what a cell of sets says over the row's own columns. `expected` is set when its effort is none.
+  void put_compact(const Plan& plan, const TableRow& row, const SetOfRow& set, Cells& cells, const char*& expected) {
+    const CompactSet& one = *set.compact;
+    const auto put = [&](LogColumn column, std::string_view text, bool log_form) {
+      cells[static_cast<std::size_t>(column)] = {text, one.text, set.field, log_form};
+    };
+    const bool as_log = row.typed(set.field);
+    put(LogColumn::reps, one.reps, as_log);
+    if (!one.load.empty()) put(LogColumn::load, one.load, as_log);
+    if (one.failed) put(LogColumn::failed, "1", true);
+    if (!one.effort.empty()) {
+      compact_effort_ = one.effort;
+      if (plan.form.decimal_comma && !as_log) std::replace(compact_effort_.begin(), compact_effort_.end(), ',', '.');
+      if (one.effort_is_rpe) {
+        const auto reserve = reserve_of_rpe(compact_effort_, false);
+        if (!reserve) expected = "an RPE from 1 to 10 in halves";
+        compact_effort_ = reserve.value_or("");
+      }
+      put(LogColumn::called_reserve, compact_effort_, true);
+    }
+    if (!one.note.empty()) {
+      compact_note_ = trimmed(cells[static_cast<std::size_t>(LogColumn::note)].text);
+      compact_note_ += (compact_note_.empty() ? "" : "; ") + one.note;
+      put(LogColumn::note, compact_note_, true);
+    }
   }
 
   // First pass: takes the order of day and month from the dates themselves, or says that they do not tell.
   Result<void> decide_date_order() {
     constexpr std::array<DateOrder, 3> kOrders{DateOrder::dmy, DateOrder::mdy, DateOrder::ymd};
     constexpr std::array<std::string_view, 3> kWords{"day first", "month first", "year first"};
-    CsvReader reader(source_, csv_options(), progress());
-    CsvRow row;
+    const auto reader = source_.start(options_.mapping, progress());
+    if (!reader) return tl::unexpected<Error>(reader.error());
+    TableRow row;
     at_end_ = false;
-    auto plan = begin(reader, row);
+    auto plan = begin(**reader, row);
     if (!plan) return tl::unexpected<Error>(plan.error());
     ColumnPlan* dates = nullptr;
     for (ColumnPlan& column : plan->columns) {
@@ -471,27 +709,36 @@ class LogReading {
     }
     std::array<std::string, 3> against;  // what rules each order out
     std::string undecided;               // a date that needs an order
-    auto read = each_row(reader, row, [&](const CsvRow& each) {
-      if (!each.faults().empty() || all_blank(each) || each.size() != plan->headers.size() ||
-          dropping_rule(*plan, each) != nullptr)
-        return;
-      const char* expected = nullptr;
-      const Cell cell = make_cell(*dates, each, false, expected);
-      if (cell.log_form) return;
-      const auto parts = split_date(cell.text);
-      if (!parts || !needs_order(*parts)) return;
-      std::array<bool, 3> possible{};
-      for (std::size_t i = 0; i < kOrders.size(); ++i) {
-        possible[i] = date_in_order(*parts, kOrders[i], options_.today).has_value();
-      }
-      if (std::none_of(possible.begin(), possible.end(), [](bool yes) { return yes; })) return;  // a fault of the row
-      const std::string where = "line " + std::to_string(each.line()) + ": " + quoted(trimmed(cell.text));
-      if (undecided.empty()) undecided = where;
-      for (std::size_t i = 0; i < kOrders.size(); ++i) {
-        if (!possible[i] && against[i].empty()) against[i] = where;
+    std::vector<Fault> ignored;
+    auto read = each_row(**reader, row, [&](const TableRow& each) {
+      if (!each.faults().empty() || all_blank(each) || each.size() != plan->headers.size()) return;
+      fill(*plan, each);
+      if (dropping_rule(*plan, each) != nullptr) return;
+      ignored.clear();
+      sets_of(*plan, each, ignored);
+      for (const SetOfRow& set : sets_) {
+        const char* expected = nullptr;
+        const Cell cell = make_cell(*plan, *dates, each, set, expected);
+        if (cell.log_form) continue;
+        const auto parts = split_date(cell.text);
+        if (!parts || !needs_order(*parts)) continue;
+        std::array<bool, 3> possible{};
+        for (std::size_t i = 0; i < kOrders.size(); ++i) {
+          possible[i] = date_in_order(*parts, kOrders[i], options_.today).has_value();
+        }
+        if (std::none_of(possible.begin(), possible.end(), [](bool yes) { return yes; })) continue;  // a fault of the row
+        const std::string place = each.place(cell.field);
+        const std::string where =
+            (place.empty() ? "line " + std::to_string(each.line()) : printable(place, 120)) + ": " + quoted(trimmed(cell.text));
+        if (undecided.empty()) undecided = where;
+        for (std::size_t i = 0; i < kOrders.size(); ++i) {
+          if (!possible[i] && against[i].empty()) against[i] = where;
+        }
       }
     });
     if (!read) return read;
+    summary_.found.clear();
+    serials_told_ = false;
     if (undecided.empty()) {
       date_order_ = DateOrder::ymd;
       return {};
@@ -524,8 +771,10 @@ class LogReading {
   }
 
   Result<void> read_rows(const SetSink& sink) {
-    CsvReader reader(source_, csv_options(), progress());
-    CsvRow row;
+    const auto started = source_.start(options_.mapping, progress());
+    if (!started) return tl::unexpected<Error>(started.error());
+    TableReader& reader = **started;
+    TableRow row;
     at_end_ = false;
     auto made = begin(reader, row);
     if (!made) return tl::unexpected<Error>(made.error());
@@ -533,28 +782,21 @@ class LogReading {
     if (date_order_ != DateOrder::undecided) plan.form.date_order = date_order_;
     const bool decimal_comma = plan.form.decimal_comma;
     RowParser parser(options_, plan.form);
-    if (reader.encoding() != Encoding::utf8) {
-      summary_.found.push_back("the text is in " + std::string(encoding_name(reader.encoding())));
-    }
-    if (reader.delimiter() != ',') {
-      summary_.found.push_back("columns are parted by " + (reader.delimiter() == '\t'
-                                                               ? std::string("tabs")
-                                                               : "\"" + std::string(1, reader.delimiter()) + "\""));
-    }
     for (const auto& [field, name] : plan.extra) {
       if (!plan.headers[field].empty()) summary_.kept_as_notes.push_back(name);
     }
     Cells cells{};
     std::vector<Fault> faults;
     std::vector<Fault> remarks;
-    auto read = each_row(reader, row, [&](const CsvRow& each) {
+    std::vector<LoggedSet> of_row;
+    auto read = each_row(reader, row, [&](const TableRow& each) {
       if (all_blank(each)) return;
       ++summary_.rows;
       if (each.cut_short()) summary_.cut_short = true;
       if (!each.faults().empty()) {
         ++summary_.bad_rows;
-        for (const CsvFault& fault : each.faults()) {
-          add_fault({fault.line, field_label(plan, fault.column), "", "", fault.problem});
+        for (const CellFault& fault : each.faults()) {
+          add_fault({fault.line, field_label(plan, fault.column), "", "", fault.problem, each.place(fault.column)});
         }
         return;
       }
@@ -568,73 +810,153 @@ class LogReading {
                      (reader.delimiter() == '\t' ? "" : std::string(1, reader.delimiter()) + "\"") +
                      " in it must stand in quotes";
         }
-        add_fault({each.line(), "", "", "", std::move(problem)});
+        add_fault({each.line(), "", "", "", std::move(problem), ""});
         return;
       }
+      fill(plan, each);
       if (const RulePlan* rule = dropping_rule(plan, each)) {
         ++plan.dropped[rule->counter].rows;
         return;
       }
       faults.clear();
       remarks.clear();
-      for (ColumnPlan& column : plan.columns) {
-        const char* expected = nullptr;
-        const auto place = static_cast<std::size_t>(column.column);
-        cells[place] = make_cell(column, each, decimal_comma, expected);
-        if (expected != nullptr) {
-          faults.push_back(
-              {each.line(), plan.form.labels[place], printable(trimmed(cells[place].shown)), expected, ""});
-        }
+      of_row.clear();
+      sets_of(plan, each, faults);
+      if (sets_.empty() && faults.empty()) {
+        ++plan.dropped.back().rows;
+        return;
       }
       int repeats = 1;
       if (plan.repeat) {
-        const std::string_view text = each.field(*plan.repeat);
-        const auto whole = parse_whole(text, decimal_comma);
+        const std::string_view text = value(plan, each, *plan.repeat);
+        const auto whole = parse_whole(text, decimal_comma && !typed(plan, each, *plan.repeat));
         repeats = whole.value_or(0);
         if (repeats < 1 || repeats > kMostRepeats) {
           faults.push_back({each.line(), field_label(plan, *plan.repeat), printable(trimmed(text)),
-                            "a number of sets from 1 to " + std::to_string(kMostRepeats), ""});
+                            "a number of sets from 1 to " + std::to_string(kMostRepeats), "", each.place(*plan.repeat)});
         }
       }
-      LoggedSet set;
-      parser.parse(cells, each.line(), set, faults, remarks);
+      std::size_t previews = 0;
+      for (const SetOfRow& one : sets_) {
+        cells = {};
+        for (ColumnPlan& column : plan.columns) {
+          const char* expected = nullptr;
+          const auto place = static_cast<std::size_t>(column.column);
+          if (!column.star.empty() && column.star[one.run] != kNoField) {
+            parser.form().labels[place] = field_label(plan, column.star[one.run]);
+          }
+          cells[place] = make_cell(plan, column, each, one, expected);
+          if (expected != nullptr) {
+            faults.push_back({each.line(), parser.form().labels[place], printable(trimmed(cells[place].shown)), expected, "",
+                              each.place(cells[place].field)});
+          }
+        }
+        if (one.compact != nullptr) {
+          const char* expected = nullptr;
+          put_compact(plan, each, one, cells, expected);
+          if (expected != nullptr) {
+            faults.push_back({each.line(), field_label(plan, one.field), printable(one.compact->text), expected, "", each.place(one.field)});
+          }
+        }
+        LoggedSet& set = of_row.emplace_back();
+        if (!parser.parse(cells, each, set, faults, remarks)) continue;
+        if (each.of_sheet()) set.place = each.place(one.field != kNoField ? one.field : cells[static_cast<std::size_t>(LogColumn::exercise)].field);
+        for (const auto& [field, name] : plan.extra) {
+          const std::string_view text = each.field(field);
+          if (!text.empty()) set.set.extra.emplace_back(name, text);
+        }
+        if (summary_.previews.size() < options_.most_previews) {
+          summary_.previews.push_back(preview(plan, each, one, cells, set));
+          ++previews;
+        }
+      }
       if (!faults.empty()) {
         ++summary_.bad_rows;
-        for (Fault& fault : faults) add_fault(std::move(fault));
+        // The same cell may be behind several sets of the row.
+        for (std::size_t i = 0; i < faults.size(); ++i) {
+          if (std::find(faults.begin(), faults.begin() + static_cast<std::ptrdiff_t>(i), faults[i]) == faults.begin() + static_cast<std::ptrdiff_t>(i)) {
+            add_fault(faults[i]);
+          }
+        }
+        summary_.previews.resize(summary_.previews.size() - previews);
         return;
       }
       for (Fault& remark : remarks) {
         ++summary_.remark_count;
         if (summary_.remarks.size() < options_.most_faults) summary_.remarks.push_back(std::move(remark));
       }
-      for (const auto& [field, name] : plan.extra) {
-        const std::string_view value = each.field(field);
-        if (!value.empty()) set.set.extra.emplace_back(name, value);
-      }
-      summary_.sets += static_cast<std::uint64_t>(repeats);
+      summary_.sets += static_cast<std::uint64_t>(repeats) * of_row.size();
       if (!sink) return;
-      for (int i = 1; i < repeats; ++i) sink(LoggedSet(set));
-      sink(std::move(set));
+      for (LoggedSet& set : of_row) {
+        for (int i = 1; i < repeats; ++i) sink(LoggedSet(set));
+        sink(std::move(set));
+      }
     });
     if (!read) return read;
+    for (std::string& line : reader.found()) summary_.found.push_back(std::move(line));
     summary_.unknown_exercises = parser.take_unknown();
     summary_.dropped = std::move(plan.dropped);
     return {};
   }
 
-  ByteSource& source_;
+  SetPreview preview(const Plan& plan, const TableRow& row, const SetOfRow& set, const Cells& cells, const LoggedSet& logged) const {
+    SetPreview out;
+    out.place = row.of_sheet() ? logged.place : "line " + std::to_string(row.line());
+    out.logged = logged;
+    std::vector<std::size_t> shown;
+    for (const ColumnPlan& column : plan.columns) {
+      const Cell& cell = cells[static_cast<std::size_t>(column.column)];
+      for (std::size_t field : column.fields.empty() ? std::vector<std::size_t>{cell.field} : column.fields) {
+        if (field == kHeading) field = set.field;
+        if (field == kNoField || std::find(shown.begin(), shown.end(), field) != shown.end()) continue;
+        shown.push_back(field);
+      }
+    }
+    std::sort(shown.begin(), shown.end());
+    for (const std::size_t field : shown) {
+      if (set.compact != nullptr && field == set.field) {
+        out.cells.push_back(set.compact->text);
+        continue;
+      }
+      const std::string text = printable(trimmed(value(plan, row, field)), 40);
+      if (!text.empty()) out.cells.push_back(text);
+    }
+    if (set.compact != nullptr && std::find(shown.begin(), shown.end(), set.field) == shown.end()) {
+      out.cells.push_back(set.compact->text);
+    }
+    return out;
+  }
+
+  struct Filled {
+    std::string text;
+    bool typed = false;
+    CellKind kind = CellKind::empty;
+  };
+
+  TableSource& source_;
   const ReadLogOptions& options_;
   LogSummary summary_;
   DateOrder date_order_ = DateOrder::undecided;
   bool at_end_ = false;
   int pass_ = 0;
   int passes_ = 1;
+  std::vector<Filled> filled_;
+  std::string filled_sheet_;
+  std::vector<SetOfRow> sets_;
+  std::vector<CompactSet> compact_;
+  std::string compact_effort_, compact_note_;
+  bool serials_told_ = false;
 };
 
 }  // namespace
 
-Result<LogSummary> read_log(ByteSource& source, const ReadLogOptions& options, const SetSink& sink) {
+Result<LogSummary> read_log(TableSource& source, const ReadLogOptions& options, const SetSink& sink) {
   return LogReading(source, options).run(sink);
+}
+
+Result<LogSummary> read_log(ByteSource& source, const ReadLogOptions& options, const SetSink& sink) {
+  CsvTable table(source);
+  return read_log(table, options, sink);
 }
 
 }  // namespace ullage::interchange

@@ -22,6 +22,7 @@
 #include "service/interchange/byte_source.h"
 #include "service/interchange/fault.h"
 #include "service/interchange/mapping.h"
+#include "service/interchange/table_row.h"
 
 namespace ullage::interchange {
 
@@ -46,6 +47,7 @@ struct LoggedSet {
   std::string lifter;
   SetRecord set;
   std::uint64_t line = 0;
+  std::string place{};  // in a workbook: "Week 3!D14"
 };
 // Gets each good set, in the file's order.
 using SetSink = std::function<void(LoggedSet&&)>;
@@ -57,6 +59,7 @@ struct ReadLogOptions {
   ExerciseResolver resolve;          // none: the text is the id
   Progress progress;
   std::size_t most_faults = 1000;  // kept; all are counted
+  std::size_t most_previews = 0;   // sets shown beside their cells
 };
 
 struct UnknownExercise {
@@ -64,12 +67,20 @@ struct UnknownExercise {
   std::uint64_t rows = 0;
   std::uint64_t first_line = 0;
   std::vector<std::string> nearest;
+  std::string first_place{};  // in a workbook
 };
 
 // How many rows a rule of the mapping left out.
 struct DroppedRows {
   std::string rule;  // 'load is blank', 'exercise is not one of "legpress", "legext"'
   std::uint64_t rows = 0;
+};
+
+// A set beside the cells it was read from.
+struct SetPreview {
+  std::string place;               // "line 12", "Week 3!D14"
+  std::vector<std::string> cells;  // as they stand
+  LoggedSet logged;
 };
 
 struct LogSummary {
@@ -84,6 +95,7 @@ struct LogSummary {
   std::vector<UnknownExercise> unknown_exercises;  // at most 1000
   std::vector<std::string> kept_as_notes;          // columns the log format does not know
   std::vector<std::string> found;                  // what was taken from the file itself, one line each
+  std::vector<SetPreview> previews;
   bool cut_short = false;  // a quote is never closed: nothing after the last fault's line was read
 };
 
@@ -91,6 +103,8 @@ struct LogSummary {
 // twice, units or date order not decided); cancelled; what the source says. A mapping that leaves the
 // date order to the file costs one more pass over the source, which is rewound. An empty sink only
 // counts. Time linear in bytes, about 1 us a row.
+// A row whose cells of sets are all blank is counted under `dropped`.
+Result<LogSummary> read_log(TableSource& source, const ReadLogOptions& options, const SetSink& sink);
 Result<LogSummary> read_log(ByteSource& source, const ReadLogOptions& options, const SetSink& sink);
 
 }  // namespace ullage::interchange

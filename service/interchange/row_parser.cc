@@ -42,11 +42,11 @@ RowParser::RowParser(const ReadLogOptions& options, RowForm form) : options_(opt
 
 void RowParser::add_fault(LogColumn column, const Cell& cell, std::string expected) {
   const std::string_view value = trimmed(cell.shown);
-  faults_->push_back(
-      {line_, form_.labels[static_cast<std::size_t>(column)], printable(value), std::move(expected), ""});
+  faults_->push_back({row_->line(), form_.labels[static_cast<std::size_t>(column)], printable(value),
+                      std::move(expected), "", row_->place(cell.field)});
 }
 
-void RowParser::resolve(const Cell& cell, std::uint64_t line, LoggedSet& out) {
+void RowParser::resolve(const Cell& cell, LoggedSet& out) {
   const std::string_view text = trimmed(cell.text);
   if (text.empty()) return add_fault(LogColumn::exercise, cell, "an exercise");
   if (!options_.resolve) {
@@ -73,15 +73,16 @@ void RowParser::resolve(const Cell& cell, std::uint64_t line, LoggedSet& out) {
     ++unknown_[at->second].rows;
   } else if (unknown_.size() < kMostUnknown) {
     unknown_at_.emplace(text, unknown_.size());
-    unknown_.push_back({std::string(text), 1, line, match->nearest});
+    unknown_.push_back({std::string(text), 1, row_->line(), match->nearest, row_->place(cell.field)});
   }
 }
 
-bool RowParser::parse(const Cells& cells, std::uint64_t line, LoggedSet& out, std::vector<Fault>& faults,
+bool RowParser::parse(const Cells& cells, const TableRow& row, LoggedSet& out, std::vector<Fault>& faults,
                       std::vector<Fault>& remarks) {
   const std::size_t faults_before = faults.size();
   faults_ = &faults;
-  line_ = line;
+  row_ = &row;
+  const std::uint64_t line = row.line();
   SetRecord& set = out.set;
   out.line = line;
   const auto cell = [&](LogColumn column) -> const Cell& { return cells[static_cast<std::size_t>(column)]; };
@@ -130,7 +131,7 @@ bool RowParser::parse(const Cells& cells, std::uint64_t line, LoggedSet& out, st
     set.date = *date;
   }
 
-  resolve(cell(LogColumn::exercise), line, out);
+  resolve(cell(LogColumn::exercise), out);
 
   // Load and its unit.
   std::optional<Unit> unit = form_.load_unit;
@@ -261,12 +262,14 @@ bool RowParser::parse(const Cells& cells, std::uint64_t line, LoggedSet& out, st
       set.failed = true;
     } else {
       remarks.push_back({line, form_.labels[static_cast<std::size_t>(LogColumn::stop)], "", "",
-                         "the set ended by failing, but no failed rep is recorded"});
+                         "the set ended by failing, but no failed rep is recorded",
+                         row.place(cell(LogColumn::stop).field)});
     }
   }
   if (set.reps == 0 && !set.failed) {
     remarks.push_back({line, form_.labels[static_cast<std::size_t>(LogColumn::reps)], "", "",
-                       "0 reps and no failed one: kept as a set that was not attempted"});
+                       "0 reps and no failed one: kept as a set that was not attempted",
+                       row.place(cell(LogColumn::reps).field)});
   }
   return true;
 }

@@ -16,10 +16,13 @@
 
 namespace ullage::interchange {
 
+inline constexpr std::size_t kNoField = static_cast<std::size_t>(-1);
+
 // One cell as a log would have it.
 struct Cell {
   std::string_view text;
   std::string_view shown;  // as it stands in the file, for messages
+  std::size_t field = kNoField;  // of the row it comes from
   bool log_form = false;   // numbers and dates in `text` are written as in a log, whatever the table's way
 };
 using Cells = std::array<Cell, kLogColumnCount>;
@@ -42,7 +45,7 @@ class RowParser {
   RowForm& form() { return form_; }
   // Fills lifter and set; the extra columns are left alone. Faults and remarks are appended.
   // True when the row has no fault.
-  bool parse(const Cells& cells, std::uint64_t line, LoggedSet& out, std::vector<Fault>& faults,
+  bool parse(const Cells& cells, const TableRow& row, LoggedSet& out, std::vector<Fault>& faults,
              std::vector<Fault>& remarks);
   // Exercises that were not known, in order of appearance.
   std::vector<UnknownExercise> take_unknown() { return std::move(unknown_); }
@@ -52,7 +55,7 @@ class RowParser {
     using is_transparent = void;
     std::size_t operator()(std::string_view text) const { return std::hash<std::string_view>()(text); }
   };
-  void resolve(const Cell& cell, std::uint64_t line, LoggedSet& out);
+  void resolve(const Cell& cell, LoggedSet& out);
   void add_fault(LogColumn column, const Cell& cell, std::string expected);
 
   const ReadLogOptions& options_;
@@ -62,7 +65,7 @@ class RowParser {
   std::unordered_map<std::string, std::size_t, Hash, std::equal_to<>> unknown_at_;
   std::vector<UnknownExercise> unknown_;
   std::vector<Fault>* faults_ = nullptr;
-  std::uint64_t line_ = 0;
+  const TableRow* row_ = nullptr;
 };
 
 }  // namespace ullage::interchange

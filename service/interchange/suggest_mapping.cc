@@ -247,7 +247,7 @@ class Suggesting {
 
   Result<Suggestion> run() {
     CsvReader reader(source_, {}, options_.progress);
-    CsvRow row;
+    TableRow row;
     std::vector<std::pair<std::uint64_t, std::vector<std::string>>> head;
     bool more = true;
     while (head.size() < kHeaderSearch) {
@@ -273,7 +273,7 @@ class Suggesting {
   }
 
  private:
-  static std::vector<std::string> fields(const CsvRow& row) {
+  static std::vector<std::string> fields(const TableRow& row) {
     std::vector<std::string> list;
     for (std::size_t i = 0; i < row.size(); ++i) list.emplace_back(trimmed(row.field(i)));
     return list;
