@@ -186,7 +186,7 @@ class OdsSheet : public SheetReader {
     SheetCell cell;
     if (type == "float" || type == "percentage" || type == "currency") {
       const auto number = plain_number(value);
-      if (!number) return fail(Code::invalid_input, "\"" + printable(value) + "\" stands where a number belongs");
+      if (!number) return fail(Code::invalid_input, printable(value) + " stands where a number belongs");
       cell.kind = CellKind::number;
       text = *number;
     } else if (type == "date") {
