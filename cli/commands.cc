@@ -59,6 +59,9 @@ Option any_lifter(const char* help) { return text("--lifter", "NAME", help); }
 Option exercise() { return needed(text("--exercise", "NAME", "id, name or alias in the exercise library")); }
 Option by() { return standing(text("--by", "NAME", "who recorded it"), "you"); }
 Option record_date() { return date("--date", "the day it is dated", "today"); }
+Option plot() { return text("--plot", "FILE", "draws it as a picture: .svg, .png or .pdf"); }
+Option output() { return text("--output", "FILE", "where html and pdf go"); }
+Option paper() { return choice("--paper", "size of the page", {"a4", "letter"}, "a4"); }
 Option side() { return choice("--side", "side it is done with", {"both", "left", "right"}, "both"); }
 Option unit() { return choice("--unit", "unit of a load without one", {"kg", "lb", "mark"}, "the lifter's"); }
 
@@ -153,7 +156,7 @@ std::vector<Option> intake_fields() {
 std::vector<Command> make() {
   const Option name = needed(text("NAME", "", "its name"));
   const Option place_id = needed(text("PLACE", "", "name or id of the place"));
-  const Option file = needed(text("FILE", "", "a CSV file"));
+  const Option file = needed(text("FILE", "", "a CSV, XLSX or ODS file"));
   const Option change_file = needed(text("FILE", "", "a file"));
   std::vector<Command> all;
   const auto add = [&](const char* command, const char* help, std::vector<Option> options,
@@ -162,9 +165,9 @@ std::vector<Command> make() {
 
   add("demo", "makes a roster of invented lifters with months of log",
       {whole("--seed", "another seed, other lifters' logs", 0, 1e9, "1")}, run_demo);
-  add("import", "reads a log from a CSV file",
+  add("import", "reads a log from a CSV file or a workbook",
       {file, text("--mapping", "NAME", "a saved mapping, for a file that is not in the open log format"),
-       any_lifter("for rows that name none"), flag("--dry-run", "counts and lists, stores nothing"),
+       any_lifter("for rows that name none"), flag("--dry-run", "counts, shows the first sets beside their cells, stores nothing"),
        flag("--update", "applies rows that differ from what is stored"), flag("--skip-bad", "leaves bad rows out")},
       run_import, true,
       "All or nothing unless --skip-bad. The same file twice adds nothing. Lifters the file names are taken on. Each "
@@ -174,6 +177,11 @@ std::vector<Command> make() {
       {file, text("--save", "NAME", "saves what is offered under this name"),
        choice("--date-order", "answers how dates are written", {"ymd", "dmy", "mdy"}),
        choice("--unit", "answers the unit of the loads", {"kg", "lb"}),
+       choice("--effort", "answers what the number after @ in a cell of sets is", {"rpe", "reserve"}),
+       text("--order", "TEXT", "answers how the numbers of a set lie, such as \"sets x reps\""),
+       many(text("--sheet", "NAME", "reads only this sheet of a workbook; * stands for any text")),
+       many(text("--without-sheet", "NAME", "leaves this sheet out")),
+       flag("--skip-hidden-rows", "leaves hidden rows out"),
        many(text("--column", "PAIR", "reads a log column from a table column, such as reps=Times")),
        many(text("--constant", "PAIR", "the same for every row, such as lifter=Ines")),
        many(text("--means", "PAIR", "an exercise of the table and yours, such as SQ=back squat"))},
@@ -277,11 +285,11 @@ std::vector<Command> make() {
        flag("--anew", "also those up to date: makes all derived data again"),
        whole("--workers", "how many at once", 1, 256, "all cores")},
       run_fit);
-  add("estimate", "what a lifter can do, and what that rests on", {lifter()}, run_estimate);
+  add("estimate", "what a lifter can do, and what that rests on", {lifter(), plot()}, run_estimate);
   add("forecast", "what planned sets will find",
       {lifter(), exercise(), needed(text("--load", "LOAD", "as written in a log, such as 100 or 225lb")), unit(),
        needed(text("--sets", "REPS", "reps of each set, such as 8,8,8")),
-       number("--rest", "rest between sets", 0, 3600, "s", "120"), side(), date("--date", "the day", "today")},
+       number("--rest", "rest between sets", 0, 3600, "s", "120"), side(), date("--date", "the day", "today"), plot()},
       run_forecast);
   add("session", "writes the next session set by set",
       {lifter(), date("--date", "the day", "today"),
@@ -293,7 +301,7 @@ std::vector<Command> make() {
        choice("--strategy", "how sets hang together", {"same load", "same reps", "top set"}, "same load"),
        choice("--finish", "how the last set of the last exercise ends", {"as usual", "failure", "test"}, "as usual"),
        side(), text("--place", "NAME", "where"), text("--session", "LABEL", "tells two sessions of a day apart"),
-       choice("--format", "how it is printed", {"text", "json"}, "text")},
+       choice("--format", "how it is printed", {"text", "json", "html", "pdf"}, "text"), output(), paper(), plot()},
       run_session, true,
       "Exit code 3: a hold, or a limit that leaves no exercise; the message says which and what lifts it. With --as-of "
       "the holds and limits of the real day count as well.");
@@ -306,6 +314,12 @@ std::vector<Command> make() {
       run_log, true,
       "With --pain the exercise is out from that set on; what comes next is another exercise. Days are taken from 1950 "
       "to the day after today.");
+  add("log session", "logs a whole session typed in one line",
+      {needed(text("LINE", "", "such as \"bench press: 100 kg x 8 left 2; x 8 left 1; x 7 failed; rest 180 s\"")), lifter(),
+       date("--date", "the day", "today"), unit(), text("--session", "LABEL", "tells two sessions of a day apart"),
+       text("--place", "NAME", "where"), flag("--dry-run", "shows what is read, stores nothing")},
+      run_log_session, true,
+      "One change. The last load carries on within an exercise; docs/log-format.md has the whole grammar.");
   add("set list", "lists logged sets with their numbers",
       {lifter(), text("--exercise", "NAME", "only this exercise"), date("--from", "first day"),
        date("--to", "last day"), whole("--last", "only the last ones", 1, 1e6, "40")},
@@ -319,7 +333,27 @@ std::vector<Command> make() {
       run_set_edit);
   add("set remove", "removes a logged set", {needed(whole("SET", "its number, from set list", 1, 9.3e18))},
       run_set_remove);
-  add("roster", "who needs attention today, and why", {}, run_roster);
+  add("roster", "who needs attention today, and why", {plot()}, run_roster);
+
+  add("report", "a lifter's report in words for the lifter",
+      {lifter(), choice("--format", "how it is printed", {"text", "json", "html", "pdf"}, "text"), output(), paper()}, run_report,
+      true, "On hold the report is written all the same, and says what lifts the hold instead of what comes next.");
+  add("sheets", "writes the session sheets of the days ahead, a file for each lifter",
+      {needed(text("FOLDER", "", "a folder; made when there is none")), any_lifter("only this lifter; without it, everyone"),
+       date("--from", "first day", "today"), whole("--days", "how many days", 1, 120, "7"),
+       choice("--format", "kind of file", {"pdf", "html"}, "pdf"), paper()},
+      run_sheets, true,
+      "Sessions written with session are taken; where there are none in these days, the last four weeks' sessions in turn on the "
+      "usual days. Lifters on hold get no sheet and are named. Exit code 3: with --lifter, a hold.");
+  add("overview", "a lifter's sessions ahead on a ruled sheet, week by week",
+      {lifter(), date("--from", "first day", "today"), whole("--days", "how many days", 1, 120, "28"),
+       choice("--format", "kind of file", {"pdf", "html"}, "pdf"), needed(output()), paper()},
+      run_overview);
+  add("calendar", "writes a lifter's sessions ahead as an iCalendar file",
+      {lifter(), needed(output()), date("--from", "first day", "today"), whole("--days", "how many days", 1, 120, "28"),
+       text("--start", "TIME", "when sessions begin, such as 18:30; without it, entries for the whole day"),
+       text("--zone", "NAME", "time zone of --start, such as Europe/Oslo")},
+      run_calendar, true, "Reading the file again into a calendar updates its entries: each keeps its id.");
 
   add("backtest", "how well the log would have been forecast, against the published formulas",
       {any_lifter("one lifter"), flag("--all", "everyone (also without --lifter)"),
@@ -344,7 +378,8 @@ std::vector<Command> make() {
   add("history", "lists the changes, newest first", {whole("--last", "how many", 1, 1e6, "20")}, run_history);
   add("export", "writes everything in open formats into a new folder",
       {needed(text("FOLDER", "", "a folder that does not exist yet")),
-       any_lifter("only what is kept about this lifter")},
+       any_lifter("only what is kept about this lifter"),
+       flag("--workbook", "also data.xlsx (log, estimates, strength over time) and estimates.csv")},
       run_export);
   add("backup", "copies the data file while it is in use, and checks the copy",
       {needed(text("FILE", "", "a file that does not exist yet"))}, run_backup);

@@ -10,7 +10,9 @@
 #include "cli/environment.h"
 #include "cli/options.h"
 #include "cli/terminal.h"
+#include "engine/drawing/picture.h"
 #include "service/coach/desk.h"
+#include "service/coach/sessions.h"
 #include "service/coach/views.h"
 
 namespace ullage::cli {
@@ -58,6 +60,13 @@ struct Context {
   // "change 12; to take it back: ullage undo 12", or that nothing changed.
   void say_change(store::ChangeId change, const std::string& done);
 };
+
+// Writes the picture to --plot, when it is given. The name is checked by plot_name before any work is done.
+Result<void> plot_name(Context& c);
+Result<void> plot(Context& c, const drawing::Picture& picture);
+
+// Writes a session to --output in the format asked for (html, pdf).
+Result<void> write_session_document(Context& c, const coach::SessionSheet& sheet);
 
 // The option of "intake" that answers a question: "--heart-disease".
 std::string intake_option(safety::Question question);
@@ -109,12 +118,18 @@ Result<void> run_estimate(Context&);
 Result<void> run_forecast(Context&);
 Result<void> run_session(Context&);
 Result<void> run_log(Context&);
+Result<void> run_log_session(Context&);
 Result<void> run_set_list(Context&);
 Result<void> run_set_edit(Context&);
 Result<void> run_set_remove(Context&);
 Result<void> run_roster(Context&);
 Result<void> run_backtest(Context&);
 Result<void> run_simulate(Context&);
+
+Result<void> run_report(Context&);
+Result<void> run_sheets(Context&);
+Result<void> run_overview(Context&);
+Result<void> run_calendar(Context&);
 
 Result<void> run_undo(Context&);
 Result<void> run_history(Context&);

@@ -11,6 +11,8 @@
 #include "cli/context.h"
 #include "cli/show.h"
 #include "service/coach/archive.h"
+#include "service/coach/documents.h"
+#include "service/documents/pdf.h"
 #include "service/coach/records.h"
 #include "service/interchange/mapping.h"
 #include "service/store/sqlite_store.h"
@@ -53,6 +55,13 @@ Result<void> answer_questions(Context& c, interchange::Suggestion& offer) {
     for (const std::string& text : c.args.all(option)) {
       const auto pair = pair_of(option, text);
       if (!pair) return tl::unexpected(pair.error());
+      if (std::string(option) == "--column" && pair->first == "sets") {
+        if (!mapping.sets) mapping.sets.emplace();
+        mapping.sets->columns = {pair->second};
+        mapping.columns.erase(LogColumn::reps);
+        answered.insert({"columns.reps", "columns.load"});
+        continue;
+      }
       const auto column = interchange::parse_log_column(pair->first);
       if (!column)
         return fail(Code::invalid_input, fmt::format("{}: the log has no column \"{}\"", option, pair->first));
@@ -60,7 +69,8 @@ Result<void> answer_questions(Context& c, interchange::Suggestion& offer) {
         mapping.constants[*column] = pair->second;
         mapping.columns.erase(*column);
       } else {
-        if (std::find(offer.headers.begin(), offer.headers.end(), pair->second) == offer.headers.end()) {
+        const bool special = pair->second.starts_with('(') || pair->second.starts_with('#') || interchange::has_star(pair->second);
+        if (!special && std::find(offer.headers.begin(), offer.headers.end(), pair->second) == offer.headers.end()) {
           return fail(Code::invalid_input,
                       fmt::format("--column: the table has no column \"{}\"{}", pair->second,
                                   coach::did_you_mean(coach::near_names(pair->second, offer.headers, 3))));
@@ -70,6 +80,28 @@ Result<void> answer_questions(Context& c, interchange::Suggestion& offer) {
       }
       answered.insert("columns." + std::string(interchange::log_column_name(*column)));
     }
+  }
+  if (c.args.has("--effort") || c.args.has("--order")) {
+    if (!mapping.sets) return fail(Code::invalid_input, "--effort, --order: no cell of this table holds sets");
+    if (c.args.has("--effort")) {
+      mapping.sets->form.effort = c.args.text("--effort") == "rpe" ? interchange::CompactForm::Effort::rpe
+                                                                   : interchange::CompactForm::Effort::reserve;
+      answered.insert("columns.sets.effort");
+    }
+    if (c.args.has("--order")) {
+      const auto order = interchange::parse_set_order(c.args.text("--order"));
+      if (!order)
+        return fail(Code::invalid_input, fmt::format("--order: \"{}\" is not such as \"load x reps\" or \"sets x reps\"",
+                                                     c.args.text("--order")));
+      mapping.sets->form.order = *order;
+      answered.insert("columns.sets.order");
+    }
+  }
+  for (const std::string& name : c.args.all("--sheet")) mapping.workbook.sheets.push_back(name);
+  for (const std::string& name : c.args.all("--without-sheet")) mapping.workbook.skip_sheets.push_back(name);
+  if (c.args.flag("--skip-hidden-rows")) {
+    mapping.workbook.skip_hidden_rows = true;
+    answered.insert("workbook.skip_hidden_rows");
   }
   for (const std::string& text : c.args.all("--means")) {
     const auto pair = pair_of("--means", text);
@@ -289,8 +321,17 @@ Result<void> run_history(Context& c) {
 }
 
 Result<void> run_export(Context& c) {
-  const auto report = coach::export_all(c.desk(), c.args.text("FOLDER"), c.args.text("--lifter"));
+  auto report = coach::export_all(c.desk(), c.args.text("FOLDER"), c.args.text("--lifter"));
   if (!report) return tl::unexpected(report.error());
+  if (c.args.flag("--workbook")) {
+    const auto sets = coach::write_data_workbook(c.desk(), report->folder + "/data.xlsx", c.args.text("--lifter"), c.share("estimating"));
+    if (!sets) return tl::unexpected(sets.error());
+    const auto csv = coach::estimates_csv(c.desk(), c.args.text("--lifter"));
+    if (!csv) return tl::unexpected(csv.error());
+    if (const auto put = documents::write_whole_file(report->folder + "/estimates.csv", *csv); !put) return put;
+    report->files.insert(report->files.end(), {"data.xlsx", "estimates.csv"});
+    c.progress.clear();
+  }
   if (c.json) {
     c.print(
         {{"folder", report->folder}, {"files", report->files}, {"lifters", report->lifters}, {"sets", report->sets}});

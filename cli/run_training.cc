@@ -7,7 +7,9 @@
 #include "cli/app.h"
 #include "cli/context.h"
 #include "cli/show.h"
+#include "service/coach/documents.h"
 #include "service/coach/records.h"
+#include "service/coach/session_log.h"
 
 namespace ullage::cli {
 namespace {
@@ -102,9 +104,11 @@ Result<void> run_fit(Context& c) {
 }
 
 Result<void> run_estimate(Context& c) {
+  if (const auto named = plot_name(c); !named) return named;
   const auto view = coach::estimate(c.desk(), c.args.text("--lifter"), c.share("fitting " + c.args.text("--lifter")));
   if (!view) return tl::unexpected(view.error());
   c.progress.clear();
+  if (const auto drawn = plot(c, coach::estimate_picture(*view)); !drawn) return drawn;
   if (c.json)
     c.print(coach::to_json(*view));
   else
@@ -113,6 +117,7 @@ Result<void> run_estimate(Context& c) {
 }
 
 Result<void> run_forecast(Context& c) {
+  if (const auto named = plot_name(c); !named) return named;
   const auto lifter = c.lifter();
   if (!lifter) return tl::unexpected(lifter.error());
   coach::ForecastWish wish;
@@ -132,6 +137,7 @@ Result<void> run_forecast(Context& c) {
   const auto view = coach::forecast(c.desk(), wish, c.share("fitting " + lifter->name));
   if (!view) return tl::unexpected(view.error());
   c.progress.clear();
+  if (const auto drawn = plot(c, coach::forecast_picture(*view)); !drawn) return drawn;
   if (c.json)
     c.print(coach::to_json(*view));
   else
@@ -140,6 +146,13 @@ Result<void> run_forecast(Context& c) {
 }
 
 Result<void> run_session(Context& c) {
+  if (const auto named = plot_name(c); !named) return named;
+  const std::string format = c.args.text("--format", "text");
+  const bool on_paper = format == "html" || format == "pdf";
+  if (on_paper != c.args.has("--output")) {
+    return fail(Code::invalid_input, on_paper ? "--output: --format " + format + " needs a file to write to"
+                                              : std::string("--output: only with --format html or pdf"));
+  }
   const auto lifter = c.lifter();
   if (!lifter) return tl::unexpected(lifter.error());
   coach::SessionWish wish;
@@ -190,6 +203,8 @@ Result<void> run_session(Context& c) {
   const auto sheet = coach::write_session(c.desk(), wish, c.share("fitting " + lifter->name));
   if (!sheet) return tl::unexpected(sheet.error());
   c.progress.clear();
+  if (const auto drawn = plot(c, coach::session_picture(*sheet)); !drawn) return drawn;
+  if (on_paper) return write_session_document(c, *sheet);
   if (c.json || c.args.text("--format") == "json") {
     coach::Json json = coach::to_json(sheet->plan);
     if (sheet->repeats) json["repeats"] = date_text(*sheet->repeats);
@@ -220,6 +235,48 @@ Result<void> run_log(Context& c) {
   }
   show_logged(c.term, *report);
   c.term.quiet(fmt::format("change {}; to take it back: {} undo {}", report->change, kProgram, report->change));
+  return {};
+}
+
+Result<void> run_log_session(Context& c) {
+  coach::SessionLogWish wish;
+  wish.lifter = c.args.text("--lifter");
+  wish.text = c.args.text("LINE");
+  if (c.args.has("--unit")) wish.unit = parse_unit(c.args.text("--unit"));
+  wish.date = c.args.date("--date");
+  wish.session = c.args.text("--session");
+  wish.place = c.args.text("--place");
+  wish.dry_run = c.args.flag("--dry-run");
+  const auto report = coach::log_session(c.desk(), wish);
+  if (!report) return tl::unexpected(report.error());
+  if (c.json) {
+    coach::Json json;
+    json["lifter"] = report->lifter.name;
+    json["date"] = date_text(report->date);
+    json["sets"] = coach::Json::array();
+    for (const SetRecord& set : report->sets) {
+      coach::Json one = coach::to_json(store::StoredSet{0, report->lifter.id, "", 0, 0, set});
+      one.erase("id");
+      json["sets"].push_back(std::move(one));
+    }
+    json["pains"] = report->pains;
+    json["change"] = report->change;
+    c.print(json);
+    return {};
+  }
+  c.term.heading(fmt::format("{}: {} on {}{}", report->lifter.name, counted(static_cast<std::int64_t>(report->sets.size()), "set"),
+                             day_text(report->date), wish.dry_run ? ", read but not stored" : ""));
+  for (const SetRecord& set : report->sets) {
+    std::string text = set_text(set);
+    if (set.rest_s) text += ", after " + rest_text(*set.rest_s);
+    if (set.pain) text += ", with pain";
+    c.term.line(text, 2, 4);
+  }
+  for (const std::string& name : report->pains) {
+    c.term.caution(fmt::format("Pain was noted: {} is out from now on for {} until it is cleared (pain clear).", name, report->lifter.name));
+  }
+  if (report->change != 0)
+    c.term.quiet(fmt::format("change {}; to take it back: {} undo {}", report->change, kProgram, report->change));
   return {};
 }
 
@@ -294,8 +351,10 @@ Result<void> run_set_remove(Context& c) {
 }
 
 Result<void> run_roster(Context& c) {
+  if (const auto named = plot_name(c); !named) return named;
   const auto view = coach::roster(c.desk());
   if (!view) return tl::unexpected(view.error());
+  if (const auto drawn = plot(c, coach::roster_picture(*view)); !drawn) return drawn;
   if (c.json)
     c.print(coach::to_json(*view));
   else

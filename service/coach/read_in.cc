@@ -8,7 +8,7 @@
 #include <unordered_map>
 
 #include "service/coach/pains.h"
-#include "service/interchange/byte_source.h"
+#include "service/interchange/open_table.h"
 #include "service/interchange/mapping.h"
 
 namespace ullage::coach {
@@ -153,7 +153,7 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
     if (!parsed) return tl::unexpected(parsed.error());
     mapping = std::move(*parsed);
   }
-  auto source = interchange::FileSource::open(wish.file);
+  const auto source = interchange::open_table(wish.file);
   if (!source) return tl::unexpected(source.error());
 
   interchange::ReadLogOptions options;
@@ -162,9 +162,10 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
   options.mapping = mapping ? &*mapping : nullptr;
   options.resolve = resolver(**library);
   options.progress = wish.progress;
+  if (wish.dry_run) options.most_previews = kMostPreviews;
 
   ImportReport report;
-  auto looked = interchange::read_log(*source, options, {});
+  auto looked = interchange::read_log(*source->table, options, {});
   if (!looked) return tl::unexpected(looked.error());
   report.summary = std::move(*looked);
   if (report.summary.fault_count > 0 && !wish.skip_bad) {
@@ -177,7 +178,6 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
   constexpr const char* kGivenUp = "dry run";
   const std::string name = std::filesystem::path(wish.file).filename().string();
   const auto change = desk.store().change("import " + name, [&](store::Writer& writer) -> Result<void> {
-    if (const auto rewound = source->rewind(); !rewound) return tl::unexpected(rewound.error());
     store::ImportRecord import;
     import.id = store::make_id();
     import.file_name = name;
@@ -193,7 +193,7 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
       return !pieces.failed() && (!progress || progress(done, total));
     };
     const auto read =
-        interchange::read_log(*source, options, [&](interchange::LoggedSet&& row) { pieces.take(std::move(row)); });
+        interchange::read_log(*source->table, options, [&](interchange::LoggedSet&& row) { pieces.take(std::move(row)); });
     if (!read && !pieces.failed()) return tl::unexpected(read.error());
     if (const auto done = pieces.finish(); !done) return done;
     report.merged = merge->report();
@@ -221,12 +221,13 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
 Result<interchange::Suggestion> look_at_table(Desk& desk, const std::string& file) {
   const auto library = desk.library();
   if (!library) return tl::unexpected(library.error());
-  auto source = interchange::FileSource::open(file);
+  const auto source = interchange::open_table(file);
   if (!source) return tl::unexpected(source.error());
   interchange::ReadLogOptions options;
   options.today = desk.today();
   options.resolve = resolver(**library);
-  return interchange::suggest_mapping(*source, options);
+  if (source->book) return interchange::suggest_mapping(*source->book, options);
+  return interchange::suggest_mapping(*source->text, options);
 }
 
 Result<store::ChangeId> save_mapping(Desk& desk, const std::string& name, const std::string& toml) {

@@ -1,4 +1,4 @@
-// Reading a log file into the store: looked through first, then stored as one change that can be taken back.
+// Reading a log file or a workbook into the store: looked through first, then stored as one change that can be taken back.
 #pragma once
 
 #include <cstdint>
@@ -22,6 +22,8 @@ struct ImportWish {
   bool skip_bad = false;  // leave bad rows out instead of stopping
   interchange::Progress progress;
 };
+
+inline constexpr std::size_t kMostPreviews = 24;  // sets a dry run shows beside their cells
 
 struct PainRow {
   std::string lifter;    // name

@@ -126,13 +126,20 @@ std::vector<planning::DoneSet> done_on(const std::vector<store::StoredSet>& sets
   return out;
 }
 
-// The exercises of the session that was left alone longest: among the sessions of the last weeks, the one whose
-// kind (its exercises, mostly) was done longest ago, as it was done last.
-struct Repeat {
-  Date date;
-  std::vector<planning::ExerciseRequest> exercises;
-};
-std::optional<Repeat> session_longest_ago(const std::vector<store::StoredSet>& sets, Date day) {
+// Why there is nothing in the plan, in words; empty when there is something.
+std::string why_empty(const planning::SessionPlan& plan) {
+  if (!plan.items.empty()) return "";
+  std::string text;
+  for (const planning::LeftOut& left : plan.left_out) {
+    const std::string one = (left.name.empty() ? left.exercise : left.name) + ": " + left.reason;
+    if (text.find(one) == std::string::npos) text += (text.empty() ? "" : "; ") + one;
+  }
+  return text.empty() ? "the sheet is done" : text;
+}
+
+}  // namespace
+
+std::vector<PastSession> session_rotation(const std::vector<store::StoredSet>& sets, Date day) {
   struct Past {
     Date date;
     std::vector<planning::ExerciseRequest> exercises;  // in order, sets counted
@@ -162,7 +169,7 @@ std::optional<Repeat> session_longest_ago(const std::vector<store::StoredSet>& s
     // Drop and rest-pause parts are one unit.
     if (!s.set.part || *s.set.part <= 1) known->sets = std::min(*known->sets + 1, 6);
   }
-  if (past.empty()) return std::nullopt;
+  if (past.empty()) return {};
   const Date from = past.back().date - kLookBackDays;
   std::vector<const Past*> kinds;  // latest of each kind, newest first
   for (auto p = past.rbegin(); p != past.rend() && p->date >= from; ++p) {
@@ -173,25 +180,15 @@ std::optional<Repeat> session_longest_ago(const std::vector<store::StoredSet>& s
     });
     if (!met) kinds.push_back(&*p);
   }
-  Repeat repeat{kinds.back()->date, kinds.back()->exercises};
-  for (planning::ExerciseRequest& e : repeat.exercises) {
-    if (*e.sets == 0) e.sets = 1;
+  std::vector<PastSession> out;
+  for (auto kind = kinds.rbegin(); kind != kinds.rend(); ++kind) {
+    PastSession& session = out.emplace_back(PastSession{(*kind)->date, (*kind)->exercises});
+    for (planning::ExerciseRequest& e : session.exercises) {
+      if (*e.sets == 0) e.sets = 1;
+    }
   }
-  return repeat;
+  return out;
 }
-
-// Why there is nothing in the plan, in words; empty when there is something.
-std::string why_empty(const planning::SessionPlan& plan) {
-  if (!plan.items.empty()) return "";
-  std::string text;
-  for (const planning::LeftOut& left : plan.left_out) {
-    const std::string one = (left.name.empty() ? left.exercise : left.name) + ": " + left.reason;
-    if (text.find(one) == std::string::npos) text += (text.empty() ? "" : "; ") + one;
-  }
-  return text.empty() ? "the sheet is done" : text;
-}
-
-}  // namespace
 
 Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Share& progress) {
   SessionSheet sheet;
@@ -232,9 +229,9 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
       if (!contents) return tl::unexpected(contents.error());
       sheet.request.exercises = std::move(contents->request.exercises);
       if (place_wish.empty()) place_wish = contents->place;
-    } else if (auto repeat = session_longest_ago(fitted->sets, sheet.request.date)) {
-      sheet.request.exercises = std::move(repeat->exercises);
-      sheet.repeats = repeat->date;
+    } else if (auto past = session_rotation(fitted->sets, sheet.request.date); !past.empty()) {
+      sheet.request.exercises = std::move(past.front().exercises);
+      sheet.repeats = past.front().date;
     } else {
       return fail(Code::invalid_input,
                   lifter->name + " has no sets in the log yet: name the exercises with --exercise");

@@ -26,6 +26,15 @@ struct SessionWish {
   bool keep = true;  // write the sheet to the store, so that logging plans on from it
 };
 
+// A session of the past as a wish for another of its kind.
+struct PastSession {
+  Date date;
+  std::vector<planning::ExerciseRequest> exercises;
+};
+// Among the sessions of the last four weeks before `day`, the latest of each kind (most exercises in common), the kind left
+// alone longest first. Empty: none.
+std::vector<PastSession> session_rotation(const std::vector<store::StoredSet>& sets, Date day);
+
 struct SessionSheet {
   Lifter lifter;
   std::string session;

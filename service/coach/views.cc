@@ -252,6 +252,7 @@ Json to_json(const ImportReport& report) {
     one["line"] = fault.line;
     one["column"] = fault.column;
     one["value"] = fault.value;
+    if (!fault.place.empty()) one["place"] = fault.place;
     one["text"] = interchange::fault_text(fault);
     json["faults"].push_back(std::move(one));
   }
@@ -267,6 +268,20 @@ Json to_json(const ImportReport& report) {
   json["remarks"] = Json::array();
   for (const auto& remark : report.summary.remarks) json["remarks"].push_back(interchange::fault_text(remark));
   json["kept_as_notes"] = report.summary.kept_as_notes;
+  json["found"] = report.summary.found;
+  if (!report.summary.previews.empty()) {
+    json["preview"] = Json::array();
+    for (const auto& preview : report.summary.previews) {
+      Json set = to_json(store::StoredSet{0, "", "", 0, 0, preview.logged.set});
+      set.erase("id");
+      Json one;
+      one["place"] = preview.place;
+      one["cells"] = preview.cells;
+      one["lifter"] = preview.logged.lifter;
+      one["set"] = std::move(set);
+      json["preview"].push_back(std::move(one));
+    }
+  }
   json["dropped"] = Json::array();
   for (const auto& dropped : report.summary.dropped) {
     Json one;

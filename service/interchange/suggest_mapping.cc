@@ -9,7 +9,10 @@
 
 #include "service/interchange/cell_text.h"
 #include "service/interchange/csv_reader.h"
+#include "service/interchange/header_words.h"
 #include "service/interchange/log_columns.h"
+#include "service/interchange/workbook_shape.h"
+#include "service/interchange/workbook_table.h"
 
 namespace ullage::interchange {
 namespace {
@@ -18,187 +21,6 @@ constexpr std::size_t kHeaderSearch = 20;  // rows in which the header is looked
 constexpr std::size_t kMostDistinct = 24;  // of a column of labels
 constexpr std::size_t kMostExercises = 1000;
 constexpr std::size_t kSampleRows = 5;
-
-enum class Part { log, time_of_day, set_number, set_count };
-
-// What a header in plain words stands for. Common practice, no source.
-struct HeaderWord {
-  std::string_view words;
-  LogColumn column;
-  CellForm form = CellForm::plain;
-  Part part = Part::log;
-};
-constexpr HeaderWord kHeaderWords[] = {
-    {"athlete", LogColumn::lifter},
-    {"client", LogColumn::lifter},
-    {"name", LogColumn::lifter},
-    {"participant", LogColumn::lifter},
-    {"person", LogColumn::lifter},
-    {"subject", LogColumn::lifter},
-    {"who", LogColumn::lifter},
-    {"day", LogColumn::date},
-    {"when", LogColumn::date},
-    {"date time", LogColumn::date},
-    {"training date", LogColumn::date},
-    {"time", LogColumn::date, CellForm::plain, Part::time_of_day},
-    {"time of day", LogColumn::date, CellForm::plain, Part::time_of_day},
-    {"start time", LogColumn::date, CellForm::plain, Part::time_of_day},
-    {"exercise name", LogColumn::exercise},
-    {"exercises", LogColumn::exercise},
-    {"lift", LogColumn::exercise},
-    {"movement", LogColumn::exercise},
-    {"weight", LogColumn::load},
-    {"load used", LogColumn::load},
-    {"weight used", LogColumn::load},
-    {"bar weight", LogColumn::load},
-    {"resistance", LogColumn::load},
-    {"units", LogColumn::unit},
-    {"weight unit", LogColumn::unit},
-    {"load unit", LogColumn::unit},
-    {"rep", LogColumn::reps},
-    {"repetitions", LogColumn::reps},
-    {"reps done", LogColumn::reps},
-    {"reps completed", LogColumn::reps},
-    {"completed reps", LogColumn::reps},
-    {"rir", LogColumn::called_reserve},
-    {"reserve", LogColumn::called_reserve},
-    {"reps in reserve", LogColumn::called_reserve},
-    {"reps left", LogColumn::called_reserve},
-    {"rpe", LogColumn::called_reserve, CellForm::rpe},
-    {"fail", LogColumn::failed},
-    {"failed rep", LogColumn::failed},
-    {"missed", LogColumn::failed},
-    {"rest", LogColumn::rest_s},
-    {"rest time", LogColumn::rest_s},
-    {"rest sec", LogColumn::rest_s},
-    {"rest secs", LogColumn::rest_s},
-    {"rest seconds", LogColumn::rest_s},
-    {"rest min", LogColumn::rest_s, CellForm::minutes},
-    {"rest mins", LogColumn::rest_s, CellForm::minutes},
-    {"rest minutes", LogColumn::rest_s, CellForm::minutes},
-    {"last rep velocity", LogColumn::last_rep_speed},
-    {"set type", LogColumn::kind},
-    {"type", LogColumn::kind},
-    {"target reps", LogColumn::planned_reps},
-    {"prescribed reps", LogColumn::planned_reps},
-    {"reps planned", LogColumn::planned_reps},
-    {"planned rir", LogColumn::cue},
-    {"target rir", LogColumn::cue},
-    {"target reserve", LogColumn::cue},
-    {"planned rpe", LogColumn::cue, CellForm::rpe},
-    {"target rpe", LogColumn::cue, CellForm::rpe},
-    {"workout", LogColumn::session},
-    {"gym", LogColumn::place},
-    {"location", LogColumn::place},
-    {"leg", LogColumn::side},
-    {"arm", LogColumn::side},
-    {"limb", LogColumn::side},
-    {"superset", LogColumn::joined},
-    {"circuit", LogColumn::joined},
-    {"bodyweight", LogColumn::body_mass},
-    {"body weight", LogColumn::body_mass},
-    {"bw", LogColumn::body_mass},
-    {"partials", LogColumn::partial_reps},
-    {"notes", LogColumn::note},
-    {"comment", LogColumn::note},
-    {"comments", LogColumn::note},
-    {"remarks", LogColumn::note},
-    {"set", LogColumn::reps, CellForm::plain, Part::set_number},
-    {"set number", LogColumn::reps, CellForm::plain, Part::set_number},
-    {"set no", LogColumn::reps, CellForm::plain, Part::set_number},
-    {"set nr", LogColumn::reps, CellForm::plain, Part::set_number},
-    {"sets", LogColumn::reps, CellForm::plain, Part::set_count},
-    {"number of sets", LogColumn::reps, CellForm::plain, Part::set_count},
-    // German, French, Spanish, Norwegian and Danish trade words; lower-casing knows ASCII only, so both spellings
-    // stand.
-    {"datum", LogColumn::date},
-    {"tag", LogColumn::date},
-    {"fecha", LogColumn::date},
-    {"dato", LogColumn::date},
-    {"jour", LogColumn::date},
-    {"übung", LogColumn::exercise},
-    {"Übung", LogColumn::exercise},
-    {"uebung", LogColumn::exercise},
-    {"exercice", LogColumn::exercise},
-    {"ejercicio", LogColumn::exercise},
-    {"øvelse", LogColumn::exercise},
-    {"Øvelse", LogColumn::exercise},
-    {"gewicht", LogColumn::load},
-    {"last", LogColumn::load},
-    {"charge", LogColumn::load},
-    {"poids", LogColumn::load},
-    {"peso", LogColumn::load},
-    {"carga", LogColumn::load},
-    {"vekt", LogColumn::load},
-    {"vægt", LogColumn::load},
-    {"wdh", LogColumn::reps},
-    {"wiederholungen", LogColumn::reps},
-    {"répétitions", LogColumn::reps},
-    {"repeticiones", LogColumn::reps},
-    {"repetisjoner", LogColumn::reps},
-    {"pause", LogColumn::rest_s},
-    {"descanso", LogColumn::rest_s},
-    {"repos", LogColumn::rest_s},
-    {"körpergewicht", LogColumn::body_mass},
-    {"notiz", LogColumn::note},
-    {"notizen", LogColumn::note},
-    {"bemerkung", LogColumn::note},
-    {"remarque", LogColumn::note},
-    {"nota", LogColumn::note},
-    {"notas", LogColumn::note},
-    {"satz", LogColumn::reps, CellForm::plain, Part::set_number},
-    {"série", LogColumn::reps, CellForm::plain, Part::set_number},
-    {"serie", LogColumn::reps, CellForm::plain, Part::set_number},
-    {"sett", LogColumn::reps, CellForm::plain, Part::set_number},
-};
-
-struct HeaderMeaning {
-  LogColumn column{};
-  CellForm form = CellForm::plain;
-  Part part = Part::log;
-  std::optional<Unit> unit;
-};
-
-// "Weight (lbs)" is load in pounds; empty when the words say nothing.
-std::optional<HeaderMeaning> meaning(std::string_view header) {
-  std::vector<std::string> words;
-  std::string word;
-  for (const char c : lower_case(header) + ' ') {
-    if ((c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || static_cast<unsigned char>(c) >= 0x80) {
-      word += c;
-    } else if (!word.empty()) {
-      words.push_back(std::move(word));
-      word.clear();
-    }
-  }
-  HeaderMeaning found;
-  std::string rest;
-  bool only_unit = !words.empty();
-  for (const std::string& each : words) {
-    if (const auto unit = parse_unit(each); unit && *unit != Unit::mark) {
-      found.unit = unit;
-    } else {
-      rest += (rest.empty() ? "" : " ") + each;
-      only_unit = false;
-    }
-  }
-  if (only_unit) {
-    found.column = LogColumn::load;
-    return found;
-  }
-  if (const auto column = parse_log_column(rest)) {
-    found.column = *column;
-    return found;
-  }
-  for (const HeaderWord& each : kHeaderWords) {
-    if (each.words != rest) continue;
-    found.column = each.column;
-    found.form = each.form;
-    found.part = each.part;
-    return found;
-  }
-  return std::nullopt;
-}
 
 // What the cells of one column were like.
 struct ColumnFacts {
@@ -243,11 +65,16 @@ struct DateEvidence {
 
 class Suggesting {
  public:
-  Suggesting(ByteSource& source, const ReadLogOptions& options) : source_(source), options_(options) {}
+  // `shape`: how a workbook's sheets are taken; null for a file of text.
+  Suggesting(TableSource& source, const ReadLogOptions& options, const Mapping* shape)
+      : source_(source), options_(options), shape_(shape) {}
 
   Result<Suggestion> run() {
-    CsvReader reader(source_, {}, options_.progress);
+    const auto started = source_.start(shape_, options_.progress);
+    if (!started) return tl::unexpected<Error>(started.error());
+    TableReader& reader = **started;
     TableRow row;
+    if (shape_ != nullptr) return run_workbook(reader, row);
     std::vector<std::pair<std::uint64_t, std::vector<std::string>>> head;
     bool more = true;
     while (head.size() < kHeaderSearch) {
@@ -273,6 +100,55 @@ class Suggesting {
   }
 
  private:
+  // The names come first, already found.
+  Result<Suggestion> run_workbook(TableReader& reader, TableRow& row) {
+    out_.mapping = *shape_;
+    out_.mapping.columns.clear();
+    auto more = reader.next(row);
+    if (!more) return tl::unexpected<Error>(more.error());
+    out_.headers = fields(row);
+    facts_.resize(out_.headers.size());
+    map_columns();
+    for (;;) {
+      more = reader.next(row);
+      if (!more) return tl::unexpected<Error>(more.error());
+      if (!*more) break;
+      place_ = row.place();
+      if (row.faults().empty()) use(row.line(), fields(row));
+    }
+    // Columns that make the sets stand as the shape has them.
+    for (const auto& [column, source] : shape_->columns) {
+      const std::string& from = source.columns[0];
+      if (!has_star(from) && from != "(heading)" && from != "(section)" && from != "(sheet)") continue;
+      if (fields_.count(column) == 0 || has_star(from)) {
+        fields_.erase(column);
+        out_.mapping.columns[column] = source;
+        std::string line = (has_star(from) ? "columns " : "") + printable(from) + (has_star(from) ? " are" : " is") + " read as " +
+                           std::string(log_column_name(column));
+        if (source.unit) line += ", in " + std::string(unit_name(*source.unit));
+        if (source.form == CellForm::rpe) line += ", reserve = 10 - RPE";
+        out_.found.push_back(std::move(line));
+      }
+    }
+    if (shape_->sets) {
+      std::string names;
+      for (const std::string& each : shape_->sets->columns) names += (names.empty() ? "" : ", ") + printable(each);
+      out_.found.push_back("each cell of " + names + " holds sets, written as " + set_order_text(shape_->sets->form.order));
+    }
+    draw_conclusions();
+    for (std::string& line : reader.found()) out_.found.push_back(std::move(line));
+    return std::move(out_);
+  }
+  bool makes_sets(const std::string& header) const {
+    if (shape_ == nullptr) return false;
+    const auto in = [&](const std::string& pattern) {
+      return pattern == "(dates)" ? split_date(header).has_value() : fits(pattern, header);
+    };
+    for (const auto& [column, source] : shape_->columns) {
+      if (has_star(source.columns[0]) && in(source.columns[0])) return true;
+    }
+    return shape_->sets && std::any_of(shape_->sets->columns.begin(), shape_->sets->columns.end(), in);
+  }
   static std::vector<std::string> fields(const TableRow& row) {
     std::vector<std::string> list;
     for (std::size_t i = 0; i < row.size(); ++i) list.emplace_back(trimmed(row.field(i)));
@@ -329,6 +205,10 @@ class Suggesting {
 
   void map_columns() {
     for (std::size_t i = 0; i < out_.headers.size(); ++i) {
+      if (makes_sets(out_.headers[i])) {
+        used_.insert(i);
+        continue;
+      }
       const auto what = meaning(out_.headers[i]);
       if (!what) continue;
       if (what->part == Part::time_of_day) {
@@ -362,6 +242,9 @@ class Suggesting {
     for (const std::string& cell : cells) blank = blank && cell.empty();
     if (blank) return;
     ++rows_;
+    if (rows_ == 1) {
+      for (const auto& [column, field] : fields_) first_filled_[column] = !cells[field].empty();
+    }
     if (out_.sample.size() < kSampleRows) out_.sample.push_back(cells);
     for (std::size_t i = 0; i < out_.headers.size() && i < cells.size(); ++i) {
       if (!cells[i].empty()) note_cell(facts_[i], cells[i]);
@@ -380,7 +263,8 @@ class Suggesting {
       possible[i] = date_in_order(*parts, kOrders[i], options_.today).has_value();
     }
     if (std::find(possible.begin(), possible.end(), true) == possible.end()) return;
-    const std::string where = "line " + std::to_string(line) + ": \"" + printable(text) + "\"";
+    const std::string where =
+        (place_.empty() ? "line " + std::to_string(line) : printable(place_, 100)) + ": \"" + printable(text) + "\"";
     if (dates_.undecided.empty()) dates_.undecided = where;
     for (std::size_t i = 0; i < kOrders.size(); ++i) {
       if (!possible[i] && dates_.against[i].empty()) dates_.against[i] = where;
@@ -425,11 +309,13 @@ class Suggesting {
             {name(*set_count_), ""}, false);
       }
     }
+    conclude_gaps();
     conclude_numbers();
     conclude_units();
     conclude_dates();
     for (const LogColumn needed : {LogColumn::date, LogColumn::exercise, LogColumn::load, LogColumn::reps}) {
       if (out_.mapping.columns.count(needed) > 0) continue;
+      if (out_.mapping.sets && (needed == LogColumn::load || needed == LogColumn::reps)) continue;
       ask("columns." + std::string(log_column_name(needed)),
           "Which column holds " + std::string(log_column_info(needed).holds) + "? If none, give it under [constants]",
           choices());
@@ -525,6 +411,18 @@ class Suggesting {
     }
   }
 
+  // Columns in which a text stands once for the rows below it.
+  void conclude_gaps() {
+    if (shape_ == nullptr) return;
+    for (const LogColumn column : {LogColumn::date, LogColumn::exercise, LogColumn::lifter}) {
+      if (out_.mapping.columns.count(column) == 0 || fields_.count(column) == 0) continue;
+      const std::size_t field = fields_[column];
+      if (facts_[field].filled == 0 || facts_[field].filled == rows_ || !first_filled_[column]) continue;
+      out_.mapping.fill_down.push_back(name(field));
+      out_.found.push_back("blank cells of column " + shown(field) + " take the text above them");
+    }
+  }
+
   void conclude_numbers() {
     std::uint64_t point = 0;
     std::uint64_t comma = 0;
@@ -532,7 +430,7 @@ class Suggesting {
     std::string where;
     for (const LogColumn column :
          {LogColumn::load, LogColumn::body_mass, LogColumn::last_rep_speed, LogColumn::rest_s}) {
-      if (out_.mapping.columns.count(column) == 0) continue;
+      if (out_.mapping.columns.count(column) == 0 || fields_.count(column) == 0) continue;
       const ColumnFacts& facts = facts_[fields_[column]];
       point += facts.point_numbers;
       comma += facts.comma_numbers;
@@ -556,9 +454,18 @@ class Suggesting {
   }
 
   void conclude_units() {
+    if (shape_ != nullptr && shape_->sets && !shape_->sets->unit && out_.mapping.columns.count(LogColumn::unit) == 0 &&
+        out_.mapping.columns.count(LogColumn::load) == 0) {
+      ask("constants.unit", "In which unit are the loads of the sets?", {"kg", "lb", "mark"});
+      return;
+    }
     const auto load = out_.mapping.columns.find(LogColumn::load);
     if (load == out_.mapping.columns.end() || load->second.unit || out_.mapping.columns.count(LogColumn::unit) > 0)
       return;
+    if (fields_.count(LogColumn::load) == 0) {
+      ask("constants.unit", "In which unit are the loads of the sets?", {"kg", "lb", "mark"});
+      return;
+    }
     const ColumnFacts& facts = facts_[fields_[LogColumn::load]];
     if (facts.filled > 0 && facts.named_units == facts.filled) {
       load->second.unit_in_cell = true;
@@ -572,7 +479,7 @@ class Suggesting {
   void conclude_dates() {
     constexpr std::array<std::string_view, 3> kWords{"day first", "month first", "year first"};
     const auto date = out_.mapping.columns.find(LogColumn::date);
-    if (date == out_.mapping.columns.end()) return;
+    if (date == out_.mapping.columns.end() || fields_.count(LogColumn::date) == 0) return;
     const ColumnFacts& facts = facts_[fields_[LogColumn::date]];
     if (facts.filled > 0 && facts.dates == 0) {
       ask("values.date", "Column " + shown(fields_[LogColumn::date]) +
@@ -607,8 +514,11 @@ class Suggesting {
 
   static constexpr std::array<DateOrder, 3> kOrders{DateOrder::dmy, DateOrder::mdy, DateOrder::ymd};
 
-  ByteSource& source_;
+  TableSource& source_;
   const ReadLogOptions& options_;
+  const Mapping* shape_;
+  std::string place_;  // of the row, in a workbook
+  std::map<LogColumn, bool> first_filled_;
   Suggestion out_;
   std::vector<ColumnFacts> facts_;
   std::map<LogColumn, std::size_t> fields_;
@@ -625,7 +535,22 @@ class Suggesting {
 }  // namespace
 
 Result<Suggestion> suggest_mapping(ByteSource& source, const ReadLogOptions& options) {
-  return Suggesting(source, options).run();
+  CsvTable table(source);
+  return Suggesting(table, options, nullptr).run();
+}
+
+Result<Suggestion> suggest_mapping(Workbook& book, const ReadLogOptions& options) {
+  auto shape = find_shape(book, options);
+  if (!shape) return tl::unexpected<Error>(shape.error());
+  WorkbookTable table(book);
+  auto suggestion = Suggesting(table, options, &shape->mapping).run();
+  if (!suggestion) return suggestion;
+  suggestion->found.insert(suggestion->found.begin(), shape->found.begin(), shape->found.end());
+  for (Question& question : shape->questions) {
+    std::erase_if(suggestion->questions, [&](const Question& q) { return q.key == question.key; });
+    suggestion->questions.push_back(std::move(question));
+  }
+  return suggestion;
 }
 
 }  // namespace ullage::interchange

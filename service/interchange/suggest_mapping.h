@@ -8,6 +8,7 @@
 #include "engine/base/result.h"
 #include "service/interchange/mapping.h"
 #include "service/interchange/read_log.h"
+#include "service/interchange/workbook.h"
 
 namespace ullage::interchange {
 
@@ -32,5 +33,7 @@ struct Suggestion {
 // Reads the whole table once, without holding it. Only options.today, resolve and progress are used.
 // Error: invalid_input when there are no rows; cancelled; what the source says.
 Result<Suggestion> suggest_mapping(ByteSource& source, const ReadLogOptions& options);
+// The same of a workbook: which sheets, where the names of the columns stand, and how sets lie on a row as well.
+Result<Suggestion> suggest_mapping(Workbook& book, const ReadLogOptions& options);
 
 }  // namespace ullage::interchange

@@ -398,11 +398,11 @@ class Reader : public TableReader {
     const auto at = std::lower_bound(read_.cells.begin(), read_.cells.end(), column,
                                      [](const SheetCell& cell, int c) { return cell.column < c; });
     if (at != read_.cells.end() && at->column == column) {
-      return row.add(trimmed(read_.text(*at)), {at->kind, column});
+      return row.add(read_.text(*at), {at->kind, column});
     }
     const auto over = covering_.find(column);
     if (over != covering_.end() && over->second.last_row >= read_.number) {
-      return row.add(trimmed(over->second.text), {over->second.kind, column});
+      return row.add(over->second.text, {over->second.kind, column});
     }
     row.add({}, {CellKind::empty, column});
   }

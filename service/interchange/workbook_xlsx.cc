@@ -35,16 +35,24 @@ std::optional<std::int64_t> whole(std::string_view text) {
 
 bool truth(std::string_view text) { return text == "1" || text == "true"; }
 
-// Line ends and signs that XML cannot hold are written as _x000D_.
+// Signs that XML cannot hold are written as _x000D_, and an underscore before such a text as _x005F_.
 void put_control_signs_right(std::string& text) {
-  for (std::size_t at = text.find("_x00"); at != std::string::npos; at = text.find("_x00", at + 1)) {
-    if (at + 7 > text.size() || text[at + 6] != '_') continue;
-    const char high = text[at + 4], low = text[at + 5];
-    if (high != '0' && high != '1') continue;
-    const bool hex = (low >= '0' && low <= '9') || (low >= 'A' && low <= 'F');
-    if (hex) text.replace(at, 7, high == '0' && low == 'A' ? "\n" : high == '0' && low == 'D' ? "" : " ");
-    if (at > 0) --at;
+  if (text.find("_x00") == std::string::npos) return;
+  const auto hex = [](char c) { return c >= '0' && c <= '9' ? c - '0' : c >= 'A' && c <= 'F' ? c - 'A' + 10 : c >= 'a' && c <= 'f' ? c - 'a' + 10 : -1; };
+  std::string out;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    if (text.compare(i, 4, "_x00") == 0 && i + 6 < text.size() && text[i + 6] == '_') {
+      const int high = hex(text[i + 4]), low = hex(text[i + 5]);
+      const int sign = high < 0 || low < 0 ? -1 : high * 16 + low;
+      if ((sign > 0 && sign < 0x20) || sign == '_') {
+        out += static_cast<char>(sign);
+        i += 6;
+        continue;
+      }
+    }
+    out += text[i];
   }
+  text = std::move(out);
 }
 
 XmlReader xml_of(ZipPart& part) {

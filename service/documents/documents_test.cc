@@ -1,0 +1,298 @@
+// Pages, PDF, calendar and workbooks as files, checked by general-purpose tools: libical, poppler.
+#include <gtest/gtest.h>
+#include <libical/ical.h>
+#include <unistd.h>
+#include <zip.h>
+
+#include <array>
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+
+#include "service/documents/findings.h"
+#include "service/documents/page.h"
+#include "service/documents/pdf.h"
+#include "service/documents/planned_sessions.h"
+#include "service/documents/session_sheet.h"
+#include "service/documents/workbook_file.h"
+
+namespace ullage::documents {
+namespace {
+
+namespace fs = std::filesystem;
+
+class Files : public testing::Test {
+ protected:
+  void SetUp() override {
+    folder_ = fs::temp_directory_path() / ("ullage-documents-" + std::to_string(::getpid()));
+    fs::create_directories(folder_);
+  }
+  void TearDown() override { fs::remove_all(folder_); }
+  std::string path(const std::string& name) const { return (folder_ / name).string(); }
+  static std::string read(const std::string& file) {
+    std::ifstream in(file, std::ios::binary);
+    std::ostringstream all;
+    all << in.rdbuf();
+    return all.str();
+  }
+  static std::string output_of(const std::string& command) {
+    std::string out;
+    std::FILE* pipe = ::popen((command + " 2>&1").c_str(), "r");
+    std::array<char, 4096> buffer;
+    for (std::size_t n; (n = std::fread(buffer.data(), 1, buffer.size(), pipe)) > 0;) out.append(buffer.data(), n);
+    ::pclose(pipe);
+    return out;
+  }
+  fs::path folder_;
+};
+
+SessionSheetPage sheet() {
+  SessionSheetPage page;
+  page.lifter = "Ida <Roos> & Søn";
+  page.when = "Mon 9 Mar 2026, boathouse, about 40 minutes";
+  SheetExercise e;
+  e.name = "Bench press";
+  e.aim = "end with 2 to 4 in reserve";
+  e.warm_up = "Warm up: 20 kg x 8";
+  for (int i = 1; i <= 3; ++i) {
+    SheetSet set;
+    set.number = i;
+    set.load = "102.5 kg";
+    set.reps = 8;
+    set.cue = "stop when you would call 2; at most 8";
+    set.vessel = {8, 9.5, 11, 12.4, false, false, std::nullopt, std::to_string(i)};
+    set.leaves = "leaves 3 (1-4)";
+    e.sets.push_back(set);
+  }
+  e.bars.push_back({"102.5 kg", {{25, "25"}, {15, "15"}, {1.25, "1.25"}}, "25 + 15 + 1.25 a side"});
+  e.rest = "Rest 3:00 between sets; 12 minutes in all.";
+  e.why = "Why: you say 2 and have about 4.";
+  page.exercises = {e, e};
+  page.exercises[1].name = "Back squat";
+  page.cautions = {"Set the safety bars before the first work set."};
+  return page;
+}
+
+TEST_F(Files, ASheetIsOnePageOfTaggedSearchableText) {
+  for (const Paper paper : {Paper::a4, Paper::letter}) {
+    Page page;
+    page.title = "Ida: session";
+    page.paper = paper;
+    page.bodies = {session_sheet_html(sheet()), session_sheet_html(sheet())};
+    const std::string file = path("sheet.pdf");
+    const auto written = write_pdfs({{page_html(page), file}});
+    ASSERT_TRUE(written) << written.error().message;
+    const std::string info = output_of("pdfinfo " + file);
+    EXPECT_NE(info.find("Tagged:          yes"), std::string::npos) << info;
+    EXPECT_NE(info.find("Pages:           2"), std::string::npos) << info;
+    EXPECT_NE(info.find("Title:           Ida: session"), std::string::npos) << info;
+    EXPECT_NE(info.find(paper == Paper::a4 ? "595.276 x 841.89 pts (A4)" : "612 x 792 pts (letter)"), std::string::npos) << info;
+    const std::string text = output_of("pdftotext -layout " + file + " -");
+    for (const char* wanted : {"Ida <Roos> & Søn", "1. Bench press", "102.5 kg × 8", "stop when you would call 2; at most 8", "reps done", "how many", "25 + 15 + 1.25 a side",
+                               "Rest 3:00", "Set the safety bars", "page 2 of 2"}) {
+      EXPECT_NE(text.find(wanted), std::string::npos) << wanted << "\n" << text;
+    }
+    // Every font is inside the file: name, type, encoding, emb yes.
+    std::istringstream fonts(output_of("pdffonts " + file));
+    std::string line;
+    int count = 0;
+    for (int i = 0; std::getline(fonts, line); ++i) {
+      if (i < 2) continue;
+      ++count;
+      EXPECT_NE(line.find(" yes yes "), std::string::npos) << line;
+    }
+    EXPECT_GE(count, 2);
+  }
+}
+
+TEST_F(Files, ManyDocumentsGoThroughFewProcesses) {
+  std::vector<PdfJob> jobs;
+  for (int i = 0; i < 5; ++i) {
+    Page page;
+    page.title = "document " + std::to_string(i);
+    page.bodies = {"<h1>number " + std::to_string(i) + "</h1>"};
+    jobs.push_back({page_html(page), path("n" + std::to_string(i) + ".pdf")});
+  }
+  std::size_t told = 0;
+  PdfOptions options;
+  options.progress = [&](std::size_t done, std::size_t total) {
+    EXPECT_LE(done, total);
+    told = done;
+    return true;
+  };
+  ASSERT_TRUE(write_pdfs(jobs, options));
+  EXPECT_EQ(told, 5u);
+  for (int i = 0; i < 5; ++i) EXPECT_NE(output_of("pdftotext " + jobs[static_cast<std::size_t>(i)].file + " -").find("number " + std::to_string(i)), std::string::npos);
+  options.progress = [](std::size_t, std::size_t) { return false; };
+  const auto stopped = write_pdfs(jobs, options);
+  ASSERT_FALSE(stopped);
+  EXPECT_EQ(stopped.error().code, Code::cancelled);
+}
+
+TEST_F(Files, WhatIsMissingIsNamed) {
+  PdfOptions options;
+  options.interpreter = "/nowhere/python3";
+  auto written = write_pdfs({{"<p>x</p>", path("x.pdf")}}, options);
+  ASSERT_FALSE(written);
+  EXPECT_EQ(written.error().code, Code::unavailable);
+  EXPECT_NE(written.error().message.find("apt-get install weasyprint"), std::string::npos);
+  written = write_pdfs({{"<p>x</p>", path("none/x.pdf")}});
+  ASSERT_FALSE(written);
+  EXPECT_EQ(written.error().code, Code::not_found);
+  EXPECT_FALSE(fs::exists(path("x.pdf")));
+}
+
+TEST(PageText, MarkupInNamesStaysText) {
+  const std::string html = session_sheet_html(sheet());
+  EXPECT_EQ(html.find("<Roos>"), std::string::npos);
+  EXPECT_NE(html.find("Ida &lt;Roos&gt; &amp; Søn"), std::string::npos);
+  FindingsPage page;
+  page.lifter = "\"<script>\"";
+  page.findings = {{"<b>", {"<i>"}, "", {"<u>"}, {{"<s>"}}}};
+  const std::string findings = findings_html(page);
+  for (const char* bad : {"<script>", "<b>", "<i>", "<u>", "<s>"}) EXPECT_EQ(findings.find(bad), std::string::npos) << bad;
+}
+
+std::vector<PlannedSession> sessions() {
+  PlannedSession one;
+  one.id = "ida.2026-10-24@ullage";
+  one.date = *parse_date("2026-10-24");  // the day before summer time ends in Oslo
+  one.minutes = 61.6;
+  one.place = "Boathouse; hall 2, \\ left";
+  one.exercises = {{"Bench press, left side", "3 sets of up to 8 at 47.5 kg, end with 2 to 4 in reserve", {}},
+                   {"Übung mit sehr langem Namen, damit die Zeile gefaltet wird: ääääääääääääääääääääääääääääääääää", "x", {}}};
+  PlannedSession two = one;
+  two.id = "ida.2026-10-26@ullage";
+  two.date = *parse_date("2026-10-26");
+  return {one, two};
+}
+
+// RFC 5545 3.1: lines of at most 75 octets that end in CR LF; libical reads the text and checks it against 3.6 and 3.8.
+TEST(Calendar, IsReadByAnotherLibraryAndKeepsItsIds) {
+  CalendarWish wish;
+  wish.lifter = "Ida Roos";
+  wish.sessions = sessions();
+  wish.start_minute = 18 * 60 + 30;
+  wish.zone = "Europe/Oslo";
+  wish.stamp = "20261020T080000Z";
+  const auto text = calendar_text(wish);
+  ASSERT_TRUE(text) << text.error().message;
+  EXPECT_EQ(*text, *calendar_text(wish));
+  std::size_t at = 0;
+  while (at < text->size()) {
+    const std::size_t end = text->find("\r\n", at);
+    ASSERT_NE(end, std::string::npos);
+    EXPECT_LE(end - at, 75u);
+    EXPECT_EQ(text->substr(at, end - at).find('\n'), std::string::npos);
+    at = end + 2;
+  }
+  icalcomponent* calendar = icalparser_parse_string(text->c_str());
+  ASSERT_NE(calendar, nullptr);
+  EXPECT_EQ(icalcomponent_count_errors(calendar), 0);
+  EXPECT_TRUE(icalrestriction_check(calendar));
+  EXPECT_EQ(icalcomponent_count_errors(calendar), 0) << icalcomponent_as_ical_string(calendar);
+  int count = 0;
+  for (icalcomponent* event = icalcomponent_get_first_component(calendar, ICAL_VEVENT_COMPONENT); event != nullptr;
+       event = icalcomponent_get_next_component(calendar, ICAL_VEVENT_COMPONENT)) {
+    const PlannedSession& session = wish.sessions[static_cast<std::size_t>(count++)];
+    EXPECT_EQ(icalcomponent_get_uid(event), session.id);
+    EXPECT_STREQ(icalcomponent_get_location(event), "Boathouse; hall 2, \\ left");
+    EXPECT_NE(std::string(icalcomponent_get_summary(event)).find(session.exercises[1].name), std::string::npos);
+    EXPECT_EQ(std::string(icalcomponent_get_description(event)),
+              session.exercises[0].name + ": " + session.exercises[0].text + "\n" + session.exercises[1].name + ": x");
+    const icaltimetype start = icalcomponent_get_dtstart(event);
+    EXPECT_EQ(start.hour, 18);
+    EXPECT_EQ(start.minute, 30);
+    // The zone that the file itself describes: an hour's difference across the end of summer time.
+    const icaltimetype utc = icaltime_convert_to_zone(start, icaltimezone_get_utc_timezone());
+    EXPECT_EQ(utc.hour, count == 1 ? 16 : 17);
+    EXPECT_EQ(icaldurationtype_as_int(icalcomponent_get_duration(event)), 62 * 60);
+  }
+  EXPECT_EQ(count, 2);
+  icalcomponent_free(calendar);
+}
+
+TEST(Calendar, WithoutAStartEntriesAreForTheDay) {
+  CalendarWish wish;
+  wish.lifter = "Ida Roos";
+  wish.sessions = sessions();
+  wish.stamp = "20261020T080000Z";
+  const auto text = calendar_text(wish);
+  ASSERT_TRUE(text);
+  EXPECT_NE(text->find("DTSTART;VALUE=DATE:20261024\r\nDTEND;VALUE=DATE:20261025\r\n"), std::string::npos);
+  icalcomponent* calendar = icalparser_parse_string(text->c_str());
+  EXPECT_TRUE(icalrestriction_check(calendar));
+  EXPECT_EQ(icalcomponent_count_errors(calendar), 0);
+  icalcomponent_free(calendar);
+  wish.start_minute = 600;
+  EXPECT_EQ(calendar_text(wish).error().message, "--start: needs --zone, such as Europe/Oslo");
+  for (const char* zone : {"Mars/Base", "../../etc/passwd", "/etc/localtime", "", "Europe/"}) {
+    wish.zone = zone;
+    EXPECT_FALSE(calendar_text(wish)) << zone;
+  }
+  for (const char* zone : {"America/New_York", "Asia/Kolkata", "Australia/Lord_Howe", "Pacific/Auckland", "UTC"}) {
+    wish.zone = zone;
+    const auto zoned = calendar_text(wish);
+    ASSERT_TRUE(zoned) << zone;
+    calendar = icalparser_parse_string(zoned->c_str());
+    icalcomponent* event = icalcomponent_get_first_component(calendar, ICAL_VEVENT_COMPONENT);
+    const icaltimetype start = icalcomponent_get_dtstart(event);
+    const int own = icaltime_as_timet_with_zone(start, start.zone) - icaltime_as_timet_with_zone(start, icaltimezone_get_utc_timezone());
+    icaltimezone* theirs = icaltimezone_get_builtin_timezone(zone);
+    if (theirs != nullptr) {
+      const int known = icaltime_as_timet_with_zone(start, theirs) - icaltime_as_timet_with_zone(start, icaltimezone_get_utc_timezone());
+      EXPECT_EQ(own, known) << zone;
+    }
+    icalcomponent_free(calendar);
+  }
+}
+
+std::string part_of(const std::string& file, const std::string& name) {
+  int error = 0;
+  zip_t* zip = zip_open(file.c_str(), ZIP_RDONLY, &error);
+  if (zip == nullptr) return "";
+  zip_stat_t stat;
+  std::string out;
+  if (zip_stat(zip, name.c_str(), 0, &stat) == 0) {
+    out.resize(stat.size);
+    zip_file_t* part = zip_fopen(zip, name.c_str(), 0);
+    zip_fread(part, out.data(), out.size());
+    zip_fclose(part);
+  }
+  zip_discard(zip);
+  return out;
+}
+
+TEST_F(Files, AWorkbookHasTypedCellsAndAHeaderThatStays) {
+  WorkbookSheet sheet;
+  sheet.name = "log";
+  sheet.columns = {{"day", 12, {}}, {"load (kg)", 10, 1}, {"note", 20, {}}};
+  int row = 0;
+  sheet.next = [&](std::vector<CellValue>& values) -> Result<bool> {
+    if (row == 2) return false;
+    values = {Date{20521 + row}, 102.5, std::string("=1+1")};
+    ++row;
+    return true;
+  };
+  sheet.charts.push_back({"load", 0, {1}, 1, 2, "kg"});
+  const auto written = write_workbook(path("t.xlsx"), {sheet});
+  ASSERT_TRUE(written) << written.error().message;
+  const std::string xml = part_of(path("t.xlsx"), "xl/worksheets/sheet1.xml");
+  EXPECT_NE(xml.find("state=\"frozen\""), std::string::npos);
+  EXPECT_NE(xml.find("<v>102.5</v>"), std::string::npos);
+  EXPECT_NE(xml.find("<v>46090</v>"), std::string::npos) << "2026-03-09 as a serial";
+  EXPECT_EQ(xml.find("<f>"), std::string::npos) << "a text that looks like a formula stays a text";
+  EXPECT_NE(part_of(path("t.xlsx"), "xl/charts/chart1.xml").find("scatterChart"), std::string::npos);
+  sheet.next = [](std::vector<CellValue>& values) -> Result<bool> {
+    values = {std::string(40000, 'a')};
+    return true;
+  };
+  const auto refused = write_workbook(path("u.xlsx"), {sheet});
+  ASSERT_FALSE(refused);
+  EXPECT_EQ(refused.error().code, Code::invalid_input);
+  EXPECT_FALSE(fs::exists(path("u.xlsx")));
+}
+
+}  // namespace
+}  // namespace ullage::documents
