@@ -167,7 +167,8 @@ std::vector<Command> make() {
       {whole("--seed", "another seed, other lifters' logs", 0, 1e9, "1")}, run_demo);
   add("import", "reads a log from a CSV file or a workbook",
       {file, text("--mapping", "NAME", "a saved mapping, for a file that is not in the open log format"),
-       any_lifter("for rows that name none"), flag("--dry-run", "counts, shows the first sets beside their cells, stores nothing"),
+       any_lifter("for rows that name none"),
+       flag("--dry-run", "counts, shows the first sets beside their cells, stores nothing"),
        flag("--update", "applies rows that differ from what is stored"), flag("--skip-bad", "leaves bad rows out")},
       run_import, true,
       "All or nothing unless --skip-bad. The same file twice adds nothing. Lifters the file names are taken on. Each "
@@ -315,9 +316,10 @@ std::vector<Command> make() {
       "With --pain the exercise is out from that set on; what comes next is another exercise. Days are taken from 1950 "
       "to the day after today.");
   add("log session", "logs a whole session typed in one line",
-      {needed(text("LINE", "", "such as \"bench press: 100 kg x 8 left 2; x 8 left 1; x 7 failed; rest 180 s\"")), lifter(),
-       date("--date", "the day", "today"), unit(), text("--session", "LABEL", "tells two sessions of a day apart"),
-       text("--place", "NAME", "where"), flag("--dry-run", "shows what is read, stores nothing")},
+      {needed(text("LINE", "", "such as \"bench press: 100 kg x 8 left 2; x 8 left 1; x 7 failed; rest 180 s\"")),
+       lifter(), date("--date", "the day", "today"), unit(),
+       text("--session", "LABEL", "tells two sessions of a day apart"), text("--place", "NAME", "where"),
+       flag("--dry-run", "shows what is read, stores nothing")},
       run_log_session, true,
       "One change. The last load carries on within an exercise; docs/log-format.md has the whole grammar.");
   add("set list", "lists logged sets with their numbers",
@@ -336,14 +338,17 @@ std::vector<Command> make() {
   add("roster", "who needs attention today, and why", {plot()}, run_roster);
 
   add("report", "a lifter's report in words for the lifter",
-      {lifter(), choice("--format", "how it is printed", {"text", "json", "html", "pdf"}, "text"), output(), paper()}, run_report,
-      true, "On hold the report is written all the same, and says what lifts the hold instead of what comes next.");
+      {lifter(), choice("--format", "how it is printed", {"text", "json", "html", "pdf"}, "text"), output(), paper()},
+      run_report, true,
+      "On hold the report is written all the same, and says what lifts the hold instead of what comes next.");
   add("sheets", "writes the session sheets of the days ahead, a file for each lifter",
-      {needed(text("FOLDER", "", "a folder; made when there is none")), any_lifter("only this lifter; without it, everyone"),
-       date("--from", "first day", "today"), whole("--days", "how many days", 1, 120, "7"),
-       choice("--format", "kind of file", {"pdf", "html"}, "pdf"), paper()},
+      {needed(text("FOLDER", "", "a folder; made when there is none")),
+       any_lifter("only this lifter; without it, everyone"), date("--from", "first day", "today"),
+       whole("--days", "how many days", 1, 120, "7"), choice("--format", "kind of file", {"pdf", "html"}, "pdf"),
+       paper()},
       run_sheets, true,
-      "Sessions written with session are taken; where there are none in these days, the last four weeks' sessions in turn on the "
+      "Sessions written with session are taken; where there are none in these days, the last four weeks' sessions in "
+      "turn on the "
       "usual days. Lifters on hold get no sheet and are named. Exit code 3: with --lifter, a hold.");
   add("overview", "a lifter's sessions ahead on a ruled sheet, week by week",
       {lifter(), date("--from", "first day", "today"), whole("--days", "how many days", 1, 120, "28"),

@@ -12,8 +12,8 @@
 #include "cli/show.h"
 #include "service/coach/archive.h"
 #include "service/coach/documents.h"
-#include "service/documents/pdf.h"
 #include "service/coach/records.h"
+#include "service/documents/pdf.h"
 #include "service/interchange/mapping.h"
 #include "service/store/sqlite_store.h"
 
@@ -69,7 +69,8 @@ Result<void> answer_questions(Context& c, interchange::Suggestion& offer) {
         mapping.constants[*column] = pair->second;
         mapping.columns.erase(*column);
       } else {
-        const bool special = pair->second.starts_with('(') || pair->second.starts_with('#') || interchange::has_star(pair->second);
+        const bool special =
+            pair->second.starts_with('(') || pair->second.starts_with('#') || interchange::has_star(pair->second);
         if (!special && std::find(offer.headers.begin(), offer.headers.end(), pair->second) == offer.headers.end()) {
           return fail(Code::invalid_input,
                       fmt::format("--column: the table has no column \"{}\"{}", pair->second,
@@ -91,8 +92,9 @@ Result<void> answer_questions(Context& c, interchange::Suggestion& offer) {
     if (c.args.has("--order")) {
       const auto order = interchange::parse_set_order(c.args.text("--order"));
       if (!order)
-        return fail(Code::invalid_input, fmt::format("--order: \"{}\" is not such as \"load x reps\" or \"sets x reps\"",
-                                                     c.args.text("--order")));
+        return fail(
+            Code::invalid_input,
+            fmt::format("--order: \"{}\" is not such as \"load x reps\" or \"sets x reps\"", c.args.text("--order")));
       mapping.sets->form.order = *order;
       answered.insert("columns.sets.order");
     }
@@ -324,7 +326,8 @@ Result<void> run_export(Context& c) {
   auto report = coach::export_all(c.desk(), c.args.text("FOLDER"), c.args.text("--lifter"));
   if (!report) return tl::unexpected(report.error());
   if (c.args.flag("--workbook")) {
-    const auto sets = coach::write_data_workbook(c.desk(), report->folder + "/data.xlsx", c.args.text("--lifter"), c.share("estimating"));
+    const auto sets = coach::write_data_workbook(c.desk(), report->folder + "/data.xlsx", c.args.text("--lifter"),
+                                                 c.share("estimating"));
     if (!sets) return tl::unexpected(sets.error());
     const auto csv = coach::estimates_csv(c.desk(), c.args.text("--lifter"));
     if (!csv) return tl::unexpected(csv.error());

@@ -50,10 +50,11 @@ std::string file_name(const Lifter& lifter) { return lifter.id; }
 Result<int> minute_of(const std::string& text) {
   const std::size_t colon = text.find(':');
   const auto figures = [](std::string_view part) {
-    return !part.empty() && part.size() <= 2 && std::all_of(part.begin(), part.end(), [](char ch) { return ch >= '0' && ch <= '9'; });
+    return !part.empty() && part.size() <= 2 &&
+           std::all_of(part.begin(), part.end(), [](char ch) { return ch >= '0' && ch <= '9'; });
   };
-  if (colon != std::string::npos && figures(std::string_view(text).substr(0, colon)) && figures(std::string_view(text).substr(colon + 1)) &&
-      text.size() == colon + 3) {
+  if (colon != std::string::npos && figures(std::string_view(text).substr(0, colon)) &&
+      figures(std::string_view(text).substr(colon + 1)) && text.size() == colon + 3) {
     const int hour = std::stoi(text.substr(0, colon)), minute = std::stoi(text.substr(colon + 1));
     if (hour < 24 && minute < 60) return hour * 60 + minute;
   }
@@ -128,7 +129,8 @@ Result<void> run_report(Context& c) {
     return fail(Code::invalid_input, on_paper ? "--output: --format " + format + " needs a file to write to"
                                               : std::string("--output: only with --format html or pdf"));
   }
-  const auto report = coach::lifter_report(c.desk(), c.args.text("--lifter"), c.share("fitting " + c.args.text("--lifter")));
+  const auto report =
+      coach::lifter_report(c.desk(), c.args.text("--lifter"), c.share("fitting " + c.args.text("--lifter")));
   if (!report) return tl::unexpected(report.error());
   c.progress.clear();
   if (!on_paper) return print_findings(c, *report);
@@ -153,19 +155,22 @@ Result<void> run_sheets(Context& c) {
   const std::string folder = c.args.text("FOLDER"), format = c.args.text("--format", "pdf");
   std::error_code problem;
   std::filesystem::create_directories(folder, problem);
-  if (problem || !std::filesystem::is_directory(folder)) return fail(Code::unavailable, folder + " cannot be made: " + problem.message());
+  if (problem || !std::filesystem::is_directory(folder))
+    return fail(Code::unavailable, folder + " cannot be made: " + problem.message());
   std::vector<documents::PdfJob> jobs;
   std::vector<std::string> without;
   std::size_t sessions = 0;
   for (std::size_t i = 0; i < lifters.size(); ++i) {
-    if (!c.progress.tell(0.5 * double(i) / double(lifters.size()), "planning for " + lifters[i].name)) return fail(Code::cancelled, "stopped");
+    if (!c.progress.tell(0.5 * double(i) / double(lifters.size()), "planning for " + lifters[i].name))
+      return fail(Code::cancelled, "stopped");
     coach::AheadWish wish;
     wish.lifter = lifters[i].id;
     wish.from = c.args.date("--from");
     wish.days = c.args.whole("--days").value_or(7);
     const auto ahead = coach::planned_sessions(c.desk(), wish);
     if (!ahead) {
-      if (c.args.has("--lifter") || (ahead.error().code != Code::not_allowed && ahead.error().code != Code::invalid_input)) {
+      if (c.args.has("--lifter") ||
+          (ahead.error().code != Code::not_allowed && ahead.error().code != Code::invalid_input)) {
         return tl::unexpected(ahead.error());
       }
       if (ahead.error().message.rfind("--", 0) == 0) return tl::unexpected(ahead.error());
@@ -193,7 +198,8 @@ Result<void> run_sheets(Context& c) {
   } else {
     documents::PdfOptions options;
     options.progress = [&](std::size_t done, std::size_t total) {
-      return c.progress.tell(0.5 + 0.5 * double(done) / double(std::max<std::size_t>(total, 1)), fmt::format("{} of {} files made", done, total));
+      return c.progress.tell(0.5 + 0.5 * double(done) / double(std::max<std::size_t>(total, 1)),
+                             fmt::format("{} of {} files made", done, total));
     };
     if (const auto made = documents::write_pdfs(jobs, options); !made) return made;
   }
@@ -207,7 +213,8 @@ Result<void> run_sheets(Context& c) {
     c.print(json);
     return {};
   }
-  c.term.line(fmt::format("{} for {} in {}", counted(static_cast<std::int64_t>(sessions), "session"), counted(static_cast<std::int64_t>(jobs.size()), "lifter"), folder));
+  c.term.line(fmt::format("{} for {} in {}", counted(static_cast<std::int64_t>(sessions), "session"),
+                          counted(static_cast<std::int64_t>(jobs.size()), "lifter"), folder));
   for (const std::string& line : without) c.term.caution("No sheet: " + line);
   return {};
 }
@@ -227,7 +234,8 @@ Result<void> run_overview(Context& c) {
   overview.sessions = ahead->sessions;
   documents::Page page = page_of(c, overview.lifter + ": " + overview.when);
   page.bodies.push_back(documents::overview_html(overview));
-  if (const auto written = write_page(c, page, c.args.text("--format", "pdf"), c.args.text("--output")); !written) return written;
+  if (const auto written = write_page(c, page, c.args.text("--format", "pdf"), c.args.text("--output")); !written)
+    return written;
   say_written(c, c.args.text("--output"), ahead->notes);
   return {};
 }

@@ -264,8 +264,9 @@ Result<void> run_log_session(Context& c) {
     c.print(json);
     return {};
   }
-  c.term.heading(fmt::format("{}: {} on {}{}", report->lifter.name, counted(static_cast<std::int64_t>(report->sets.size()), "set"),
-                             day_text(report->date), wish.dry_run ? ", read but not stored" : ""));
+  c.term.heading(fmt::format("{}: {} on {}{}", report->lifter.name,
+                             counted(static_cast<std::int64_t>(report->sets.size()), "set"), day_text(report->date),
+                             wish.dry_run ? ", read but not stored" : ""));
   for (const SetRecord& set : report->sets) {
     std::string text = set_text(set);
     if (set.rest_s) text += ", after " + rest_text(*set.rest_s);
@@ -273,7 +274,8 @@ Result<void> run_log_session(Context& c) {
     c.term.line(text, 2, 4);
   }
   for (const std::string& name : report->pains) {
-    c.term.caution(fmt::format("Pain was noted: {} is out from now on for {} until it is cleared (pain clear).", name, report->lifter.name));
+    c.term.caution(fmt::format("Pain was noted: {} is out from now on for {} until it is cleared (pain clear).", name,
+                               report->lifter.name));
   }
   if (report->change != 0)
     c.term.quiet(fmt::format("change {}; to take it back: {} undo {}", report->change, kProgram, report->change));

@@ -359,11 +359,14 @@ void show_import(Terminal& term, const coach::ImportReport& r, bool dry_run) {
       for (const std::string& cell : p.cells) cells += (cells.empty() ? "" : " | ") + cell;
       term.line(cut(fmt::format("{}: {}", interchange::printable(p.place, 40), cells), kColumns - 2), 2);
       const std::string who = p.logged.lifter.empty() ? "" : p.logged.lifter + ", ";
-      term.line(fmt::format("-> {}{} {}{}", who, date_text(p.logged.set.date), set_text(p.logged.set),
-                            p.logged.set.note.empty() ? "" : ", note \"" + interchange::printable(p.logged.set.note, 30) + "\""),
-                5, 3);
+      term.line(
+          fmt::format(
+              "-> {}{} {}{}", who, date_text(p.logged.set.date), set_text(p.logged.set),
+              p.logged.set.note.empty() ? "" : ", note \"" + interchange::printable(p.logged.set.note, 30) + "\""),
+          5, 3);
     }
-    if (s.sets > s.previews.size()) term.quiet(fmt::format("and {} more", counted(static_cast<std::int64_t>(s.sets - s.previews.size()), "set")), 2);
+    if (s.sets > s.previews.size())
+      term.quiet(fmt::format("and {} more", counted(static_cast<std::int64_t>(s.sets - s.previews.size()), "set")), 2);
   }
   for (const auto& dropped : s.dropped)
     term.line(fmt::format("left out by the mapping: {}, {}", counted(static_cast<std::int64_t>(dropped.rows), "row"),

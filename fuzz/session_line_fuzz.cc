@@ -25,7 +25,8 @@ extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size
     REQUIRE(!line.sets.empty());
     bool plain = true;  // a name that holds the grammar's own signs cannot be written back
     for (const LineSet& set : line.sets) {
-      plain = plain && set.exercise.find_first_of(",;:\"\n\r") == std::string::npos && set.set.note.find('\r') == std::string::npos;
+      plain = plain && set.exercise.find_first_of(",;:\"\n\r") == std::string::npos &&
+              set.set.note.find('\r') == std::string::npos;
     }
     if (plain) {
       const SessionLine again = parse_session_line(session_line_text(line.sets), Unit::pound);

@@ -1,5 +1,5 @@
-// Workbooks: any bytes as a zipped file, or as the parts of one: the text of a sheet, and after a line "===" the common texts.
-// What is read has rising rows and columns and valid text, or one line says what is wrong.
+// Workbooks: any bytes as a zipped file, or as the parts of one: the text of a sheet, and after a line "===" the common
+// texts. What is read has rising rows and columns and valid text, or one line says what is wrong.
 #include <zip.h>
 
 #include <cstddef>
@@ -99,7 +99,8 @@ void read(std::string_view bytes) {
   if (!summary) return;
   for (const Fault& fault : summary->faults) {
     const std::string text = fault_text(fault);
-    REQUIRE(!text.empty() && text.find('\n') == std::string::npos && first_invalid_utf8(text) == std::string_view::npos);
+    REQUIRE(!text.empty() && text.find('\n') == std::string::npos &&
+            first_invalid_utf8(text) == std::string_view::npos);
   }
 }
 

@@ -36,7 +36,8 @@ std::string fixed(double value, int decimals) {
 int whole_reps(double reps) { return static_cast<int>(std::floor(std::max(reps, 0.0))); }
 std::string whole_reps_text(const Interval& i) {
   const int low = whole_reps(i.lo80), high = whole_reps(i.hi80);
-  return low == high ? std::to_string(whole_reps(i.median)) : fmt::format("{} ({}-{})", whole_reps(i.median), low, high);
+  return low == high ? std::to_string(whole_reps(i.median))
+                     : fmt::format("{} ({}-{})", whole_reps(i.median), low, high);
 }
 
 // Where the set is likely to end: at its cap, or before it on the cue.
@@ -49,7 +50,8 @@ std::string cue_text(const planning::PlanSet& s) {
   if (s.to_failure) return "until a rep fails";
   if (!s.cue) return fmt::format("do {} reps", s.reps);
   const int likely = expected_reps(s);
-  return s.cue->text + (likely < s.reps ? fmt::format(", about rep {}; at most {}", likely, s.reps) : fmt::format("; at most {}", s.reps));
+  return s.cue->text + (likely < s.reps ? fmt::format(", about rep {}; at most {}", likely, s.reps)
+                                        : fmt::format("; at most {}", s.reps));
 }
 
 std::string band_text(const planning::PlanItem& item) {
@@ -81,9 +83,11 @@ std::string item_text(const planning::PlanItem& item) {
   const bool one_reps = std::all_of(work.begin(), work.end(), [&](const auto* s) { return s->reps == work[0]->reps; });
   std::string text;
   if (one_load && one_reps) {
-    text = fmt::format("{} of up to {} at {}", counted(static_cast<std::int64_t>(work.size()), "set"), work[0]->reps, paper_load(work[0]->load));
+    text = fmt::format("{} of up to {} at {}", counted(static_cast<std::int64_t>(work.size()), "set"), work[0]->reps,
+                       paper_load(work[0]->load));
   } else {
-    for (const auto* s : work) text += (text.empty() ? "" : ", ") + fmt::format("{} x {}", paper_load(s->load), s->reps);
+    for (const auto* s : work)
+      text += (text.empty() ? "" : ", ") + fmt::format("{} x {}", paper_load(s->load), s->reps);
   }
   return text + ", end with " + band_text(item) + " in reserve";
 }
@@ -119,7 +123,8 @@ documents::SheetExercise exercise_of(const planning::PlanItem& item, Unit unit) 
     set.vessel = vessel_of(s, number);
     set.leaves = s.to_failure ? "to failure" : "leaves " + whole_reps_text(s.reserve);
     out.sets.push_back(std::move(set));
-    const bool drawn = std::any_of(out.bars.begin(), out.bars.end(), [&](const auto& b) { return b.load == paper_load(s.load); });
+    const bool drawn =
+        std::any_of(out.bars.begin(), out.bars.end(), [&](const auto& b) { return b.load == paper_load(s.load); });
     if (s.per_side.empty() || drawn) continue;
     documents::SheetBar bar;
     bar.load = paper_load(s.load);
@@ -127,8 +132,9 @@ documents::SheetExercise exercise_of(const planning::PlanItem& item, Unit unit) 
     for (const Load& plate : s.per_side) bar.plates.push_back({kilograms(plate).value, number_text(plate.amount)});
     out.bars.push_back(std::move(bar));
   }
-  out.rest = rest >= 0 && same_rest ? fmt::format("Rest {} between sets; {:.0f} minutes in all.", paper_rest(rest), item.minutes)
-                                    : fmt::format("{:.0f} minutes in all.", item.minutes);
+  out.rest = rest >= 0 && same_rest
+                 ? fmt::format("Rest {} between sets; {:.0f} minutes in all.", paper_rest(rest), item.minutes)
+                 : fmt::format("{:.0f} minutes in all.", item.minutes);
   if (!item.why.empty()) out.why = "Why: " + item.why;
   out.remarks = item.remarks;
   return out;
@@ -145,11 +151,13 @@ Habit habit_of(const std::vector<store::StoredSet>& sets, Date before, int days_
   }
   std::vector<std::pair<std::size_t, int>> ranked;  // how often, weekday
   for (int day = 1; day <= 7; ++day) ranked.emplace_back(days[static_cast<std::size_t>(day)].size(), day);
-  std::sort(ranked.begin(), ranked.end(), [](const auto& a, const auto& b) { return a.first != b.first ? a.first > b.first : a.second < b.second; });
+  std::sort(ranked.begin(), ranked.end(),
+            [](const auto& a, const auto& b) { return a.first != b.first ? a.first > b.first : a.second < b.second; });
   Habit habit;
   for (const auto& [count, day] : ranked) {
     if (static_cast<int>(habit.weekdays.size()) >= days_per_week) break;
-    if (count >= static_cast<std::size_t>(kHabitSessions) || (count > 0 && habit.weekdays.empty())) habit.weekdays.insert(day);
+    if (count >= static_cast<std::size_t>(kHabitSessions) || (count > 0 && habit.weekdays.empty()))
+      habit.weekdays.insert(day);
   }
   return habit;
 }
@@ -157,9 +165,11 @@ Habit habit_of(const std::vector<store::StoredSet>& sets, Date before, int days_
 }  // namespace
 
 std::string paper_day(Date date) {
-  constexpr const char* kMonths[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+  constexpr const char* kMonths[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
+                                     "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
   const std::string iso = date_text(date);
-  return fmt::format("{} {} {} {}", weekday_name(date), std::stoi(iso.substr(8, 2)), kMonths[std::stoi(iso.substr(5, 2)) - 1], iso.substr(0, 4));
+  return fmt::format("{} {} {} {}", weekday_name(date), std::stoi(iso.substr(8, 2)),
+                     kMonths[std::stoi(iso.substr(5, 2)) - 1], iso.substr(0, 4));
 }
 
 std::string paper_rest(double seconds) {
@@ -168,24 +178,29 @@ std::string paper_rest(double seconds) {
 }
 
 std::string paper_load(const Load& load) {
-  return load.unit == Unit::mark ? "mark " + number_text(load.amount) : number_text(load.amount) + " " + std::string(unit_name(load.unit));
+  return load.unit == Unit::mark ? "mark " + number_text(load.amount)
+                                 : number_text(load.amount) + " " + std::string(unit_name(load.unit));
 }
 
 std::string paper_mass(const Interval& total_kg, Unit unit, bool marks) {
   const double factor = !marks && unit == Unit::pound ? 1 / kKilogramsPerPound : 1;
   const int decimals = marks || total_kg.median * factor < 50 ? 1 : 0;
   const std::string name = marks ? "marks" : std::string(unit_name(unit));
-  return fmt::format("{} {} ({}-{})", fixed(total_kg.median * factor, decimals), name, fixed(total_kg.lo80 * factor, decimals),
-                     fixed(total_kg.hi80 * factor, decimals));
+  return fmt::format("{} {} ({}-{})", fixed(total_kg.median * factor, decimals), name,
+                     fixed(total_kg.lo80 * factor, decimals), fixed(total_kg.hi80 * factor, decimals));
 }
 
 documents::SessionSheetPage sheet_page(const SessionSheet& sheet) {
   documents::SessionSheetPage page;
   page.lifter = sheet.lifter.name;
-  page.when = fmt::format("{}{}, {}, about {:.0f} minutes", paper_day(sheet.plan.date), sheet.session.empty() ? "" : ", " + sheet.session,
+  page.when = fmt::format("{}{}, {}, about {:.0f} minutes", paper_day(sheet.plan.date),
+                          sheet.session.empty() ? "" : ", " + sheet.session,
                           sheet.place.name.empty() ? "a plain gym" : sheet.place.name, sheet.plan.minutes);
-  if (sheet.place_assumed) page.notes.emplace_back("No place is described yet: a plain gym's bar and plates are assumed.");
-  if (!sheet.done.empty()) page.notes.push_back(counted(static_cast<std::int64_t>(sheet.done.size()), "set") + " done already; this is the rest.");
+  if (sheet.place_assumed)
+    page.notes.emplace_back("No place is described yet: a plain gym's bar and plates are assumed.");
+  if (!sheet.done.empty())
+    page.notes.push_back(counted(static_cast<std::int64_t>(sheet.done.size()), "set") +
+                         " done already; this is the rest.");
   for (const planning::PlanItem& item : sheet.plan.items) page.exercises.push_back(exercise_of(item, sheet.place.unit));
   for (const planning::LeftOut& left : sheet.plan.left_out) {
     page.notes.push_back("Left out: " + (left.name.empty() ? left.exercise : left.name) + ": " + left.reason);
@@ -226,7 +241,8 @@ Result<Ahead> planned_sessions(Desk& desk, const AheadWish& wish, const Share& p
   out.lifter = *lifter;
   const Date from = wish.from.value_or(desk.today());
   if (from < desk.today()) {
-    return fail(Code::invalid_input, "--from " + date_text(from) + ": sessions lie ahead of today (" + date_text(desk.today()) + ")");
+    return fail(Code::invalid_input,
+                "--from " + date_text(from) + ": sessions lie ahead of today (" + date_text(desk.today()) + ")");
   }
   const auto sets = desk.store().sets(lifter->id);
   if (!sets) return tl::unexpected(sets.error());
@@ -244,23 +260,30 @@ Result<Ahead> planned_sessions(Desk& desk, const AheadWish& wish, const Share& p
     one.session = sheet.session;
   }
   if (!wishes.empty()) {
-    out.notes.push_back(counted(static_cast<std::int64_t>(wishes.size()), "session") + " written so far, planned from the log up to " + paper_day(desk.today()) + ".");
+    out.notes.push_back(counted(static_cast<std::int64_t>(wishes.size()), "session") +
+                        " written so far, planned from the log up to " + paper_day(desk.today()) + ".");
   } else {
     const auto rotation = session_rotation(*sets, desk.today() + 1);
-    if (rotation.empty()) return fail(Code::invalid_input, lifter->name + " has no sets in the log yet: write sessions with session --exercise first");
+    if (rotation.empty())
+      return fail(Code::invalid_input,
+                  lifter->name + " has no sets in the log yet: write sessions with session --exercise first");
     const Habit habit = habit_of(*sets, desk.today() + 1, lifter->days_per_week);
     std::size_t turn = 0;
     for (int day = 0; day < wish.days; ++day) {
       const Date date = from + day;
       if (habit.weekdays.count(weekday(date)) == 0) continue;
-      const bool done_today = std::any_of(sets->begin(), sets->end(), [&](const auto& s) { return s.set.date == date; });
+      const bool done_today =
+          std::any_of(sets->begin(), sets->end(), [&](const auto& s) { return s.set.date == date; });
       if (done_today) continue;
       SessionWish& one = wishes.emplace_back();
       one.date = date;
       one.exercises = rotation[turn++ % rotation.size()].exercises;
     }
-    out.notes.push_back("No sessions are written ahead: these repeat the last four weeks' sessions in turn, on the usual days, with loads and reps "
-                        "from the log up to " + paper_day(desk.today()) + ".");
+    out.notes.push_back(
+        "No sessions are written ahead: these repeat the last four weeks' sessions in turn, on the usual days, with "
+        "loads and reps "
+        "from the log up to " +
+        paper_day(desk.today()) + ".");
   }
   std::size_t done = 0;
   for (SessionWish& one : wishes) {
@@ -275,7 +298,8 @@ Result<Ahead> planned_sessions(Desk& desk, const AheadWish& wish, const Share& p
       continue;
     }
     if (sheet->plan.items.empty()) {
-      out.notes.push_back(paper_day(*one.date) + ": " + (sheet->why_empty.empty() ? "nothing is left to do" : sheet->why_empty));
+      out.notes.push_back(paper_day(*one.date) + ": " +
+                          (sheet->why_empty.empty() ? "nothing is left to do" : sheet->why_empty));
       continue;
     }
     out.sessions.push_back(planned_session(*sheet));

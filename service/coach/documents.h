@@ -1,5 +1,5 @@
-// What goes out on paper and in files: session sheets, a lifter's report, the sessions ahead, pictures, workbooks. Everything
-// here reads; nothing is stored.
+// What goes out on paper and in files: session sheets, a lifter's report, the sessions ahead, pictures, workbooks.
+// Everything here reads; nothing is stored.
 //
 //   auto week = planned_sessions(desk, {.lifter = "ines"});
 //   page.bodies.push_back(documents::session_sheet_html(sheet_page(week->sheets.front())));
@@ -29,19 +29,19 @@ struct AheadWish {
 };
 struct Ahead {
   Lifter lifter;
-  std::vector<SessionSheet> sheets;                  // by date
-  std::vector<documents::PlannedSession> sessions;   // the same, for overview and calendar
-  std::vector<std::string> notes;                    // what they rest on, what could not be written
+  std::vector<SessionSheet> sheets;                 // by date
+  std::vector<documents::PlannedSession> sessions;  // the same, for overview and calendar
+  std::vector<std::string> notes;                   // what they rest on, what could not be written
 };
-// The sessions that lie ahead: those written with `session` where there are any in these days; else, on the weekdays the lifter
-// trained on in the last four weeks, the kinds of session of those weeks in turn, the one left alone longest first. Each is planned
-// from today's estimate. not_allowed: a hold, as write_session.
+// The sessions that lie ahead: those written with `session` where there are any in these days; else, on the weekdays
+// the lifter trained on in the last four weeks, the kinds of session of those weeks in turn, the one left alone longest
+// first. Each is planned from today's estimate. not_allowed: a hold, as write_session.
 Result<Ahead> planned_sessions(Desk& desk, const AheadWish& wish, const Share& progress = {});
 // The same from sessions that someone else planned.
 documents::PlannedSession planned_session(const SessionSheet& sheet);
 
-// The lifter's report in words for the lifter: judgement, strength with its band, what was done against what was planned,
-// what changes next and why. On hold the last part says what lifts it; the rest is there all the same.
+// The lifter's report in words for the lifter: judgement, strength with its band, what was done against what was
+// planned, what changes next and why. On hold the last part says what lifts it; the rest is there all the same.
 Result<documents::FindingsPage> lifter_report(Desk& desk, const std::string& lifter, const Share& progress = {});
 
 // ---- Pictures.
@@ -63,9 +63,9 @@ Result<std::int64_t> write_data_workbook(Desk& desk, const std::string& path, co
 Result<std::string> estimates_csv(Desk& desk, const std::string& lifter = "");
 
 // ---- Words shared by them.
-std::string paper_day(Date date);               // "Thu 26 Nov 2026"
-std::string paper_rest(double seconds);         // "3:00"
-std::string paper_load(const Load& load);       // "47.5 kg"
+std::string paper_day(Date date);          // "Thu 26 Nov 2026"
+std::string paper_rest(double seconds);    // "3:00"
+std::string paper_load(const Load& load);  // "47.5 kg"
 // "64 kg (63-65)" of a total in kilograms, or marks.
 std::string paper_mass(const capacity::Interval& total_kg, Unit unit, bool marks);
 

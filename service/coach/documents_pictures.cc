@@ -25,12 +25,14 @@ std::string capital(std::string text) {
 }
 
 std::string name_of(const LiftEstimate& lift) {
-  return capital(lift.name) + (lift.summary.side == Side::both ? "" : ", " + std::string(side_name(lift.summary.side)) + " side");
+  return capital(lift.name) +
+         (lift.summary.side == Side::both ? "" : ", " + std::string(side_name(lift.summary.side)) + " side");
 }
 
 // Months as names below a time axis: at most six.
 std::vector<std::pair<double, std::string>> month_ticks(Date first, Date last) {
-  constexpr const char* kMonths[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
+  constexpr const char* kMonths[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
+                                     "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
   std::vector<std::pair<double, std::string>> all;
   for (Date day = first; day <= last; day = day + 1) {
     const std::string iso = date_text(day);
@@ -46,13 +48,24 @@ std::vector<std::pair<double, std::string>> month_ticks(Date first, Date last) {
 }
 
 // A set as a vessel standing on the floor of a plot whose y axis counts reps.
-void vessel(Plot& plot, double x, double reps, const capacity::Interval& capacity, Role filled, const std::string& label) {
+void vessel(Plot& plot, double x, double reps, const capacity::Interval& capacity, Role filled,
+            const std::string& label) {
   Picture& p = plot.picture();
   const double half = 11, left = plot.x()(x) - half, right = plot.x()(x) + half;
   const auto y = [&](double value) { return plot.y()(plot.y().clamped(value)); };
   const double quarter = (capacity.hi80 - capacity.lo80) / 4;
-  p.add(drawing::Box{left, y(capacity.hi80), 2 * half, y(capacity.lo80) - y(capacity.hi80), {Role::doubt, drawing::kDoubtOpacity * 0.6}, {Role::ink, 0, {}, 1}});
-  p.add(drawing::Box{left, y(capacity.hi80 - quarter), 2 * half, y(capacity.lo80 + quarter) - y(capacity.hi80 - quarter), {Role::doubt, drawing::kDoubtOpacity * 0.6}, {Role::ink, 0, {}, 1}});
+  p.add(drawing::Box{left,
+                     y(capacity.hi80),
+                     2 * half,
+                     y(capacity.lo80) - y(capacity.hi80),
+                     {Role::doubt, drawing::kDoubtOpacity * 0.6},
+                     {Role::ink, 0, {}, 1}});
+  p.add(drawing::Box{left,
+                     y(capacity.hi80 - quarter),
+                     2 * half,
+                     y(capacity.lo80 + quarter) - y(capacity.hi80 - quarter),
+                     {Role::doubt, drawing::kDoubtOpacity * 0.6},
+                     {Role::ink, 0, {}, 1}});
   p.add(drawing::Box{left, y(reps), 2 * half, y(0) - y(reps), {filled, 1}, {Role::ink, 0, {}, 1}});
   for (const double wall : {left, right}) {
     p.add(drawing::Line{{{wall, y(0)}, {wall, y(capacity.lo80)}}, {Role::ink, 1.2, {}, 1}});
@@ -67,7 +80,8 @@ void vessel(Plot& plot, double x, double reps, const capacity::Interval& capacit
 }
 
 constexpr const char* kVesselKey =
-    "Each vessel is a set: filled are the reps planned, empty is what is left in reserve. Tinted between dotted walls: where failure "
+    "Each vessel is a set: filled are the reps planned, empty is what is left in reserve. Tinted between dotted walls: "
+    "where failure "
     "lies, with 80 %; the dark line is its middle.";
 
 }  // namespace
@@ -79,10 +93,12 @@ Picture estimate_picture(const EstimateView& view, std::size_t most) {
   }
   std::string title = view.lifter.name + ": strength over time";
   if (lifts.size() == 1) {
-    title = fmt::format("{}: {} {}", view.lifter.name, view.lifts.front().name, paper_mass(lifts[0]->strength, view.lifter.unit, lifts[0]->summary.marks));
+    title = fmt::format("{}: {} {}", view.lifter.name, view.lifts.front().name,
+                        paper_mass(lifts[0]->strength, view.lifter.unit, lifts[0]->summary.marks));
   }
-  Picture p(drawing::kColumn, title,
-            "Estimated strength, the load for one rep, of each lift over time, as a line with its 80 % interval as a band.");
+  Picture p(
+      drawing::kColumn, title,
+      "Estimated strength, the load for one rep, of each lift over time, as a line with its 80 % interval as a band.");
   double top = p.heading(fmt::format("load for one rep, with its 80 % interval, up to {}", paper_day(view.as_of)));
   if (lifts.empty()) {
     p.end_at(p.note(top, "No lift has been trained on two days yet.") + drawing::kMargin);
@@ -100,10 +116,12 @@ Picture estimate_picture(const EstimateView& view, std::size_t most) {
     }
     all = lows;
     all.insert(all.end(), highs.begin(), highs.end());
-    p.text({drawing::kMargin, top + 16}, name_of(*lift) + ": " + paper_mass(lift->strength, view.lifter.unit, lift->summary.marks), Anchor::start,
+    p.text({drawing::kMargin, top + 16},
+           name_of(*lift) + ": " + paper_mass(lift->strength, view.lifter.unit, lift->summary.marks), Anchor::start,
            Role::ink, drawing::kText);
     const double frame_top = top + 48;
-    Plot plot(p, {52, frame_top, drawing::kColumn - 24, frame_top + 110}, Scale::linear(xs.front(), xs.back()), Scale::around(all, false, 4));
+    Plot plot(p, {52, frame_top, drawing::kColumn - 24, frame_top + 110}, Scale::linear(xs.front(), xs.back()),
+              Scale::around(all, false, 4));
     plot.grid_y(4);
     plot.band(xs, lows, highs);
     plot.line(xs, ys, {Role::median, 2, {}, 1});
@@ -116,16 +134,18 @@ Picture estimate_picture(const EstimateView& view, std::size_t most) {
 }
 
 Picture forecast_picture(const ForecastView& view) {
-  Picture p(drawing::kColumn,
-            fmt::format("{}: {} at {}", view.lifter.name, view.exercise.name, paper_load(view.load)),
+  Picture p(drawing::kColumn, fmt::format("{}: {} at {}", view.lifter.name, view.exercise.name, paper_load(view.load)),
             "The planned sets as vessels: reps planned against reps to failure with their 80 % intervals.");
   const double top = p.heading(fmt::format("reps, set by set, with {} rest", paper_rest(view.rest_s))) + 24;
   double high = 4;
-  for (std::size_t i = 0; i < view.sets.size(); ++i) high = std::max({high, view.sets[i].capacity.hi80, double(view.reps[i])});
-  Plot plot(p, {52, top, drawing::kColumn - 24, top + 170}, Scale::linear(0.4, static_cast<double>(view.sets.size()) + 0.6), Scale::around({0, high}));
+  for (std::size_t i = 0; i < view.sets.size(); ++i)
+    high = std::max({high, view.sets[i].capacity.hi80, double(view.reps[i])});
+  Plot plot(p, {52, top, drawing::kColumn - 24, top + 170},
+            Scale::linear(0.4, static_cast<double>(view.sets.size()) + 0.6), Scale::around({0, high}));
   plot.grid_y();
   for (std::size_t i = 0; i < view.sets.size(); ++i) {
-    vessel(plot, static_cast<double>(i + 1), view.reps[i], view.sets[i].capacity, Role::planned, "set " + std::to_string(i + 1));
+    vessel(plot, static_cast<double>(i + 1), view.reps[i], view.sets[i].capacity, Role::planned,
+           "set " + std::to_string(i + 1));
   }
   plot.axis_y("reps");
   p.end_at(p.note(top + 170 + 40, kVesselKey) + drawing::kMargin);
@@ -157,7 +177,8 @@ Picture session_picture(const SessionSheet& sheet) {
     for (const planning::PlanSet& s : item.sets) {
       if (s.kind == SetKind::warmup) continue;
       const double reps = !s.cue || s.to_failure ? s.reps : std::min<double>(s.reps, std::round(s.reps_done.median));
-      vessel(plot, ++number, reps, s.capacity, Role::planned, fmt::format("{} x {}", number_text(s.load.amount), s.reps));
+      vessel(plot, ++number, reps, s.capacity, Role::planned,
+             fmt::format("{} x {}", number_text(s.load.amount), s.reps));
     }
     plot.axis_y("reps", 4);
     top = frame_top + 110 + 30;
@@ -172,7 +193,8 @@ Picture roster_picture(const RosterView& view) {
   for (const RosterRow& row : view.rows) {
     if (!row.reasons.empty() && rows.size() < kMostRows) rows.push_back(&row);
   }
-  const auto out = static_cast<std::size_t>(std::count_if(view.rows.begin(), view.rows.end(), [](const RosterRow& r) { return !r.reasons.empty(); }));
+  const auto out = static_cast<std::size_t>(
+      std::count_if(view.rows.begin(), view.rows.end(), [](const RosterRow& r) { return !r.reasons.empty(); }));
   Picture p(drawing::kSpread, fmt::format("{} of {} stand out on {}", out, view.rows.size(), paper_day(view.as_of)),
             "Who stands out and why: a line for each lifter, a mark for each kind of reason.");
   double top = p.heading();

@@ -28,7 +28,8 @@ std::string capital(std::string text) {
 int whole_reps(double reps) { return static_cast<int>(std::floor(std::max(reps, 0.0))); }
 std::string whole_reps_text(const Interval& i) {
   const int low = whole_reps(i.lo80), high = whole_reps(i.hi80);
-  return low == high ? std::to_string(whole_reps(i.median)) : fmt::format("{} ({}-{})", whole_reps(i.median), low, high);
+  return low == high ? std::to_string(whole_reps(i.median))
+                     : fmt::format("{} ({}-{})", whole_reps(i.median), low, high);
 }
 std::string counted(std::int64_t n, const char* one) { return fmt::format("{} {}{}", n, one, n == 1 ? "" : "s"); }
 
@@ -47,7 +48,8 @@ documents::Finding judgement(const EstimateView& view) {
   const auto at_one = std::find_if(p.at_called.begin(), p.at_called.end(), [](const auto& c) { return c.called == 1; });
   if (p.at_called.empty()) {
     out.heading = "How well you judge what is left is not known yet";
-    out.paragraphs.emplace_back("After a set, say how many more reps you could have done: a number for every set, also when it is a guess.");
+    out.paragraphs.emplace_back(
+        "After a set, say how many more reps you could have done: a number for every set, also when it is a guess.");
     return out;
   }
   const auto& shown = at_one == p.at_called.end() ? p.at_called.front() : *at_one;
@@ -56,15 +58,20 @@ documents::Finding judgement(const EstimateView& view) {
   const bool assumed = p.learned_judgement < kMostlyAssumedBelow;
   const double bias = p.bias_reps.median;
   if (std::fabs(bias) < 0.5) {
-    out.paragraphs.push_back(fmt::format("Your calls are close: on average within {:.1f} ({:.1f} to {:.1f}) reps of what you have.", std::fabs(bias),
-                                         p.bias_reps.lo80, p.bias_reps.hi80));
+    out.paragraphs.push_back(
+        fmt::format("Your calls are close: on average within {:.1f} ({:.1f} to {:.1f}) reps of what you have.",
+                    std::fabs(bias), p.bias_reps.lo80, p.bias_reps.hi80));
   } else {
     out.paragraphs.push_back(fmt::format(
-        "{} than you call, by {:.1f} ({:.1f} to {:.1f}) reps on average. Your stop cues allow for it: they are written in your own calls.",
+        "{} than you call, by {:.1f} ({:.1f} to {:.1f}) reps on average. Your stop cues allow for it: they are written "
+        "in your own calls.",
         bias > 0 ? "You have more left" : "You have fewer left", std::fabs(bias), p.bias_reps.lo80, p.bias_reps.hi80));
   }
-  if (assumed) out.paragraphs.emplace_back("Most of this is assumed from people in general so far: the more calls you make, the more it becomes yours.");
-  Picture picture(drawing::kColumn, "What you say and what you have", "For each called reserve the true one, with its 80 % interval.");
+  if (assumed)
+    out.paragraphs.emplace_back(
+        "Most of this is assumed from people in general so far: the more calls you make, the more it becomes yours.");
+  Picture picture(drawing::kColumn, "What you say and what you have",
+                  "For each called reserve the true one, with its 80 % interval.");
   std::vector<double> values{0};
   for (const auto& c : p.at_called) values.push_back(std::max(c.true_reserve.hi80, 0.0));
   Plot plot(picture, {52, 36, 300, 166}, Scale::linear(-0.4, p.at_called.back().called + 0.4), Scale::around(values));
@@ -76,7 +83,8 @@ documents::Finding judgement(const EstimateView& view) {
   }
   plot.line(line_x, line_y, {Role::quiet, 1, {3, 3}, 1});
   for (const auto& c : p.at_called) {
-    plot.whisker_y(c.called, std::max(c.true_reserve.lo80, 0.0), std::max(c.true_reserve.hi80, 0.0), {Role::doubt, 5, {}, 1});
+    plot.whisker_y(c.called, std::max(c.true_reserve.lo80, 0.0), std::max(c.true_reserve.hi80, 0.0),
+                   {Role::doubt, 5, {}, 1});
     plot.point(c.called, std::max(c.true_reserve.median, 0.0), drawing::Mark::dot, 4, Role::median);
   }
   plot.label_end(line_x.back(), line_y.back(), "if calls were exact", Role::quiet);
@@ -94,19 +102,24 @@ documents::Finding strength(const EstimateView& view, const LiftEstimate& lift, 
   std::string way = "no clear trend";
   if (trend.lo80 > 0) way = fmt::format("up {:.1f} % a week", trend.median);
   if (trend.hi80 < 0) way = fmt::format("down {:.1f} % a week", -trend.median);
-  out.heading = fmt::format("{}{}: strength {}, {}", capital(lift.name), s.side == Side::both ? "" : ", " + std::string(side_name(s.side)) + " side",
-                            paper_mass(lift.strength, view.lifter.unit, s.marks), lift.assumed ? "mostly assumed so far" : way);
-  out.paragraphs.push_back(fmt::format(
-      "Strength is the load you could lift once today, all counted. At 80 % of it you have {} reps; a second set straight on has {:.1f} fewer, a "
-      "fourth {:.1f}. This rests on {}, the last on {}.",
-      whole_reps_text(lift.reps_at_80), s.fatigability.median, s.fatigability_set4.median, counted(s.sets_used, "set"), paper_day(s.last)));
+  out.heading =
+      fmt::format("{}{}: strength {}, {}", capital(lift.name),
+                  s.side == Side::both ? "" : ", " + std::string(side_name(s.side)) + " side",
+                  paper_mass(lift.strength, view.lifter.unit, s.marks), lift.assumed ? "mostly assumed so far" : way);
+  out.paragraphs.push_back(
+      fmt::format("Strength is the load you could lift once today, all counted. At 80 % of it you have {} reps; a "
+                  "second set straight on has {:.1f} fewer, a "
+                  "fourth {:.1f}. This rests on {}, the last on {}.",
+                  whole_reps_text(lift.reps_at_80), s.fatigability.median, s.fatigability_set4.median,
+                  counted(s.sets_used, "set"), paper_day(s.last)));
   EstimateView one = view;
   one.lifts = {lift};
   if (s.history.size() >= 2) out.figure = svg_of(estimate_picture(one, 1), "strength" + std::to_string(number));
   return out;
 }
 
-documents::Finding done_against_planned(const std::vector<store::StoredSet>& sets, Date today, const library::Library& library) {
+documents::Finding done_against_planned(const std::vector<store::StoredSet>& sets, Date today,
+                                        const library::Library& library) {
   struct Count {
     int sets = 0, planned = 0, reached = 0, cue = 0, failed = 0;
   };
@@ -130,26 +143,32 @@ documents::Finding done_against_planned(const std::vector<store::StoredSet>& set
     }
   }
   documents::Finding out;
-  const std::string period = fmt::format("in the last four weeks: {}, {}", counted(static_cast<std::int64_t>(days.size()), "session"), counted(all.sets, "set"));
+  const std::string period =
+      fmt::format("in the last four weeks: {}, {}", counted(static_cast<std::int64_t>(days.size()), "session"),
+                  counted(all.sets, "set"));
   if (all.sets == 0) {
     out.heading = "Nothing was logged in the last four weeks";
     return out;
   }
   if (all.planned == 0) {
     out.heading = "Done " + period;
-    out.paragraphs.emplace_back("None of these sets had a plan written beside it, so done and planned cannot be set against each other.");
+    out.paragraphs.emplace_back(
+        "None of these sets had a plan written beside it, so done and planned cannot be set against each other.");
   } else {
     out.heading = fmt::format("{} of {} planned sets reached their reps", all.reached, all.planned);
     out.paragraphs.push_back("Done " + period + ".");
-    std::string words = fmt::format("{} stopped before the planned reps, as the cue asks when it comes first; ", counted(all.cue, "set"));
-    words += all.failed == 0 ? "no rep was tried and missed." : fmt::format("in {} a rep was tried and missed.", counted(all.failed, "set"));
+    std::string words = fmt::format("{} stopped before the planned reps, as the cue asks when it comes first; ",
+                                    counted(all.cue, "set"));
+    words += all.failed == 0 ? "no rep was tried and missed."
+                             : fmt::format("in {} a rep was tried and missed.", counted(all.failed, "set"));
     out.paragraphs.push_back(words);
   }
   out.columns = {"exercise", "sets done", "with a plan", "reached it", "stopped before", "missed a rep"};
   for (const auto& [id, count] : by) {
     const Exercise* exercise = library.find(id);
-    out.rows.push_back({capital(exercise ? exercise->name : id), std::to_string(count.sets), std::to_string(count.planned), std::to_string(count.reached),
-                        std::to_string(count.cue), std::to_string(count.failed)});
+    out.rows.push_back({capital(exercise ? exercise->name : id), std::to_string(count.sets),
+                        std::to_string(count.planned), std::to_string(count.reached), std::to_string(count.cue),
+                        std::to_string(count.failed)});
   }
   return out;
 }
@@ -158,8 +177,12 @@ documents::Finding done_against_planned(const std::vector<store::StoredSet>& set
 std::string last_time(const std::vector<store::StoredSet>& sets, const planning::PlanItem& item, Date before) {
   const SetRecord* best = nullptr;
   for (const store::StoredSet& s : sets) {
-    if (s.set.exercise != item.exercise || s.set.side != item.side || s.set.kind == SetKind::warmup || s.set.date >= before) continue;
-    if (best == nullptr || s.set.date > best->date || (s.set.date == best->date && s.set.load.amount > best->load.amount)) best = &s.set;
+    if (s.set.exercise != item.exercise || s.set.side != item.side || s.set.kind == SetKind::warmup ||
+        s.set.date >= before)
+      continue;
+    if (best == nullptr || s.set.date > best->date ||
+        (s.set.date == best->date && s.set.load.amount > best->load.amount))
+      best = &s.set;
   }
   if (best == nullptr) return "not done before";
   return fmt::format("{} x {} on {}", paper_load(best->load), best->reps, paper_day(best->date));
@@ -186,7 +209,8 @@ documents::Finding next_session(Desk& desk, const Lifter& lifter, const std::vec
   const documents::PlannedSession planned = planned_session(*sheet);
   out.columns = {"exercise", "last time", "next", "why"};
   for (std::size_t i = 0; i < sheet->plan.items.size(); ++i) {
-    out.rows.push_back({planned.exercises[i].name, last_time(sets, sheet->plan.items[i], sheet->plan.date), planned.exercises[i].text, sheet->plan.items[i].why});
+    out.rows.push_back({planned.exercises[i].name, last_time(sets, sheet->plan.items[i], sheet->plan.date),
+                        planned.exercises[i].text, sheet->plan.items[i].why});
   }
   for (const planning::LeftOut& left : sheet->plan.left_out) {
     out.paragraphs.push_back("Left out: " + (left.name.empty() ? left.exercise : left.name) + ": " + left.reason + ".");
@@ -211,13 +235,18 @@ Result<documents::FindingsPage> lifter_report(Desk& desk, const std::string& who
     return page;
   }
   page.findings.push_back(judgement(*view));
-  for (std::size_t i = 0; i < view->lifts.size() && i < kLifts; ++i) page.findings.push_back(strength(*view, view->lifts[i], i + 1));
+  for (std::size_t i = 0; i < view->lifts.size() && i < kLifts; ++i)
+    page.findings.push_back(strength(*view, view->lifts[i], i + 1));
   page.findings.push_back(done_against_planned(*sets, desk.today(), **library));
   page.findings.push_back(next_session(desk, view->lifter, *sets));
-  page.notes.emplace_back("The numbers in brackets are intervals that hold with 80 %: in one case of five the truth lies outside. Reserve is how many more reps "
-                          "you could have done.");
-  page.notes.emplace_back("This is no medical advice. New or sharp pain: stop the exercise and tell your coach. Chest pain, fainting, sudden severe headache, "
-                          "breathlessness that does not pass, dark urine with muscle swelling: stop and seek help at once.");
+  page.notes.emplace_back(
+      "The numbers in brackets are intervals that hold with 80 %: in one case of five the truth lies outside. Reserve "
+      "is how many more reps "
+      "you could have done.");
+  page.notes.emplace_back(
+      "This is no medical advice. New or sharp pain: stop the exercise and tell your coach. Chest pain, fainting, "
+      "sudden severe headache, "
+      "breathlessness that does not pass, dark urine with muscle swelling: stop and seek help at once.");
   return page;
 }
 

@@ -25,9 +25,11 @@ class Documents : public DeskTest {
 
 TEST_F(Documents, AWorkbookOfTheDataComesBackWhole) {
   const std::string odd =
-      "lifter,date,exercise,load,unit,reps,called_reserve,failed,rest_s,last_rep_speed,kind,stop,planned_reps,cue,called_at_rep,session,place,side,joined,"
+      "lifter,date,exercise,load,unit,reps,called_reserve,failed,rest_s,last_rep_speed,kind,stop,planned_reps,cue,"
+      "called_at_rep,session,place,side,joined,"
       "part_of,part,body_mass,tempo,partial_reps,extra_kind,pain,note,weather,extra:reps\n"
-      "Ines Aalto,2026-03-01T18:40,bench press,102.05828325,kg,8,5+,0,150,0.31,work,planned,8,2,7,a,home,left,A,x,2,142 lb,3-1-1,2,chain,0,"
+      "Ines Aalto,2026-03-01T18:40,bench "
+      "press,102.05828325,kg,8,5+,0,150,0.31,work,planned,8,2,7,a,home,left,A,x,2,142 lb,3-1-1,2,chain,0,"
       "\"two\nlines, \"\"quoted\"\" _x000D_ =1+1\",rain,many\n"
       "Ines Aalto,2026-03-01T18:40:05,bench press,-7.5,lb,0,,1,,,test,failed,,,,,,both,,,,,,,,0,,,\n"
       "Bo,2026-03-02T18:40+02:00,bench press,12,mark,5,1.5,0,,,warmup,cue,6,5+,,,,right,,,,71.25 kg,,,,0,,,\n"
@@ -55,7 +57,8 @@ TEST_F(Documents, AWorkbookOfTheDataComesBackWhole) {
   ASSERT_TRUE(report) << report.error().message;
   EXPECT_EQ(report->merged.added, 124);
   for (const char* name : {"Ines Aalto", "Bo"}) {
-    const auto before = desk_->store().sets(desk_->lifter(name)->id), after = fresh->store().sets(fresh->lifter(name)->id);
+    const auto before = desk_->store().sets(desk_->lifter(name)->id),
+               after = fresh->store().sets(fresh->lifter(name)->id);
     ASSERT_TRUE(before && after);
     ASSERT_EQ(before->size(), after->size());
     for (std::size_t i = 0; i < before->size(); ++i) EXPECT_EQ((*before)[i].set, (*after)[i].set) << name << " " << i;
@@ -123,7 +126,8 @@ TEST_F(Documents, SessionsAheadKeepTheirIdsAndStopAtAHold) {
   hold.reason = "a test hold";
   hold.since = desk_->today();
   health.holds.push_back(hold);
-  ASSERT_TRUE(desk_->store().change("hold", [&](store::Writer& writer) { return writer.put_health("ines-aalto", health); }));
+  ASSERT_TRUE(
+      desk_->store().change("hold", [&](store::Writer& writer) { return writer.put_health("ines-aalto", health); }));
   const auto held = planned_sessions(*desk_, wish);
   ASSERT_FALSE(held);
   EXPECT_EQ(held.error().code, Code::not_allowed);
@@ -158,8 +162,12 @@ TEST_F(Documents, AWholeSessionIsLoggedAsOneChange) {
   report = log_session(*desk_, wish);
   ASSERT_FALSE(report);
   EXPECT_EQ(report.error().code, Code::invalid_input);
-  EXPECT_NE(report.error().message.find("bensh press: 70 x 8; bench press: 7000 x 8\n^ an exercise of the library"), std::string::npos) << report.error().message;
-  EXPECT_NE(report.error().message.find("\n                                  ^ --load: 7000 is outside"), std::string::npos) << report.error().message;
+  EXPECT_NE(report.error().message.find("bensh press: 70 x 8; bench press: 7000 x 8\n^ an exercise of the library"),
+            std::string::npos)
+      << report.error().message;
+  EXPECT_NE(report.error().message.find("\n                                  ^ --load: 7000 is outside"),
+            std::string::npos)
+      << report.error().message;
 }
 
 // What the kept sheet asked is written beside sets typed in afterwards.
@@ -177,7 +185,8 @@ TEST_F(Documents, TheSheetsPlanStandsBesideSetsTypedAfterwards) {
   SessionLogWish wish;
   wish.lifter = "Ines Aalto";
   wish.text = "bench press: ";
-  for (const auto& set : work) wish.text += number_text(set.load.amount) + " kg x " + std::to_string(set.reps) + " left 2; ";
+  for (const auto& set : work)
+    wish.text += number_text(set.load.amount) + " kg x " + std::to_string(set.reps) + " left 2; ";
   const auto report = log_session(*desk_, wish);
   ASSERT_TRUE(report) << report.error().message;
   ASSERT_EQ(report->sets.size(), work.size());

@@ -38,7 +38,8 @@ CellValue moment(const SetRecord& s) {
     int all = (figure(0) * 10 + figure(1)) * 3600 + (figure(3) * 10 + figure(4)) * 60;
     if (seconds) all += figure(6) * 10 + figure(7);
     const bool plain_seconds = seconds && all % 60 != 0;
-    if (s.time[2] == ':' && all > 0 && all < 86400 && (minutes || plain_seconds)) return documents::DayAndTime{s.date, all, seconds};
+    if (s.time[2] == ':' && all > 0 && all < 86400 && (minutes || plain_seconds))
+      return documents::DayAndTime{s.date, all, seconds};
   }
   return date_text(s.date) + "T" + s.time;
 }
@@ -49,7 +50,8 @@ CellValue call(const std::optional<Call>& c) {
   return c->reserve;
 }
 
-void fill(std::vector<CellValue>& row, const std::string& lifter, const SetRecord& s, const std::vector<std::string>& extra) {
+void fill(std::vector<CellValue>& row, const std::string& lifter, const SetRecord& s,
+          const std::vector<std::string>& extra) {
   const auto at = [&](LogColumn column) -> CellValue& { return row[static_cast<std::size_t>(column)]; };
   const auto whole = [](const std::optional<int>& n) { return n ? CellValue(static_cast<double>(*n)) : CellValue(); };
   at(LogColumn::lifter) = lifter;
@@ -73,7 +75,8 @@ void fill(std::vector<CellValue>& row, const std::string& lifter, const SetRecor
   at(LogColumn::joined) = text(s.joined);
   at(LogColumn::part_of) = text(s.part_of);
   at(LogColumn::part) = whole(s.part);
-  if (s.body_mass) at(LogColumn::body_mass) = number_text(s.body_mass->amount) + " " + std::string(unit_name(s.body_mass->unit));
+  if (s.body_mass)
+    at(LogColumn::body_mass) = number_text(s.body_mass->amount) + " " + std::string(unit_name(s.body_mass->unit));
   at(LogColumn::tempo) = text(s.tempo);
   at(LogColumn::partial_reps) = whole(s.partial_reps);
   at(LogColumn::extra_kind) = text(std::string(extra_kind_name(s.extra_kind)));
@@ -110,7 +113,8 @@ Result<std::vector<EstimateView>> estimates_of(Desk& desk, const std::vector<Lif
       if (!view) return tl::unexpected(view.error());
       out.push_back(std::move(*view));
     }
-    if (progress && !progress(static_cast<double>(i + 1) / static_cast<double>(lifters.size()))) return fail(Code::cancelled, "stopped");
+    if (progress && !progress(static_cast<double>(i + 1) / static_cast<double>(lifters.size())))
+      return fail(Code::cancelled, "stopped");
   }
   return out;
 }
@@ -123,18 +127,45 @@ Result<std::vector<Lifter>> lifters_of(Desk& desk, const std::string& who) {
 }
 
 const std::vector<documents::SheetColumn>& estimate_columns() {
-  static const std::vector<documents::SheetColumn> all{{"lifter", 22, {}}, {"as of", 11, {}}, {"exercise", 22, {}}, {"side", 7, {}},
-      {"strength (total kg)", 12, 1}, {"low, 80 %", 10, 1}, {"high, 80 %", 10, 1}, {"trend (% a week)", 12, 2}, {"trend low", 10, 2},
-      {"trend high", 10, 2}, {"reps at 80 %", 10, 1}, {"set 2 loses (reps)", 12, 1}, {"set 4 loses (reps)", 12, 1}, {"learned (0 to 1)", 10, 2},
-      {"sets", 8, 0}, {"last", 11, {}}, {"scale", 8, {}}};
+  static const std::vector<documents::SheetColumn> all{{"lifter", 22, {}},
+                                                       {"as of", 11, {}},
+                                                       {"exercise", 22, {}},
+                                                       {"side", 7, {}},
+                                                       {"strength (total kg)", 12, 1},
+                                                       {"low, 80 %", 10, 1},
+                                                       {"high, 80 %", 10, 1},
+                                                       {"trend (% a week)", 12, 2},
+                                                       {"trend low", 10, 2},
+                                                       {"trend high", 10, 2},
+                                                       {"reps at 80 %", 10, 1},
+                                                       {"set 2 loses (reps)", 12, 1},
+                                                       {"set 4 loses (reps)", 12, 1},
+                                                       {"learned (0 to 1)", 10, 2},
+                                                       {"sets", 8, 0},
+                                                       {"last", 11, {}},
+                                                       {"scale", 8, {}}};
   return all;
 }
 
 std::vector<CellValue> estimate_row(const EstimateView& view, const LiftEstimate& lift) {
   const capacity::LiftSummary& s = lift.summary;
-  return {view.lifter.name, view.as_of, lift.name, std::string(side_name(s.side)), lift.strength.median, lift.strength.lo80, lift.strength.hi80,
-          s.trend_pct_per_week.median, s.trend_pct_per_week.lo80, s.trend_pct_per_week.hi80, lift.reps_at_80.median, s.fatigability.median,
-          s.fatigability_set4.median, s.learned, static_cast<double>(s.sets_used), s.last, std::string(s.marks ? "marks" : "kg")};
+  return {view.lifter.name,
+          view.as_of,
+          lift.name,
+          std::string(side_name(s.side)),
+          lift.strength.median,
+          lift.strength.lo80,
+          lift.strength.hi80,
+          s.trend_pct_per_week.median,
+          s.trend_pct_per_week.lo80,
+          s.trend_pct_per_week.hi80,
+          lift.reps_at_80.median,
+          s.fatigability.median,
+          s.fatigability_set4.median,
+          s.learned,
+          static_cast<double>(s.sets_used),
+          s.last,
+          std::string(s.marks ? "marks" : "kg")};
 }
 
 // Gives the rows of a list one after the other.
@@ -150,7 +181,8 @@ std::function<Result<bool>(std::vector<CellValue>&)> from_rows(std::vector<std::
 
 }  // namespace
 
-Result<std::int64_t> write_data_workbook(Desk& desk, const std::string& path, const std::string& who, const Share& progress) {
+Result<std::int64_t> write_data_workbook(Desk& desk, const std::string& path, const std::string& who,
+                                         const Share& progress) {
   const auto lifters = lifters_of(desk, who);
   if (!lifters) return tl::unexpected(lifters.error());
   const auto views = estimates_of(desk, *lifters, progress);
@@ -174,7 +206,8 @@ Result<std::int64_t> write_data_workbook(Desk& desk, const std::string& path, co
       log.columns.push_back({std::string(interchange::log_column_name(column)), width_of(column), {}});
     }
     for (const std::string& name : extra) {
-      log.columns.push_back({interchange::parse_log_column(name) || name.rfind("extra:", 0) == 0 ? "extra:" + name : name, 12, {}});
+      log.columns.push_back(
+          {interchange::parse_log_column(name) || name.rfind("extra:", 0) == 0 ? "extra:" + name : name, 12, {}});
     }
     std::size_t at_lifter = 0, at_set = 0;
     std::vector<store::StoredSet> sets;
@@ -204,23 +237,33 @@ Result<std::int64_t> write_data_workbook(Desk& desk, const std::string& path, co
     estimates.name = "estimates";
     estimates.columns = estimate_columns();
     judgement.name = "judgement";
-    judgement.columns = {{"lifter", 22, {}}, {"says (reps left)", 10, {}}, {"has", 8, 1}, {"low, 80 %", 10, 1}, {"high, 80 %", 10, 1}, {"learned (0 to 1)", 10, 2}};
+    judgement.columns = {{"lifter", 22, {}},   {"says (reps left)", 10, {}}, {"has", 8, 1},
+                         {"low, 80 %", 10, 1}, {"high, 80 %", 10, 1},        {"learned (0 to 1)", 10, 2}};
     strength.name = "strength";
-    strength.columns = {{"lifter", 22, {}}, {"exercise", 22, {}}, {"side", 7, {}}, {"day", 11, {}}, {"strength (total kg)", 12, 1}, {"low, 80 %", 10, 1}, {"high, 80 %", 10, 1}};
+    strength.columns = {{"lifter", 22, {}},   {"exercise", 22, {}},           {"side", 7, {}},
+                        {"day", 11, {}},      {"strength (total kg)", 12, 1}, {"low, 80 %", 10, 1},
+                        {"high, 80 %", 10, 1}};
     std::vector<std::vector<CellValue>> estimate_rows, judgement_rows, strength_rows;
     for (const EstimateView& view : *views) {
       for (const LiftEstimate& lift : view.lifts) {
         estimate_rows.push_back(estimate_row(view, lift));
         const std::size_t first = strength_rows.size() + 1;
         for (const auto& point : lift.summary.history) {
-          strength_rows.push_back({view.lifter.name, lift.name, std::string(side_name(lift.summary.side)), point.date, point.median, point.lo80, point.hi80});
+          strength_rows.push_back({view.lifter.name, lift.name, std::string(side_name(lift.summary.side)), point.date,
+                                   point.median, point.lo80, point.hi80});
         }
         if (strength.charts.size() < 6 && strength_rows.size() >= first + 1) {
-          strength.charts.push_back({view.lifter.name + ": " + lift.name, 3, {4, 5, 6}, first, strength_rows.size(), lift.summary.marks ? "marks" : "total kg"});
+          strength.charts.push_back({view.lifter.name + ": " + lift.name,
+                                     3,
+                                     {4, 5, 6},
+                                     first,
+                                     strength_rows.size(),
+                                     lift.summary.marks ? "marks" : "total kg"});
         }
       }
       for (const auto& c : view.posterior.at_called) {
-        judgement_rows.push_back({view.lifter.name, c.called, c.true_reserve.median, c.true_reserve.lo80, c.true_reserve.hi80, view.posterior.learned_judgement});
+        judgement_rows.push_back({view.lifter.name, c.called, c.true_reserve.median, c.true_reserve.lo80,
+                                  c.true_reserve.hi80, view.posterior.learned_judgement});
       }
     }
     estimates.next = from_rows(std::move(estimate_rows));

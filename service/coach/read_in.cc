@@ -8,8 +8,8 @@
 #include <unordered_map>
 
 #include "service/coach/pains.h"
-#include "service/interchange/open_table.h"
 #include "service/interchange/mapping.h"
+#include "service/interchange/open_table.h"
 
 namespace ullage::coach {
 namespace {
@@ -192,8 +192,8 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
     options.progress = [&](std::uint64_t done, std::uint64_t total) {
       return !pieces.failed() && (!progress || progress(done, total));
     };
-    const auto read =
-        interchange::read_log(*source->table, options, [&](interchange::LoggedSet&& row) { pieces.take(std::move(row)); });
+    const auto read = interchange::read_log(*source->table, options,
+                                            [&](interchange::LoggedSet&& row) { pieces.take(std::move(row)); });
     if (!read && !pieces.failed()) return tl::unexpected(read.error());
     if (const auto done = pieces.finish(); !done) return done;
     report.merged = merge->report();

@@ -1,4 +1,5 @@
-// Reading a log file or a workbook into the store: looked through first, then stored as one change that can be taken back.
+// Reading a log file or a workbook into the store: looked through first, then stored as one change that can be taken
+// back.
 #pragma once
 
 #include <cstdint>

@@ -36,7 +36,8 @@ AskedSets asked_by(const std::string& sheet_json) {
         one.to_failure = set.at("to_failure").get<bool>();
         if (set.contains("stop_cue") && set.at("stop_cue").is_object()) {
           const Json& called = set.at("stop_cue").at("called");
-          one.cue = called.is_string() ? parse_call(called.get<std::string>()) : parse_call(number_text(called.get<double>()));
+          one.cue = called.is_string() ? parse_call(called.get<std::string>())
+                                       : parse_call(number_text(called.get<double>()));
         }
         sets.push_back(one);
       }
@@ -120,26 +121,28 @@ Result<SessionLogReport> log_session(Desk& desk, const SessionLogWish& wish) {
   if (!faults.empty()) return fail(Code::invalid_input, faults);
   if (wish.dry_run) return report;
 
-  const auto change = desk.store().change(
-      "log " + lifter->name + ": session of " + date_text(report.date) + ", " + std::to_string(report.sets.size()) +
-          (report.sets.size() == 1 ? " set" : " sets"),
-      [&](store::Writer& writer) -> Result<void> {
-        std::optional<safety::HealthRecord> record;
-        for (std::size_t i = 0; i < report.sets.size(); ++i) {
-          const SetRecord& set = report.sets[i];
-          if (const auto id = writer.append_set(lifter->id, set); !id) return tl::unexpected(id.error());
-          if (!set.pain) continue;
-          if (!record) {
-            auto health = desk.store().health(lifter->id);
-            if (!health) return tl::unexpected(health.error());
-            record = std::move(*health);
-          }
-          if (open_pain(*record, set.exercise, std::min(set.date, desk.today()), "noted with a set of " + date_text(set.date))) {
-            report.pains.push_back(report.names[i]);
-          }
-        }
-        return record ? writer.put_health(lifter->id, *record) : Result<void>{};
-      });
+  const auto change =
+      desk.store().change("log " + lifter->name + ": session of " + date_text(report.date) + ", " +
+                              std::to_string(report.sets.size()) + (report.sets.size() == 1 ? " set" : " sets"),
+                          [&](store::Writer& writer) -> Result<void> {
+                            std::optional<safety::HealthRecord> record;
+                            for (std::size_t i = 0; i < report.sets.size(); ++i) {
+                              const SetRecord& set = report.sets[i];
+                              if (const auto id = writer.append_set(lifter->id, set); !id)
+                                return tl::unexpected(id.error());
+                              if (!set.pain) continue;
+                              if (!record) {
+                                auto health = desk.store().health(lifter->id);
+                                if (!health) return tl::unexpected(health.error());
+                                record = std::move(*health);
+                              }
+                              if (open_pain(*record, set.exercise, std::min(set.date, desk.today()),
+                                            "noted with a set of " + date_text(set.date))) {
+                                report.pains.push_back(report.names[i]);
+                              }
+                            }
+                            return record ? writer.put_health(lifter->id, *record) : Result<void>{};
+                          });
   if (!change) return tl::unexpected(change.error());
   report.change = *change;
   return report;

@@ -31,8 +31,8 @@ struct PastSession {
   Date date;
   std::vector<planning::ExerciseRequest> exercises;
 };
-// Among the sessions of the last four weeks before `day`, the latest of each kind (most exercises in common), the kind left
-// alone longest first. Empty: none.
+// Among the sessions of the last four weeks before `day`, the latest of each kind (most exercises in common), the kind
+// left alone longest first. Empty: none.
 std::vector<PastSession> session_rotation(const std::vector<store::StoredSet>& sets, Date day);
 
 struct SessionSheet {

@@ -1,5 +1,5 @@
-// iCalendar, RFC 5545: content lines end in CR LF and are folded at 75 octets (3.1), text is escaped (3.3.11), an event has
-// UID and DTSTAMP (3.6.1), every zone that is named is described (3.6.5).
+// iCalendar, RFC 5545: content lines end in CR LF and are folded at 75 octets (3.1), text is escaped (3.3.11), an event
+// has UID and DTSTAMP (3.6.1), every zone that is named is described (3.6.5).
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -85,18 +85,24 @@ struct Zone {
 
 Result<Zone> read_zone(const std::string& folder, const std::string& name) {
   const auto unknown = [&] {
-    return fail(Code::invalid_input, "--zone: \"" + name + "\" is not a time zone of this machine, such as Europe/Oslo");
+    return fail(Code::invalid_input,
+                "--zone: \"" + name + "\" is not a time zone of this machine, such as Europe/Oslo");
   };
-  const bool plain = !name.empty() && name.size() < 64 && std::all_of(name.begin(), name.end(), [](char c) {
-    return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') || c == '/' || c == '_' || c == '-' || c == '+';
-  });
+  const bool plain = !name.empty() && name.size() < 64 &&
+                     std::all_of(
+                         name.begin(), name.end(),
+                         [](char c) {
+                           return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9') ||
+                                  c == '/' || c == '_' || c == '-' || c == '+';
+                         });
   if (!plain || name[0] == '/' || name.back() == '/') return unknown();
   std::ifstream in(folder + "/" + name, std::ios::binary);
   const std::string bytes((std::istreambuf_iterator<char>(in)), std::istreambuf_iterator<char>());
   const auto number = [&](std::size_t at, int size) -> std::int64_t {
     if (at + static_cast<std::size_t>(size) > bytes.size()) return 0;
     std::uint64_t all = 0;
-    for (int i = 0; i < size; ++i) all = (all << 8) | static_cast<unsigned char>(bytes[at + static_cast<std::size_t>(i)]);
+    for (int i = 0; i < size; ++i)
+      all = (all << 8) | static_cast<unsigned char>(bytes[at + static_cast<std::size_t>(i)]);
     if (size == 4) return static_cast<std::int32_t>(static_cast<std::uint32_t>(all));
     return static_cast<std::int64_t>(all);
   };
@@ -104,7 +110,9 @@ Result<Zone> read_zone(const std::string& folder, const std::string& name) {
     std::size_t utc, standard, leap, times, kinds, letters;
   };
   const auto counts = [&](std::size_t at) {
-    const auto count = [&](std::size_t i) { return static_cast<std::size_t>(std::max<std::int64_t>(number(at + 20 + 4 * i, 4), 0)); };
+    const auto count = [&](std::size_t i) {
+      return static_cast<std::size_t>(std::max<std::int64_t>(number(at + 20 + 4 * i, 4), 0));
+    };
     return Counts{count(0), count(1), count(2), count(3), count(4), count(5)};
   };
   if (bytes.size() < 88 || bytes.compare(0, 4, "TZif") != 0 || bytes[4] < '2') return unknown();
@@ -112,7 +120,8 @@ Result<Zone> read_zone(const std::string& folder, const std::string& name) {
   const std::size_t second = 44 + old.times * 5 + old.kinds * 6 + old.letters + old.leap * 8 + old.standard + old.utc;
   if (second + 44 > bytes.size() || bytes.compare(second, 4, "TZif") != 0) return unknown();
   const Counts now = counts(second);
-  const std::size_t times = second + 44, which = times + now.times * 8, kinds = which + now.times, letters = kinds + now.kinds * 6;
+  const std::size_t times = second + 44, which = times + now.times * 8, kinds = which + now.times,
+                    letters = kinds + now.kinds * 6;
   if (letters + now.letters > bytes.size() || now.kinds == 0 || now.kinds > 256) return unknown();
   Zone zone;
   for (std::size_t i = 0; i < now.kinds; ++i) {
@@ -133,7 +142,8 @@ Result<Zone> read_zone(const std::string& folder, const std::string& name) {
 
 // The zone over these days: what holds at the beginning, and each change.
 void put_zone(Lines& out, const std::string& name, const Zone& zone, Date first, Date last) {
-  const std::int64_t from = (static_cast<std::int64_t>(first.days) - 1) * 86400, to = (static_cast<std::int64_t>(last.days) + 2) * 86400;
+  const std::int64_t from = (static_cast<std::int64_t>(first.days) - 1) * 86400,
+                     to = (static_cast<std::int64_t>(last.days) + 2) * 86400;
   std::size_t kind = 0;
   std::int64_t since = from;
   std::vector<std::pair<std::int64_t, std::size_t>> inside;

@@ -87,10 +87,12 @@ TEST_F(Files, ASheetIsOnePageOfTaggedSearchableText) {
     EXPECT_NE(info.find("Tagged:          yes"), std::string::npos) << info;
     EXPECT_NE(info.find("Pages:           2"), std::string::npos) << info;
     EXPECT_NE(info.find("Title:           Ida: session"), std::string::npos) << info;
-    EXPECT_NE(info.find(paper == Paper::a4 ? "595.276 x 841.89 pts (A4)" : "612 x 792 pts (letter)"), std::string::npos) << info;
+    EXPECT_NE(info.find(paper == Paper::a4 ? "595.276 x 841.89 pts (A4)" : "612 x 792 pts (letter)"), std::string::npos)
+        << info;
     const std::string text = output_of("pdftotext -layout " + file + " -");
-    for (const char* wanted : {"Ida <Roos> & Søn", "1. Bench press", "102.5 kg × 8", "stop when you would call 2; at most 8", "reps done", "how many", "25 + 15 + 1.25 a side",
-                               "Rest 3:00", "Set the safety bars", "page 2 of 2"}) {
+    for (const char* wanted :
+         {"Ida <Roos> & Søn", "1. Bench press", "102.5 kg × 8", "stop when you would call 2; at most 8", "reps done",
+          "how many", "25 + 15 + 1.25 a side", "Rest 3:00", "Set the safety bars", "page 2 of 2"}) {
       EXPECT_NE(text.find(wanted), std::string::npos) << wanted << "\n" << text;
     }
     // Every font is inside the file: name, type, encoding, emb yes.
@@ -123,7 +125,10 @@ TEST_F(Files, ManyDocumentsGoThroughFewProcesses) {
   };
   ASSERT_TRUE(write_pdfs(jobs, options));
   EXPECT_EQ(told, 5u);
-  for (int i = 0; i < 5; ++i) EXPECT_NE(output_of("pdftotext " + jobs[static_cast<std::size_t>(i)].file + " -").find("number " + std::to_string(i)), std::string::npos);
+  for (int i = 0; i < 5; ++i)
+    EXPECT_NE(
+        output_of("pdftotext " + jobs[static_cast<std::size_t>(i)].file + " -").find("number " + std::to_string(i)),
+        std::string::npos);
   options.progress = [](std::size_t, std::size_t) { return false; };
   const auto stopped = write_pdfs(jobs, options);
   ASSERT_FALSE(stopped);
@@ -151,7 +156,8 @@ TEST(PageText, MarkupInNamesStaysText) {
   page.lifter = "\"<script>\"";
   page.findings = {{"<b>", {"<i>"}, "", {"<u>"}, {{"<s>"}}}};
   const std::string findings = findings_html(page);
-  for (const char* bad : {"<script>", "<b>", "<i>", "<u>", "<s>"}) EXPECT_EQ(findings.find(bad), std::string::npos) << bad;
+  for (const char* bad : {"<script>", "<b>", "<i>", "<u>", "<s>"})
+    EXPECT_EQ(findings.find(bad), std::string::npos) << bad;
 }
 
 std::vector<PlannedSession> sessions() {
@@ -160,8 +166,9 @@ std::vector<PlannedSession> sessions() {
   one.date = *parse_date("2026-10-24");  // the day before summer time ends in Oslo
   one.minutes = 61.6;
   one.place = "Boathouse; hall 2, \\ left";
-  one.exercises = {{"Bench press, left side", "3 sets of up to 8 at 47.5 kg, end with 2 to 4 in reserve", {}},
-                   {"Übung mit sehr langem Namen, damit die Zeile gefaltet wird: ääääääääääääääääääääääääääääääääää", "x", {}}};
+  one.exercises = {
+      {"Bench press, left side", "3 sets of up to 8 at 47.5 kg, end with 2 to 4 in reserve", {}},
+      {"Übung mit sehr langem Namen, damit die Zeile gefaltet wird: ääääääääääääääääääääääääääääääääää", "x", {}}};
   PlannedSession two = one;
   two.id = "ida.2026-10-26@ullage";
   two.date = *parse_date("2026-10-26");
@@ -238,10 +245,12 @@ TEST(Calendar, WithoutAStartEntriesAreForTheDay) {
     calendar = icalparser_parse_string(zoned->c_str());
     icalcomponent* event = icalcomponent_get_first_component(calendar, ICAL_VEVENT_COMPONENT);
     const icaltimetype start = icalcomponent_get_dtstart(event);
-    const int own = icaltime_as_timet_with_zone(start, start.zone) - icaltime_as_timet_with_zone(start, icaltimezone_get_utc_timezone());
+    const int own = icaltime_as_timet_with_zone(start, start.zone) -
+                    icaltime_as_timet_with_zone(start, icaltimezone_get_utc_timezone());
     icaltimezone* theirs = icaltimezone_get_builtin_timezone(zone);
     if (theirs != nullptr) {
-      const int known = icaltime_as_timet_with_zone(start, theirs) - icaltime_as_timet_with_zone(start, icaltimezone_get_utc_timezone());
+      const int known = icaltime_as_timet_with_zone(start, theirs) -
+                        icaltime_as_timet_with_zone(start, icaltimezone_get_utc_timezone());
       EXPECT_EQ(own, known) << zone;
     }
     icalcomponent_free(calendar);

@@ -7,14 +7,16 @@
 namespace ullage::documents {
 
 std::string findings_html(const FindingsPage& page) {
-  std::string out = fmt::format("<h1>{}</h1>\n<p class=\"when\">{}</p>\n", html_text(page.lifter), html_text(page.when));
+  std::string out =
+      fmt::format("<h1>{}</h1>\n<p class=\"when\">{}</p>\n", html_text(page.lifter), html_text(page.when));
   for (const Finding& finding : page.findings) {
     out += fmt::format("<div class=\"finding\">\n<h2>{}</h2>\n", html_text(finding.heading));
     for (const std::string& paragraph : finding.paragraphs) out += fmt::format("<p>{}</p>\n", html_text(paragraph));
     if (!finding.figure.empty()) out += "<figure>\n" + finding.figure + "</figure>\n";
     if (!finding.columns.empty()) {
       out += "<table class=\"plain\">\n<thead><tr>";
-      for (const std::string& column : finding.columns) out += fmt::format("<th scope=\"col\">{}</th>", html_text(column));
+      for (const std::string& column : finding.columns)
+        out += fmt::format("<th scope=\"col\">{}</th>", html_text(column));
       out += "</tr></thead>\n<tbody>\n";
       for (const auto& row : finding.rows) {
         out += "<tr>";

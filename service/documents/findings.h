@@ -9,8 +9,8 @@ namespace ullage::documents {
 struct Finding {
   std::string heading;
   std::vector<std::string> paragraphs;
-  std::string figure;  // SVG to stand inside the page; may be empty
-  std::vector<std::string> columns;            // of a table; empty: none
+  std::string figure;                // SVG to stand inside the page; may be empty
+  std::vector<std::string> columns;  // of a table; empty: none
   std::vector<std::vector<std::string>> rows;
 };
 

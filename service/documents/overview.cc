@@ -17,7 +17,8 @@ std::string short_day(Date date) {
 }  // namespace
 
 std::string overview_html(const OverviewPage& page) {
-  std::string out = fmt::format("<h1>{}</h1>\n<p class=\"when\">{}</p>\n", html_text(page.lifter), html_text(page.when));
+  std::string out =
+      fmt::format("<h1>{}</h1>\n<p class=\"when\">{}</p>\n", html_text(page.lifter), html_text(page.when));
   for (const std::string& note : page.notes) out += fmt::format("<p class=\"small\">{}</p>\n", html_text(note));
   std::map<int, std::vector<const PlannedSession*>> weeks;  // by the day of their Monday
   for (const PlannedSession& session : page.sessions) {
@@ -30,8 +31,9 @@ std::string overview_html(const OverviewPage& page) {
         if (std::find(names.begin(), names.end(), e.name) == names.end()) names.push_back(e.name);
       }
     }
-    out += fmt::format("<div class=\"finding\">\n<h2>Week of {}</h2>\n<table class=\"plain\">\n<thead><tr><th scope=\"col\"></th>",
-                       html_text(short_day(Date{monday})));
+    out += fmt::format(
+        "<div class=\"finding\">\n<h2>Week of {}</h2>\n<table class=\"plain\">\n<thead><tr><th scope=\"col\"></th>",
+        html_text(short_day(Date{monday})));
     for (const PlannedSession* session : sessions) {
       out += fmt::format("<th scope=\"col\">{}{}<br>{:.0f} minutes</th>", html_text(short_day(session->date)),
                          session->label.empty() ? "" : " " + html_text(session->label), session->minutes);

@@ -66,12 +66,12 @@ std::string page_html(const Page& page) {
   replace_all(style, "INK", drawing::colour(Role::ink, Theme::print));
   replace_all(style, "QUIET", drawing::colour(Role::quiet, Theme::print));
   replace_all(style, "RULE", drawing::colour(Role::rule, Theme::print));
-  std::string out = "<!DOCTYPE html>\n<html lang=\"" + html_text(page.language) + "\">\n<head>\n<meta charset=\"utf-8\">\n<title>" +
-                    html_text(page.title) + "</title>\n<style>\n@page { size: " +
-                    (page.paper == Paper::a4 ? "A4" : "letter") +
-                    "; margin: 12mm 13mm 14mm 13mm;\n  @bottom-left { content: string(whose); font: 8pt \"Liberation Sans\", "
-                    "sans-serif; }\n  @bottom-right { content: \"page \" counter(page) \" of \" counter(pages); font: 8pt "
-                    "\"Liberation Sans\", sans-serif; } }\n";
+  std::string out =
+      "<!DOCTYPE html>\n<html lang=\"" + html_text(page.language) + "\">\n<head>\n<meta charset=\"utf-8\">\n<title>" +
+      html_text(page.title) + "</title>\n<style>\n@page { size: " + (page.paper == Paper::a4 ? "A4" : "letter") +
+      "; margin: 12mm 13mm 14mm 13mm;\n  @bottom-left { content: string(whose); font: 8pt \"Liberation Sans\", "
+      "sans-serif; }\n  @bottom-right { content: \"page \" counter(page) \" of \" counter(pages); font: 8pt "
+      "\"Liberation Sans\", sans-serif; } }\n";
   out += style;
   out += "@media screen { body { max-width: 190mm; margin: 8mm auto; padding: 0 4mm; } }\n</style>\n</head>\n<body>\n";
   for (const std::string& body : page.bodies) {

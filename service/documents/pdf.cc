@@ -90,15 +90,17 @@ Result<void> start(Child& child, const PdfOptions& options, const std::string& l
   posix_spawn_file_actions_adddup2(&actions, ends[1], 1);
   posix_spawn_file_actions_addopen(&actions, 2, child.errors.c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0600);
   std::string script = kScript, interpreter = options.interpreter, isolated = "-I", command = "-c", argument = list;
-  char* const arguments[] = {interpreter.data(), isolated.data(), command.data(), script.data(), argument.data(), nullptr};
+  char* const arguments[] = {interpreter.data(), isolated.data(), command.data(),
+                             script.data(),      argument.data(), nullptr};
   const int problem = ::posix_spawnp(&child.id, options.interpreter.c_str(), &actions, nullptr, arguments, environ);
   posix_spawn_file_actions_destroy(&actions);
   ::close(ends[1]);
   if (problem != 0) {
     ::close(ends[0]);
     child.id = -1;
-    return fail(Code::unavailable, "PDF needs Debian's package weasyprint, which runs with " + options.interpreter + " (" +
-                                       std::strerror(problem) + "): apt-get install weasyprint, or write HTML instead");
+    return fail(Code::unavailable, "PDF needs Debian's package weasyprint, which runs with " + options.interpreter +
+                                       " (" + std::strerror(problem) +
+                                       "): apt-get install weasyprint, or write HTML instead");
   }
   child.out = ends[0];
   return {};
@@ -143,14 +145,16 @@ Result<void> write_whole_file(const std::string& path, std::string_view bytes) {
 Result<void> write_pdfs(const std::vector<PdfJob>& jobs, const PdfOptions& options) {
   if (jobs.empty()) return {};
   const WorkFolder work;
-  if (work.path().empty()) return fail(Code::unavailable, "no temporary folder could be made (" + system_reason() + ")");
+  if (work.path().empty())
+    return fail(Code::unavailable, "no temporary folder could be made (" + system_reason() + ")");
   for (const PdfJob& job : jobs) {
     const fs::path place(job.file);
     std::error_code problem;
     const fs::path folder = place.has_parent_path() ? place.parent_path() : fs::path(".");
     if (!fs::is_directory(folder, problem)) return fail(Code::not_found, "no folder " + folder.string());
   }
-  const std::size_t workers = std::min<std::size_t>(jobs.size(), static_cast<std::size_t>(std::max(options.workers, 1)));
+  const std::size_t workers =
+      std::min<std::size_t>(jobs.size(), static_cast<std::size_t>(std::max(options.workers, 1)));
   std::vector<Child> children(workers);
   const auto made = [&](std::size_t job) { return (work.path() / (std::to_string(job) + ".pdf")).string(); };
   for (std::size_t job = 0; job < jobs.size(); ++job) {
@@ -166,7 +170,8 @@ Result<void> write_pdfs(const std::vector<PdfJob>& jobs, const PdfOptions& optio
     Child& child = children[i];
     const std::string list = (work.path() / ("list" + std::to_string(i))).string();
     std::ofstream out(list, std::ios::binary);
-    for (const std::size_t job : child.jobs) out << (work.path() / (std::to_string(job) + ".html")).string() << '\t' << made(job) << '\n';
+    for (const std::size_t job : child.jobs)
+      out << (work.path() / (std::to_string(job) + ".html")).string() << '\t' << made(job) << '\n';
     out.close();
     child.errors = (work.path() / ("errors" + std::to_string(i))).string();
     result = start(child, options, list);
@@ -194,10 +199,12 @@ Result<void> write_pdfs(const std::vector<PdfJob>& jobs, const PdfOptions& optio
         child.id = -1;
         if (code == kNotInstalled) {
           result = fail(Code::unavailable,
-                        "PDF needs Debian's package weasyprint, which is not installed: apt-get install weasyprint, or write HTML instead");
+                        "PDF needs Debian's package weasyprint, which is not installed: apt-get install weasyprint, or "
+                        "write HTML instead");
         } else if (code != 0 || child.done < child.jobs.size()) {
           const std::string& file = jobs[child.jobs[std::min(child.done, child.jobs.size() - 1)]].file;
-          const std::string why = code == kFailed ? first_line_of(child.errors) : "it ended with code " + std::to_string(code);
+          const std::string why =
+              code == kFailed ? first_line_of(child.errors) : "it ended with code " + std::to_string(code);
           result = fail(Code::unavailable, file + ": weasyprint could not make it: " + why);
         }
         continue;

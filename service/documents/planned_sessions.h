@@ -20,7 +20,7 @@ struct PlannedExercise {
 };
 
 struct PlannedSession {
-  std::string id;     // stable: the same session has the same id in every file; letters, digits, hyphens and points
+  std::string id;  // stable: the same session has the same id in every file; letters, digits, hyphens and points
   Date date;
   std::string label;  // tells two sessions of a day apart
   std::string place;
@@ -30,7 +30,7 @@ struct PlannedSession {
 
 struct OverviewPage {
   std::string lifter;
-  std::string when;                // "26 Nov to 23 Dec 2026"
+  std::string when;  // "26 Nov to 23 Dec 2026"
   std::vector<std::string> notes;
   std::vector<PlannedSession> sessions;  // by date
 };
@@ -38,7 +38,7 @@ struct OverviewPage {
 std::string overview_html(const OverviewPage& page);
 
 struct CalendarWish {
-  std::string lifter;               // in the title of each entry
+  std::string lifter;  // in the title of each entry
   std::vector<PlannedSession> sessions;
   std::optional<int> start_minute;  // of the day, on the wall; empty: entries for the whole day
   std::string zone;                 // "Europe/Oslo", needed with a start

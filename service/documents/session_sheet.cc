@@ -24,12 +24,15 @@ std::string exercise_html(const SheetExercise& e, int number) {
   if (!vessels.empty()) out += vessels_svg(vessels, 26, says);
   out += "</div>\n";
   out += paragraph("warm small", e.warm_up);
-  out += "<table class=\"sets\">\n<thead><tr><th scope=\"col\">set</th><th scope=\"col\">load and reps</th><th "
-         "scope=\"col\">when to stop</th><th scope=\"col\" class=\"box\">reps done</th><th scope=\"col\" class=\"box\">how many "
-         "more?</th></tr></thead>\n<tbody>\n";
+  out +=
+      "<table class=\"sets\">\n<thead><tr><th scope=\"col\">set</th><th scope=\"col\">load and reps</th><th "
+      "scope=\"col\">when to stop</th><th scope=\"col\" class=\"box\">reps done</th><th scope=\"col\" "
+      "class=\"box\">how many "
+      "more?</th></tr></thead>\n<tbody>\n";
   for (const SheetSet& set : e.sets) {
     out += fmt::format(
-        "<tr><td class=\"number\">{}</td><td class=\"do\">{} &#215; {}{}</td><td class=\"cue\">{}{}</td><td class=\"box\"><span "
+        "<tr><td class=\"number\">{}</td><td class=\"do\">{} &#215; {}{}</td><td class=\"cue\">{}{}</td><td "
+        "class=\"box\"><span "
         "class=\"blank\"></span></td><td class=\"box\"><span class=\"blank\"></span></td></tr>\n",
         set.number, html_text(set.load), set.reps, set.to_failure ? "+" : "",
         set.rest_before.empty() ? "" : html_text("rest " + set.rest_before + " first; "), html_text(set.cue));
@@ -48,7 +51,8 @@ std::string exercise_html(const SheetExercise& e, int number) {
 }  // namespace
 
 std::string session_sheet_html(const SessionSheetPage& sheet) {
-  std::string out = fmt::format("<h1>{}</h1>\n<p class=\"when\">{}</p>\n", html_text(sheet.lifter), html_text(sheet.when));
+  std::string out =
+      fmt::format("<h1>{}</h1>\n<p class=\"when\">{}</p>\n", html_text(sheet.lifter), html_text(sheet.when));
   for (const std::string& note : sheet.notes) out += paragraph("small", note);
   int number = 0;
   for (const SheetExercise& e : sheet.exercises) out += exercise_html(e, ++number);
@@ -57,9 +61,12 @@ std::string session_sheet_html(const SessionSheetPage& sheet) {
     for (const std::string& caution : sheet.cautions) out += fmt::format("<li>{}</li>\n", html_text(caution));
     out += "</ul>\n";
     out +=
-        "<p class=\"key\">Each vessel is a set. Filled: the reps planned. Empty: what is left in reserve. Tinted, between the dotted "
-        "walls: where failure lies, with 80 %; the dark line is its middle. Stop at the reps or at the cue, whichever comes "
-        "first. \"How many more?\": write what you could still have done when you stopped, 0 if a rep failed.</p>\n</div>\n";
+        "<p class=\"key\">Each vessel is a set. Filled: the reps planned. Empty: what is left in reserve. Tinted, "
+        "between the dotted "
+        "walls: where failure lies, with 80 %; the dark line is its middle. Stop at the reps or at the cue, whichever "
+        "comes "
+        "first. \"How many more?\": write what you could still have done when you stopped, 0 if a rep "
+        "failed.</p>\n</div>\n";
   }
   return out;
 }

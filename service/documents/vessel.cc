@@ -17,23 +17,26 @@ using drawing::Theme;
 std::string_view ink(Role role) { return drawing::colour(role, Theme::print); }
 
 std::string line(double x1, double y1, double x2, double y2, Role role, double width, const char* more = "") {
-  return fmt::format("<line x1=\"{:.2f}\" y1=\"{:.2f}\" x2=\"{:.2f}\" y2=\"{:.2f}\" stroke=\"{}\" stroke-width=\"{:.2f}\"{}/>", x1,
-                     y1, x2, y2, ink(role), width, more);
+  return fmt::format(
+      "<line x1=\"{:.2f}\" y1=\"{:.2f}\" x2=\"{:.2f}\" y2=\"{:.2f}\" stroke=\"{}\" stroke-width=\"{:.2f}\"{}/>", x1, y1,
+      x2, y2, ink(role), width, more);
 }
 std::string box(double x, double y, double width, double height, Role role, double opacity = 1) {
-  return fmt::format("<rect x=\"{:.2f}\" y=\"{:.2f}\" width=\"{:.2f}\" height=\"{:.2f}\" fill=\"{}\"{}/>", x, y, width, height,
-                     ink(role), opacity < 1 ? fmt::format(" fill-opacity=\"{:.2f}\"", opacity) : "");
+  return fmt::format("<rect x=\"{:.2f}\" y=\"{:.2f}\" width=\"{:.2f}\" height=\"{:.2f}\" fill=\"{}\"{}/>", x, y, width,
+                     height, ink(role), opacity < 1 ? fmt::format(" fill-opacity=\"{:.2f}\"", opacity) : "");
 }
 std::string text(double x, double y, double size, const std::string& words, Role role, const char* anchor = "middle") {
   return fmt::format(
-      "<text x=\"{:.2f}\" y=\"{:.2f}\" font-size=\"{:.2f}\" text-anchor=\"{}\" fill=\"{}\" font-family=\"Liberation Sans, DejaVu "
+      "<text x=\"{:.2f}\" y=\"{:.2f}\" font-size=\"{:.2f}\" text-anchor=\"{}\" fill=\"{}\" font-family=\"Liberation "
+      "Sans, DejaVu "
       "Sans, sans-serif\">{}</text>",
       x, y, size, anchor, ink(role), html_text(words));
 }
 
 std::string framed(double width_mm, double height_mm, const std::string& says, const std::string& inside) {
   return fmt::format(
-      "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" aria-label=\"{2}\" width=\"{0:.2f}mm\" height=\"{1:.2f}mm\" "
+      "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" aria-label=\"{2}\" width=\"{0:.2f}mm\" "
+      "height=\"{1:.2f}mm\" "
       "viewBox=\"0 0 {0:.2f} {1:.2f}\"><title>{2}</title>{3}</svg>\n",
       width_mm, height_mm, html_text(says), inside);
 }
@@ -58,7 +61,8 @@ std::string vessels_svg(const std::vector<Vessel>& vessels, double height_mm, co
       // Most where failure is most likely: the middle half of the interval is laid on twice.
       const double quarter = (high - low) / 4;
       out += box(x, y(high), kWide, y(low) - y(high), Role::doubt, drawing::kDoubtOpacity * 0.55);
-      out += box(x, y(high - quarter), kWide, y(low + quarter) - y(high - quarter), Role::doubt, drawing::kDoubtOpacity * 0.6);
+      out += box(x, y(high - quarter), kWide, y(low + quarter) - y(high - quarter), Role::doubt,
+                 drawing::kDoubtOpacity * 0.6);
     }
     if (v.reps > 0) out += box(x, y(v.reps), kWide, floor - y(v.reps), v.done ? Role::done : Role::planned);
     for (int rep = 1; rep <= static_cast<int>(std::floor(high + 1e-9)) && unit > 0.8; ++rep) {
@@ -78,7 +82,8 @@ std::string vessels_svg(const std::vector<Vessel>& vessels, double height_mm, co
     }
     if (v.called) {
       const double at = y(v.reps + *v.called);
-      out += fmt::format("<path d=\"M {0:.2f} {1:.2f} l 1.9 -1.1 l 0 2.2 z\" fill=\"{2}\"/>", right + 0.3, at, ink(Role::ink));
+      out += fmt::format("<path d=\"M {0:.2f} {1:.2f} l 1.9 -1.1 l 0 2.2 z\" fill=\"{2}\"/>", right + 0.3, at,
+                         ink(Role::ink));
     }
     out += text(x + kWide / 2, height_mm - 0.6, 3.0, v.label, Role::quiet);
     x += kWide + kGap;

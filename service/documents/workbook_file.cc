@@ -35,35 +35,42 @@ Result<void> put(lxw_worksheet* sheet, lxw_row_t row, lxw_col_t column, const Ce
   if (const auto* text = std::get_if<std::string>(&value)) {
     error = worksheet_write_string(sheet, row, column, text->c_str(), nullptr);
   } else if (const auto* number = std::get_if<double>(&value)) {
-    lxw_format* format = of.decimals && *of.decimals < 6 ? formats.decimals[static_cast<std::size_t>(std::max(*of.decimals, 0))] : nullptr;
+    lxw_format* format = of.decimals && *of.decimals < 6
+                             ? formats.decimals[static_cast<std::size_t>(std::max(*of.decimals, 0))]
+                             : nullptr;
     error = worksheet_write_number(sheet, row, column, *number, format);
   } else if (const auto* date = std::get_if<Date>(&value)) {
     lxw_datetime moment = moment_of(*date, 0);
     error = worksheet_write_datetime(sheet, row, column, &moment, formats.date);
   } else if (const auto* both = std::get_if<DayAndTime>(&value)) {
     lxw_datetime moment = moment_of(both->date, both->seconds);
-    error = worksheet_write_datetime(sheet, row, column, &moment, both->with_seconds ? formats.date_seconds : formats.date_time);
+    error = worksheet_write_datetime(sheet, row, column, &moment,
+                                     both->with_seconds ? formats.date_seconds : formats.date_time);
   } else if (const auto* yes = std::get_if<bool>(&value)) {
     error = worksheet_write_number(sheet, row, column, *yes ? 1 : 0, nullptr);
   }
   if (error == LXW_NO_ERROR) return {};
-  return fail(Code::invalid_input, std::string("sheet ") + sheet->name + ", row " + std::to_string(row + 1) + ", column " + of.name +
-                                       ": " + lxw_strerror(error));
+  return fail(Code::invalid_input, std::string("sheet ") + sheet->name + ", row " + std::to_string(row + 1) +
+                                       ", column " + of.name + ": " + lxw_strerror(error));
 }
 
-void put_chart(lxw_workbook* book, lxw_worksheet* sheet, const WorkbookSheet& from, const SheetChart& chart, std::size_t place) {
+void put_chart(lxw_workbook* book, lxw_worksheet* sheet, const WorkbookSheet& from, const SheetChart& chart,
+               std::size_t place) {
   lxw_chart* drawn = workbook_add_chart(book, LXW_CHART_SCATTER_STRAIGHT);
   for (const std::size_t column : chart.series) {
     lxw_chart_series* series = chart_add_series(drawn, nullptr, nullptr);
     const auto first = static_cast<lxw_row_t>(chart.first_row), last = static_cast<lxw_row_t>(chart.last_row);
-    chart_series_set_categories(series, sheet->name, first, static_cast<lxw_col_t>(chart.x), last, static_cast<lxw_col_t>(chart.x));
-    chart_series_set_values(series, sheet->name, first, static_cast<lxw_col_t>(column), last, static_cast<lxw_col_t>(column));
+    chart_series_set_categories(series, sheet->name, first, static_cast<lxw_col_t>(chart.x), last,
+                                static_cast<lxw_col_t>(chart.x));
+    chart_series_set_values(series, sheet->name, first, static_cast<lxw_col_t>(column), last,
+                            static_cast<lxw_col_t>(column));
     chart_series_set_name(series, from.columns[column].name.c_str());
   }
   chart_title_set_name(drawn, chart.title.c_str());
   chart_axis_set_name(drawn->y_axis, chart.y_title.c_str());
   chart_axis_set_num_format(drawn->x_axis, "yyyy-mm-dd");
-  worksheet_insert_chart(sheet, static_cast<lxw_row_t>(1 + place * 16), static_cast<lxw_col_t>(from.columns.size() + 1), drawn);
+  worksheet_insert_chart(sheet, static_cast<lxw_row_t>(1 + place * 16), static_cast<lxw_col_t>(from.columns.size() + 1),
+                         drawn);
 }
 
 }  // namespace
@@ -74,7 +81,8 @@ Result<void> write_workbook(const std::string& path, const std::vector<WorkbookS
   options.constant_memory = LXW_TRUE;
   lxw_workbook* book = workbook_new_opt(part.c_str(), &options);
   if (book == nullptr) return fail(Code::unavailable, path + " cannot be written");
-  Formats formats{workbook_add_format(book), workbook_add_format(book), workbook_add_format(book), workbook_add_format(book), {}};
+  Formats formats{
+      workbook_add_format(book), workbook_add_format(book), workbook_add_format(book), workbook_add_format(book), {}};
   format_set_bold(formats.header);
   format_set_bottom(formats.header, LXW_BORDER_THIN);
   format_set_num_format(formats.date, "yyyy-mm-dd");
@@ -96,7 +104,8 @@ Result<void> write_workbook(const std::string& path, const std::vector<WorkbookS
         break;
       }
       for (std::size_t i = 0; i < from.columns.size(); ++i) {
-        worksheet_set_column(sheet, static_cast<lxw_col_t>(i), static_cast<lxw_col_t>(i), from.columns[i].width, nullptr);
+        worksheet_set_column(sheet, static_cast<lxw_col_t>(i), static_cast<lxw_col_t>(i), from.columns[i].width,
+                             nullptr);
         worksheet_write_string(sheet, 0, static_cast<lxw_col_t>(i), from.columns[i].name.c_str(), formats.header);
       }
       worksheet_freeze_panes(sheet, 1, 0);
@@ -123,7 +132,8 @@ Result<void> write_workbook(const std::string& path, const std::vector<WorkbookS
   }
   const lxw_error closed = workbook_close(book);
   std::error_code problem;
-  if (result && closed != LXW_NO_ERROR) result = fail(Code::unavailable, path + " cannot be written: " + lxw_strerror(closed));
+  if (result && closed != LXW_NO_ERROR)
+    result = fail(Code::unavailable, path + " cannot be written: " + lxw_strerror(closed));
   if (result) {
     std::filesystem::rename(part, path, problem);
     if (problem) result = fail(Code::unavailable, path + " cannot be written: " + problem.message());

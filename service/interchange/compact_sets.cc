@@ -36,7 +36,8 @@ class SetText {
     std::size_t i = at_;
     if (i < text_.size() && (text_[i] == '-' || text_[i] == '+')) ++i;
     const std::size_t first = i;
-    while (i < text_.size() && (digit(text_[i]) || (text_[i] == (comma_ ? ',' : '.') && i + 1 < text_.size() && digit(text_[i + 1])))) {
+    while (i < text_.size() &&
+           (digit(text_[i]) || (text_[i] == (comma_ ? ',' : '.') && i + 1 < text_.size() && digit(text_[i + 1])))) {
       ++i;
     }
     if (i == first) return "";
@@ -62,7 +63,8 @@ class SetText {
   bool times() {
     skip_blanks();
     if (sign(kTimes) || sign("*")) return true;
-    if (at_ < text_.size() && (text_[at_] == 'x' || text_[at_] == 'X') && (at_ + 1 == text_.size() || !letter(text_[at_ + 1]))) {
+    if (at_ < text_.size() && (text_[at_] == 'x' || text_[at_] == 'X') &&
+        (at_ + 1 == text_.size() || !letter(text_[at_ + 1]))) {
       ++at_;
       return true;
     }
@@ -84,8 +86,9 @@ class SetText {
   bool comma_;
 };
 
-std::optional<CompactFault> parse_one(std::string_view text, std::size_t at, const CompactForm& form, bool decimal_comma,
-                                      const std::string& load_before, std::vector<CompactSet>& sets) {
+std::optional<CompactFault> parse_one(std::string_view text, std::size_t at, const CompactForm& form,
+                                      bool decimal_comma, const std::string& load_before,
+                                      std::vector<CompactSet>& sets) {
   SetText in(text, at, decimal_comma);
   CompactSet set;
   set.at = at;
@@ -182,7 +185,8 @@ std::optional<CompactFault> parse_one(std::string_view text, std::size_t at, con
     if (!said && !said_after && (unit == "rpe" || unit == "rir")) in.pass(3);
     if (unit != "rpe" && unit != "rir") {
       if (form.effort == CompactForm::Effort::not_said) {
-        return CompactFault{at, set.text, "clear: say in the mapping whether the number after @ is RPE or reserve (effort)"};
+        return CompactFault{at, set.text,
+                            "clear: say in the mapping whether the number after @ is RPE or reserve (effort)"};
       }
       unit = form.effort == CompactForm::Effort::rpe ? "rpe" : "rir";
     }
@@ -211,7 +215,8 @@ std::optional<CompactFault> parse_compact(std::string_view cell, const CompactFo
     const std::string_view bare = trimmed(piece);
     if (!bare.empty() && bare != "-" && bare != "\xE2\x80\x93" && bare != "\xE2\x80\x94") {
       if (auto fault = parse_one(piece, begin, form, decimal_comma, load_before, sets)) return fault;
-      if (sets.size() - before > kMostSetsInCell) return CompactFault{begin, std::string(bare), "within the 50 sets a cell may hold"};
+      if (sets.size() - before > kMostSetsInCell)
+        return CompactFault{begin, std::string(bare), "within the 50 sets a cell may hold"};
       load_before = sets.back().load;
     }
     begin = i + 1;

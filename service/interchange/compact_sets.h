@@ -1,10 +1,10 @@
 // Reads cells in which coaches write several sets: "100x8, 100x8, 102.5x6", "BW+10 x 8 @8", "60 kg x 10/10/9".
 //
-// Sets are parted by , ; / or a new line (with a decimal comma, by a comma only when a blank follows). Within a set numbers
-// are parted by x; what they are is the mapping's word, load and reps unless it says otherwise. A single number is reps; the
-// load before it in the cell carries on, else the row's load holds. A number after @ is effort, as RPE or as reserve as
-// the mapping says; "RPE 8" and "RIR 2" say so themselves. F or fail: one more rep was tried. BW is body weight (0 added).
-// What stands in round brackets is a note. A lone hyphen is no set.
+// Sets are parted by , ; / or a new line (with a decimal comma, by a comma only when a blank follows). Within a set
+// numbers are parted by x; what they are is the mapping's word, load and reps unless it says otherwise. A single number
+// is reps; the load before it in the cell carries on, else the row's load holds. A number after @ is effort, as RPE or
+// as reserve as the mapping says; "RPE 8" and "RIR 2" say so themselves. F or fail: one more rep was tried. BW is body
+// weight (0 added). What stands in round brackets is a note. A lone hyphen is no set.
 #pragma once
 
 #include <cstddef>

@@ -307,7 +307,8 @@ void read_all(Reader& reader, const toml::table& root, Mapping& mapping) {
         }
       }
     } else {
-      reader.wrong(node, name, "is not a key of a mapping (file, workbook, columns, constants, blanks, values, keep, drop)");
+      reader.wrong(node, name,
+                   "is not a key of a mapping (file, workbook, columns, constants, blanks, values, keep, drop)");
     }
   }
 }
@@ -320,7 +321,8 @@ std::string contradiction(const Mapping& mapping) {
         return "has more than one * or name for " + std::string(log_column_name(column)) + ", where one * stands";
       }
       if (has_star(from) && mapping.sets) {
-        return "has both [columns] sets and a * for " + std::string(log_column_name(column)) + ": one of them makes the sets";
+        return "has both [columns] sets and a * for " + std::string(log_column_name(column)) +
+               ": one of them makes the sets";
       }
     }
   }

@@ -63,7 +63,7 @@ struct SetCells {
 struct WorkbookWay {
   std::vector<std::string> sheets;  // empty: every visible one with the columns needed
   std::vector<std::string> skip_sheets;
-  int header_rows = 1;             // rows the names of the columns stand on; their texts are joined by a blank
+  int header_rows = 1;  // rows the names of the columns stand on; their texts are joined by a blank
   bool skip_hidden_rows = false;
   bool operator==(const WorkbookWay&) const = default;
 };

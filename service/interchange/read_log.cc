@@ -55,8 +55,8 @@ struct Plan {
   std::vector<std::pair<std::size_t, std::string>> extra;
   std::vector<RulePlan> rules;
   std::optional<std::size_t> repeat;
-  std::vector<std::string> runs;         // what each * stands for: a row is as many sets
-  std::vector<std::size_t> set_fields;   // cells that hold sets
+  std::vector<std::string> runs;        // what each * stands for: a row is as many sets
+  std::vector<std::size_t> set_fields;  // cells that hold sets
   CompactForm set_form;
   std::vector<bool> fill_down;
   RowForm form;
@@ -197,8 +197,8 @@ Result<std::vector<std::size_t>> find_set_fields(const std::vector<std::string>&
       if (in) out.push_back(i);
     }
     if (out.size() == before) {
-      return fail(Code::invalid_input, "the table has no column that " + quoted(name) + " stands for (it has: " +
-                                           header_list(headers) + ")");
+      return fail(Code::invalid_input, "the table has no column that " + quoted(name) +
+                                           " stands for (it has: " + header_list(headers) + ")");
     }
   }
   std::sort(out.begin(), out.end());
@@ -280,8 +280,8 @@ Result<Plan> plan_mapped(std::vector<std::string> headers, const Mapping& mappin
           any = true;
         }
         if (!any) {
-          return fail(Code::invalid_input, "the table has no column that " + quoted(from) + " stands for (it has: " +
-                                               header_list(plan.headers) + ")");
+          return fail(Code::invalid_input, "the table has no column that " + quoted(from) +
+                                               " stands for (it has: " + header_list(plan.headers) + ")");
         }
         label = from;
         continue;
@@ -403,8 +403,8 @@ class LogReading {
  private:
   // What of a row makes one set.
   struct SetOfRow {
-    std::size_t run = kNoField;      // place in Plan::runs
-    std::size_t field = kNoField;    // the cell of sets
+    std::size_t run = kNoField;    // place in Plan::runs
+    std::size_t field = kNoField;  // the cell of sets
     const CompactSet* compact = nullptr;
   };
 
@@ -486,7 +486,8 @@ class LogReading {
       filled_sheet_ = row.sheet();
     }
     for (std::size_t i = 0; i < plan.fill_down.size(); ++i) {
-      if (plan.fill_down[i] && !trimmed(row.field(i)).empty()) filled_[i] = {std::string(row.field(i)), row.typed(i), row.kind(i)};
+      if (plan.fill_down[i] && !trimmed(row.field(i)).empty())
+        filled_[i] = {std::string(row.field(i)), row.typed(i), row.kind(i)};
     }
   }
   bool takes_from_above(const Plan& plan, const TableRow& row, std::size_t i) const {
@@ -553,8 +554,10 @@ class LogReading {
       if (fault) {
         compact_.resize(before);
         std::string expected = fault->expected;
-        if (fault->at > 0) expected += " (at character " + std::to_string(fault->at + 1) + " of \"" + printable(text) + "\")";
-        faults.push_back({row.line(), field_label(plan, field), printable(fault->found), std::move(expected), "", row.place(field)});
+        if (fault->at > 0)
+          expected += " (at character " + std::to_string(fault->at + 1) + " of \"" + printable(text) + "\")";
+        faults.push_back(
+            {row.line(), field_label(plan, field), printable(fault->found), std::move(expected), "", row.place(field)});
         continue;
       }
       places.emplace_back(compact_.size() - before, field);
@@ -570,7 +573,8 @@ class LogReading {
   }
 
   // Brings one cell to the form of the log. `expected` is set when it cannot be.
-  Cell make_cell(const Plan& plan, ColumnPlan& column, const TableRow& row, const SetOfRow& set, const char*& expected) {
+  Cell make_cell(const Plan& plan, ColumnPlan& column, const TableRow& row, const SetOfRow& set,
+                 const char*& expected) {
     Cell cell;
     if (column.fields.empty() && column.star.empty()) return {column.text, column.text, kNoField, true};
     bool decimal_comma = plan.form.decimal_comma;
@@ -636,8 +640,8 @@ class LogReading {
             cell.text = column.as_log;
             if (!serials_told_) {
               serials_told_ = true;
-              summary_.found.push_back(row.place(cell.field) + ": the number " + printable(cell.shown) + " is read as the day " +
-                                       printable(*day));
+              summary_.found.push_back(row.place(cell.field) + ": the number " + printable(cell.shown) +
+                                       " is read as the day " + printable(*day));
             }
           }
         }
@@ -726,10 +730,11 @@ class LogReading {
         for (std::size_t i = 0; i < kOrders.size(); ++i) {
           possible[i] = date_in_order(*parts, kOrders[i], options_.today).has_value();
         }
-        if (std::none_of(possible.begin(), possible.end(), [](bool yes) { return yes; })) continue;  // a fault of the row
+        if (std::none_of(possible.begin(), possible.end(), [](bool yes) { return yes; }))
+          continue;  // a fault of the row
         const std::string place = each.place(cell.field);
-        const std::string where =
-            (place.empty() ? "line " + std::to_string(each.line()) : printable(place, 120)) + ": " + quoted(trimmed(cell.text));
+        const std::string where = (place.empty() ? "line " + std::to_string(each.line()) : printable(place, 120)) +
+                                  ": " + quoted(trimmed(cell.text));
         if (undecided.empty()) undecided = where;
         for (std::size_t i = 0; i < kOrders.size(); ++i) {
           if (!possible[i] && against[i].empty()) against[i] = where;
@@ -833,7 +838,8 @@ class LogReading {
         repeats = whole.value_or(0);
         if (repeats < 1 || repeats > kMostRepeats) {
           faults.push_back({each.line(), field_label(plan, *plan.repeat), printable(trimmed(text)),
-                            "a number of sets from 1 to " + std::to_string(kMostRepeats), "", each.place(*plan.repeat)});
+                            "a number of sets from 1 to " + std::to_string(kMostRepeats), "",
+                            each.place(*plan.repeat)});
         }
       }
       std::size_t previews = 0;
@@ -847,20 +853,23 @@ class LogReading {
           }
           cells[place] = make_cell(plan, column, each, one, expected);
           if (expected != nullptr) {
-            faults.push_back({each.line(), parser.form().labels[place], printable(trimmed(cells[place].shown)), expected, "",
-                              each.place(cells[place].field)});
+            faults.push_back({each.line(), parser.form().labels[place], printable(trimmed(cells[place].shown)),
+                              expected, "", each.place(cells[place].field)});
           }
         }
         if (one.compact != nullptr) {
           const char* expected = nullptr;
           put_compact(plan, each, one, cells, expected);
           if (expected != nullptr) {
-            faults.push_back({each.line(), field_label(plan, one.field), printable(one.compact->text), expected, "", each.place(one.field)});
+            faults.push_back({each.line(), field_label(plan, one.field), printable(one.compact->text), expected, "",
+                              each.place(one.field)});
           }
         }
         LoggedSet& set = of_row.emplace_back();
         if (!parser.parse(cells, each, set, faults, remarks)) continue;
-        if (each.of_sheet()) set.place = each.place(one.field != kNoField ? one.field : cells[static_cast<std::size_t>(LogColumn::exercise)].field);
+        if (each.of_sheet())
+          set.place = each.place(one.field != kNoField ? one.field
+                                                       : cells[static_cast<std::size_t>(LogColumn::exercise)].field);
         for (const auto& [field, name] : plan.extra) {
           const std::string_view text = each.field(field);
           if (!text.empty()) set.set.extra.emplace_back(name, text);
@@ -874,7 +883,8 @@ class LogReading {
         ++summary_.bad_rows;
         // The same cell may be behind several sets of the row.
         for (std::size_t i = 0; i < faults.size(); ++i) {
-          if (std::find(faults.begin(), faults.begin() + static_cast<std::ptrdiff_t>(i), faults[i]) == faults.begin() + static_cast<std::ptrdiff_t>(i)) {
+          if (std::find(faults.begin(), faults.begin() + static_cast<std::ptrdiff_t>(i), faults[i]) ==
+              faults.begin() + static_cast<std::ptrdiff_t>(i)) {
             add_fault(faults[i]);
           }
         }
@@ -899,7 +909,8 @@ class LogReading {
     return {};
   }
 
-  SetPreview preview(const Plan& plan, const TableRow& row, const SetOfRow& set, const Cells& cells, const LoggedSet& logged) const {
+  SetPreview preview(const Plan& plan, const TableRow& row, const SetOfRow& set, const Cells& cells,
+                     const LoggedSet& logged) const {
     SetPreview out;
     out.place = row.of_sheet() ? logged.place : "line " + std::to_string(row.line());
     out.logged = logged;

@@ -21,9 +21,9 @@ inline constexpr std::size_t kNoField = static_cast<std::size_t>(-1);
 // One cell as a log would have it.
 struct Cell {
   std::string_view text;
-  std::string_view shown;  // as it stands in the file, for messages
+  std::string_view shown;        // as it stands in the file, for messages
   std::size_t field = kNoField;  // of the row it comes from
-  bool log_form = false;   // numbers and dates in `text` are written as in a log, whatever the table's way
+  bool log_form = false;         // numbers and dates in `text` are written as in a log, whatever the table's way
 };
 using Cells = std::array<Cell, kLogColumnCount>;
 

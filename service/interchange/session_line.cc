@@ -137,7 +137,8 @@ class Reading {
       begin = i + 1;
     }
     end_exercise();
-    if (out_.sets.empty() && out_.faults.empty()) out_.faults.push_back({text_.size(), "a set such as: bench press: 100 kg x 8 left 2"});
+    if (out_.sets.empty() && out_.faults.empty())
+      out_.faults.push_back({text_.size(), "a set such as: bench press: 100 kg x 8 left 2"});
     return std::move(out_);
   }
 
@@ -161,7 +162,8 @@ class Reading {
     // A colon before the first quote, and not inside a time such as 3:00, begins an exercise.
     std::size_t colon = begin;
     while (colon < end && text_[colon] != '"' &&
-           !(text_[colon] == ':' && !(colon > begin && digit(text_[colon - 1]) && colon + 1 < end && digit(text_[colon + 1])))) {
+           !(text_[colon] == ':' &&
+             !(colon > begin && digit(text_[colon - 1]) && colon + 1 < end && digit(text_[colon + 1])))) {
       ++colon;
     }
     if (colon < end && text_[colon] == ':') {
@@ -381,7 +383,8 @@ class Reading {
 
 // How many characters, not bytes.
 std::size_t letters(std::string_view text) {
-  return static_cast<std::size_t>(std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
+  return static_cast<std::size_t>(
+      std::count_if(text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xC0) != 0x80; }));
 }
 
 }  // namespace
@@ -393,7 +396,9 @@ std::string fault_picture(std::string_view text, const LineFault& fault, std::si
   const std::size_t before = at == 0 ? std::string_view::npos : text.rfind('\n', at - 1);
   std::size_t begin = before == std::string_view::npos ? 0 : before + 1;
   std::size_t end = std::min(text.find('\n', at), text.size());
-  const auto is_inside = [&](std::size_t i) { return i < text.size() && (static_cast<unsigned char>(text[i]) & 0xC0) == 0x80; };
+  const auto is_inside = [&](std::size_t i) {
+    return i < text.size() && (static_cast<unsigned char>(text[i]) & 0xC0) == 0x80;
+  };
   bool cut_before = false, cut_after = false;
   // The caret must be seen: keep two thirds before it and one third behind.
   if (letters(text.substr(begin, end - begin)) > width) {
@@ -427,9 +432,11 @@ std::string session_line_text(const std::vector<LineSet>& sets) {
     }
     const SetRecord& set = line.set;
     if (set.kind != SetKind::work) out += std::string(kind_name(set.kind)) + " ";
-    out += number_text(set.load.amount) + " " + std::string(unit_name(set.load.unit)) + " x " + std::to_string(set.reps);
+    out +=
+        number_text(set.load.amount) + " " + std::string(unit_name(set.load.unit)) + " x " + std::to_string(set.reps);
     const Side carried = before != nullptr ? before->set.side : Side::both;
-    if (set.side != carried) out += set.side == Side::both ? " both sides" : " " + std::string(side_name(set.side)) + " side";
+    if (set.side != carried)
+      out += set.side == Side::both ? " both sides" : " " + std::string(side_name(set.side)) + " side";
     if (set.called) out += " left " + call_text(*set.called);
     if (set.failed) out += " failed";
     if (set.pain) out += " pain";

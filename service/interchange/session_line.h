@@ -2,11 +2,12 @@
 //
 //   bench press: 100 kg x 8 left 2; x 8 left 1; x 7 failed; rest 180 s; row: 60 kg x 10 left 3
 //
-// Pieces are parted by semicolons or line ends. A piece with a colon begins an exercise. A set is LOAD x REPS and words: "left 2"
-// (how many more the lifter had), "failed" (one more rep was tried), "pain", "left side", "right side", "both sides",
-// "rest 180 s" (before this set; also min and 3:00), "warmup", "test", "note" with a text in double quotes. Load and side of
-// the set before carry on within the exercise. "rest" in a piece of its own holds for every set of the exercise but the
-// first, where the set says none. Numbers may have a decimal comma or point. docs/log-format.md has it for people.
+// Pieces are parted by semicolons or line ends. A piece with a colon begins an exercise. A set is LOAD x REPS and
+// words: "left 2" (how many more the lifter had), "failed" (one more rep was tried), "pain", "left side", "right side",
+// "both sides", "rest 180 s" (before this set; also min and 3:00), "warmup", "test", "note" with a text in double
+// quotes. Load and side of the set before carry on within the exercise. "rest" in a piece of its own holds for every
+// set of the exercise but the first, where the set says none. Numbers may have a decimal comma or point.
+// docs/log-format.md has it for people.
 #pragma once
 
 #include <cstddef>

@@ -17,7 +17,8 @@ std::string first_fault(const std::string& text) {
 }
 
 TEST(SessionLine, TheLastLoadCarriesOnAndARestHoldsForTheExercise) {
-  const SessionLine line = parse_session_line("bench press: 100 kg x 8 left 2; x 8 left 1; x 7 failed; rest 180 s", Unit::pound);
+  const SessionLine line =
+      parse_session_line("bench press: 100 kg x 8 left 2; x 8 left 1; x 7 failed; rest 180 s", Unit::pound);
   ASSERT_EQ(line.sets.size(), 3u);
   EXPECT_EQ(line.sets[1].set.load, (Load{100, Unit::kilogram}));
   EXPECT_EQ(line.sets[1].set.called, (Call{1, false}));
@@ -29,25 +30,36 @@ TEST(SessionLine, TheLastLoadCarriesOnAndARestHoldsForTheExercise) {
 }
 
 TEST(SessionLine, SeveralExercisesSidesAndWords) {
-  EXPECT_EQ(plain(parse_session_line("warm up squat: warmup 60 x 5; 102,5 x 5 left 1.5 rest 3:00; x 5, left 5+, pain, note \"knee; left\"\n"
-                                     "leg extension, left side: 20 mark x 12 left 2; x 11 right side rest 1.5 min; dip: -10 lb X 8 test",
-                                     Unit::kilogram)),
-            "warm up squat: warmup 60 kg x 5; 102.5 kg x 5 left 1.5 rest 180 s; 102.5 kg x 5 left 5+ pain note \"knee; left\"; "
+  EXPECT_EQ(plain(parse_session_line(
+                "warm up squat: warmup 60 x 5; 102,5 x 5 left 1.5 rest 3:00; x 5, left 5+, pain, note \"knee; left\"\n"
+                "leg extension, left side: 20 mark x 12 left 2; x 11 right side rest 1.5 min; dip: -10 lb X 8 test",
+                Unit::kilogram)),
+            "warm up squat: warmup 60 kg x 5; 102.5 kg x 5 left 1.5 rest 180 s; 102.5 kg x 5 left 5+ pain note \"knee; "
+            "left\"; "
             "leg extension: 20 mark x 12 left side left 2; 20 mark x 11 right side rest 90 s; dip: test -10 lb x 8");
 }
 
 // docs/log-format.md shows the second of these.
 TEST(SessionLine, ErrorsPointAtTheCharacter) {
   EXPECT_EQ(first_fault("100 x 8"), "100 x 8\n^ the name of an exercise and a colon before the first set");
-  EXPECT_EQ(first_fault("bench press: 100 kg x 8 left two"), "bench press: 100 kg x 8 left two\n                             ^ how many were left: 0 to 10 in halves, or 5+ (or \"left side\")");
-  EXPECT_EQ(first_fault("squat: x 8"), "squat: x 8\n       ^ a load before x: there is no set of this exercise before it");
+  EXPECT_EQ(first_fault("bench press: 100 kg x 8 left two"),
+            "bench press: 100 kg x 8 left two\n                             ^ how many were left: 0 to 10 in halves, "
+            "or 5+ (or \"left side\")");
+  EXPECT_EQ(first_fault("squat: x 8"),
+            "squat: x 8\n       ^ a load before x: there is no set of this exercise before it");
   EXPECT_EQ(first_fault("squat: 100 st x 8"), "squat: 100 st x 8\n           ^ kg, lb or mark, and then x");
   EXPECT_EQ(first_fault("squat: 100 kg 8"), "squat: 100 kg 8\n              ^ x between load and reps");
-  EXPECT_EQ(first_fault("squat: 100 x 8.5"), "squat: 100 x 8.5\n             ^ a whole number of reps after x, up to 500");
-  EXPECT_EQ(first_fault("squat: 100 x 8 @9"), "squat: 100 x 8 @9\n               ^ left, failed, rest, pain, left side, right side, warmup, test, note, or a semicolon");
-  EXPECT_EQ(first_fault("squat: 100 x 8 rest 90"), "squat: 100 x 8 rest 90\n                      ^ s or min after the rest");
-  EXPECT_EQ(first_fault("squat: 100 x 8 note ouch"), "squat: 100 x 8 note ouch\n                    ^ a text in double quotes after \"note\"");
-  EXPECT_EQ(first_fault("squat: 100 x 8 left 2 failed"), "squat: 100 x 8 left 2 failed\n       ^ either \"failed\" or some left, not both");
+  EXPECT_EQ(first_fault("squat: 100 x 8.5"),
+            "squat: 100 x 8.5\n             ^ a whole number of reps after x, up to 500");
+  EXPECT_EQ(first_fault("squat: 100 x 8 @9"),
+            "squat: 100 x 8 @9\n               ^ left, failed, rest, pain, left side, right side, warmup, test, note, "
+            "or a semicolon");
+  EXPECT_EQ(first_fault("squat: 100 x 8 rest 90"),
+            "squat: 100 x 8 rest 90\n                      ^ s or min after the rest");
+  EXPECT_EQ(first_fault("squat: 100 x 8 note ouch"),
+            "squat: 100 x 8 note ouch\n                    ^ a text in double quotes after \"note\"");
+  EXPECT_EQ(first_fault("squat: 100 x 8 left 2 failed"),
+            "squat: 100 x 8 left 2 failed\n       ^ either \"failed\" or some left, not both");
   EXPECT_EQ(first_fault("Übung: 100 x"), "Übung: 100 x\n            ^ a whole number of reps after x, up to 500");
   EXPECT_EQ(first_fault(""), "\n^ a set such as: bench press: 100 kg x 8 left 2");
   // Each piece has its own.

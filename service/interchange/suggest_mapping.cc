@@ -123,8 +123,8 @@ class Suggesting {
       if (fields_.count(column) == 0 || has_star(from)) {
         fields_.erase(column);
         out_.mapping.columns[column] = source;
-        std::string line = (has_star(from) ? "columns " : "") + printable(from) + (has_star(from) ? " are" : " is") + " read as " +
-                           std::string(log_column_name(column));
+        std::string line = (has_star(from) ? "columns " : "") + printable(from) + (has_star(from) ? " are" : " is") +
+                           " read as " + std::string(log_column_name(column));
         if (source.unit) line += ", in " + std::string(unit_name(*source.unit));
         if (source.form == CellForm::rpe) line += ", reserve = 10 - RPE";
         out_.found.push_back(std::move(line));
@@ -133,7 +133,8 @@ class Suggesting {
     if (shape_->sets) {
       std::string names;
       for (const std::string& each : shape_->sets->columns) names += (names.empty() ? "" : ", ") + printable(each);
-      out_.found.push_back("each cell of " + names + " holds sets, written as " + set_order_text(shape_->sets->form.order));
+      out_.found.push_back("each cell of " + names + " holds sets, written as " +
+                           set_order_text(shape_->sets->form.order));
     }
     draw_conclusions();
     for (std::string& line : reader.found()) out_.found.push_back(std::move(line));

@@ -19,8 +19,8 @@ Result<std::unique_ptr<Workbook>> opened(Result<std::unique_ptr<ZipParts>> parts
                                         ? parts.error().message
                                         : "the workbook cannot be read: " + parts.error().message);
   }
-  Result<std::unique_ptr<Workbook>> book = fail(
-      Code::invalid_input, "it is neither an XLSX nor an ODS workbook: save it as one of these, or as CSV");
+  Result<std::unique_ptr<Workbook>> book =
+      fail(Code::invalid_input, "it is neither an XLSX nor an ODS workbook: save it as one of these, or as CSV");
   if ((*parts)->has("xl/workbook.xml") || (*parts)->has("_rels/.rels")) {
     book = open_xlsx(std::move(*parts));
   } else if ((*parts)->has("content.xml")) {
@@ -102,7 +102,9 @@ std::optional<std::string> serial_day(double serial, bool epoch_1904) {
   }
   // In the 1900 count day 60 is a 29 February 1900 that never was.
   if (!epoch_1904 && day == 60) return std::nullopt;
-  const Date first = epoch_1904 ? *make_date(1904, 1, 1) : day < 60 ? *make_date(1899, 12, 31) : *make_date(1899, 12, 30);
+  const Date first = epoch_1904 ? *make_date(1904, 1, 1)
+                     : day < 60 ? *make_date(1899, 12, 31)
+                                : *make_date(1899, 12, 30);
   std::string text = date_text(first + static_cast<int>(day));
   if (seconds == 0) return text;
   char time[40];
@@ -123,7 +125,8 @@ std::string serial_time(double days, bool minutes_only) {
   } else if (all % 60 == 0) {
     std::snprintf(text, sizeof text, "%s%lld:%02lld", seconds < 0 ? "-" : "", all / 3600, all / 60 % 60);
   } else {
-    std::snprintf(text, sizeof text, "%s%lld:%02lld:%02lld", seconds < 0 ? "-" : "", all / 3600, all / 60 % 60, all % 60);
+    std::snprintf(text, sizeof text, "%s%lld:%02lld:%02lld", seconds < 0 ? "-" : "", all / 3600, all / 60 % 60,
+                  all % 60);
   }
   return text;
 }

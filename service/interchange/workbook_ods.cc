@@ -205,7 +205,8 @@ class OdsSheet : public SheetReader {
       if (!text.empty() && text[0] == '#' && xml_error(text)) cell.kind = CellKind::error;
     }
     if (text.empty()) return {};
-    if (row.own_text.size() + text.size() > kMostRowText) return fail(Code::invalid_input, "the row is longer than 8 MB");
+    if (row.own_text.size() + text.size() > kMostRowText)
+      return fail(Code::invalid_input, "the row is longer than 8 MB");
     cell.begin = static_cast<std::uint32_t>(row.own_text.size());
     cell.size = static_cast<std::uint32_t>(text.size());
     row.own_text += text;
@@ -261,8 +262,8 @@ class Book : public Workbook {
       if (xml.name() == "spreadsheet") tables = true;
       if (xml.name() != "table" || !tables) continue;
       if (sheets_.size() >= kMostSheets) return fail(Code::invalid_input, "it has more than 2000 sheets");
-      sheets_.push_back({xml.attribute("name").value_or(""),
-                         hidden_styles.count(xml.attribute("style-name").value_or("")) > 0});
+      sheets_.push_back(
+          {xml.attribute("name").value_or(""), hidden_styles.count(xml.attribute("style-name").value_or("")) > 0});
       if (auto skipped = xml.skip_element(); !skipped) {
         return fail(skipped.error().code, skipped.error().message.rfind("its part", 0) == 0
                                               ? skipped.error().message

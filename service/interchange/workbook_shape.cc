@@ -77,7 +77,8 @@ SetLook look_at(const std::vector<std::string>& texts) {
     ++look.sets;
     if (x) ++look.with_x;
     const std::string lower = lower_case(text);
-    if (text.find('@') != std::string::npos && lower.find("rpe") == std::string::npos && lower.find("rir") == std::string::npos) {
+    if (text.find('@') != std::string::npos && lower.find("rpe") == std::string::npos &&
+        lower.find("rir") == std::string::npos) {
       ++look.effort_alone;
     }
     // 3x8: few sets of some reps, not a load.
@@ -106,7 +107,8 @@ Layout layout_of(const SheetHead& head, std::size_t first, std::size_t last) {
   std::vector<std::vector<std::string>> below(out.names.size());
   for (std::size_t i = last + 1; i < head.rows.size() && i <= last + kSampleRows; ++i) {
     if (head.rows[i].own < 2) continue;
-    for (std::size_t c = 0; c < head.rows[i].cells.size() && c < below.size(); ++c) below[c].push_back(head.rows[i].cells[c]);
+    for (std::size_t c = 0; c < head.rows[i].cells.size() && c < below.size(); ++c)
+      below[c].push_back(head.rows[i].cells[c]);
   }
   std::map<std::string, std::vector<std::size_t>> patterns;
   std::vector<std::size_t> dates;
@@ -117,7 +119,8 @@ Layout layout_of(const SheetHead& head, std::size_t first, std::size_t last) {
     const bool sets = look.filled > 0 && look.with_x > 0 &&
                       static_cast<double>(look.sets) >= kMostly * static_cast<double>(look.filled);
     const auto what = meaning(out.names[c]);
-    const bool list = look.sets > 0 && look.parsed == look.filled && what && what->column == LogColumn::reps;  // 8, 8, 6
+    const bool list =
+        look.sets > 0 && look.parsed == look.filled && what && what->column == LogColumn::reps;  // 8, 8, 6
     if (sets || list) {
       out.loads_beside = out.loads_beside || look.with_x == 0;
       set_columns.push_back(c);
@@ -154,10 +157,12 @@ Layout layout_of(const SheetHead& head, std::size_t first, std::size_t last) {
     out.score += out.runs.size() * 2;
   }
   for (const std::string& name : out.names) {
-    const bool in_run = std::any_of(out.runs.begin(), out.runs.end(), [&](const auto& run) { return fits(run.second.columns[0], name); });
-    const bool in_sets = out.sets && std::any_of(out.sets->columns.begin(), out.sets->columns.end(), [&](const auto& c) {
-      return c == "(dates)" ? split_date(name).has_value() : fits(c, name);
-    });
+    const bool in_run = std::any_of(out.runs.begin(), out.runs.end(),
+                                    [&](const auto& run) { return fits(run.second.columns[0], name); });
+    const bool in_sets =
+        out.sets && std::any_of(out.sets->columns.begin(), out.sets->columns.end(), [&](const auto& c) {
+          return c == "(dates)" ? split_date(name).has_value() : fits(c, name);
+        });
     if (name.empty() || in_run || in_sets) continue;
     const auto what = meaning(name);
     if (!what || what->part != Part::log || out.runs.count(what->column) > 0) continue;
@@ -171,9 +176,10 @@ Layout layout_of(const SheetHead& head, std::size_t first, std::size_t last) {
 // Names that say a time, a plan or nothing: no lifter is called so. Common practice, no source.
 bool may_be_lifter(const std::string& sheet) {
   const std::string lower = lower_case(sheet);
-  for (const char* word : {"week", "block", "sheet", "tab", "day", "phase", "log", "train", "month", "cycle", "program", "data",
-                           "jan", "feb", "mar ", "apr", "may ", "jun", "jul", "aug", "sep", "oct", "nov", "dec", "upper",
-                           "lower", "push", "pull", "legs", "squat", "bench"}) {
+  for (const char* word :
+       {"week", "block", "sheet", "tab",   "day",  "phase", "log",  "train", "month", "cycle", "program",
+        "data", "jan",   "feb",   "mar ",  "apr",  "may ",  "jun",  "jul",   "aug",   "sep",   "oct",
+        "nov",  "dec",   "upper", "lower", "push", "pull",  "legs", "squat", "bench"}) {
     if (lower.find(word) != std::string::npos) return false;
   }
   return lower.find_first_of("0123456789") == std::string::npos;
@@ -205,9 +211,10 @@ Result<WorkbookShape> find_shape(Workbook& book, const ReadLogOptions& options) 
     }
   }
   if (!any || best.score < 2) {
-    return fail(Code::invalid_input,
-                "no row of the workbook names its columns in words known here: write the mapping by hand (docs/log-format.md), "
-                "columns may be called by their letters, such as \"#D\"");
+    return fail(
+        Code::invalid_input,
+        "no row of the workbook names its columns in words known here: write the mapping by hand (docs/log-format.md), "
+        "columns may be called by their letters, such as \"#D\"");
   }
   Mapping& mapping = out.mapping;
   mapping.workbook.header_rows = static_cast<int>(best.last - best.first) + 1;
@@ -216,8 +223,11 @@ Result<WorkbookShape> find_shape(Workbook& book, const ReadLogOptions& options) 
   mapping.sets = best.sets;
   const std::string& sheet = book.sheets()[best_sheet].name;
   std::string rows = "row " + std::to_string(best_head.rows[best.first].number);
-  if (best.last > best.first) rows = "rows " + std::to_string(best_head.rows[best.first].number) + " to " + std::to_string(best_head.rows[best.last].number);
-  out.found.push_back("the column names stand on " + rows + " of sheet \"" + printable(sheet) + "\" and are looked for on every sheet");
+  if (best.last > best.first)
+    rows = "rows " + std::to_string(best_head.rows[best.first].number) + " to " +
+           std::to_string(best_head.rows[best.last].number);
+  out.found.push_back("the column names stand on " + rows + " of sheet \"" + printable(sheet) +
+                      "\" and are looked for on every sheet");
   // A column that no sheet needs must not keep the others out: only what stands on the best sheet is asked for.
   const bool has_date = mapping.columns.count(LogColumn::date) > 0;
   if (!has_date) {
@@ -256,7 +266,8 @@ Result<WorkbookShape> find_shape(Workbook& book, const ReadLogOptions& options) 
       const SheetHead::Row& row = best_head.rows[i];
       for (std::size_t c = 0; c + 1 < row.cells.size(); ++c) {
         const auto what = meaning(row.cells[c]);
-        const bool says = lower_case(row.cells[c]).rfind("lifter", 0) == 0 || (what && what->column == LogColumn::lifter);
+        const bool says =
+            lower_case(row.cells[c]).rfind("lifter", 0) == 0 || (what && what->column == LogColumn::lifter);
         if (!says || row.cells[c + 1].empty()) continue;
         cell = "(" + column_letters(static_cast<int>(c) + 1) + std::to_string(row.number) + ")";
         break;
@@ -268,20 +279,26 @@ Result<WorkbookShape> find_shape(Workbook& book, const ReadLogOptions& options) 
       out.found.push_back("the lifter is read from cell " + cell.substr(1, cell.size() - 2) + " of each sheet");
     } else if (names && !with_sets.empty()) {
       mapping.columns[LogColumn::lifter].columns = {"(sheet)"};
-      out.questions.push_back({"columns.lifter", "Is each sheet a lifter, with the name it bears? It is taken so", {"(sheet)"}, false});
+      out.questions.push_back(
+          {"columns.lifter", "Is each sheet a lifter, with the name it bears? It is taken so", {"(sheet)"}, false});
     }
   }
   if (best.sets && best.effort_alone) {
-    out.questions.push_back({"columns.sets.effort", "What is the number after @, RPE or reps in reserve?", {"rpe", "reserve"}, true});
+    out.questions.push_back(
+        {"columns.sets.effort", "What is the number after @, RPE or reps in reserve?", {"rpe", "reserve"}, true});
   }
   if (best.order_open) {
-    out.questions.push_back({"columns.sets.order",
-                             "Are the numbers of a cell sets x reps? It is taken so; the load then comes from its own column",
-                             {"sets x reps", "load x reps", "reps x load"},
-                             false});
+    out.questions.push_back(
+        {"columns.sets.order",
+         "Are the numbers of a cell sets x reps? It is taken so; the load then comes from its own column",
+         {"sets x reps", "load x reps", "reps x load"},
+         false});
   }
   if (hidden_rows) {
-    out.questions.push_back({"workbook.skip_hidden_rows", "There are hidden rows. They are read; shall they be left out?", {"false", "true"}, false});
+    out.questions.push_back({"workbook.skip_hidden_rows",
+                             "There are hidden rows. They are read; shall they be left out?",
+                             {"false", "true"},
+                             false});
   }
   return out;
 }

@@ -42,7 +42,8 @@ Wanted wanted_of(const Mapping& mapping) {
     for (const std::string& name : source.columns) {
       add(name);
       const bool set = column == LogColumn::load || column == LogColumn::reps;
-      if ((set || column == LogColumn::date || column == LogColumn::exercise) && !is_bracketed(name)) out.needed.insert(name);
+      if ((set || column == LogColumn::date || column == LogColumn::exercise) && !is_bracketed(name))
+        out.needed.insert(name);
       if (set || has_star(name)) out.sets.insert(name);
     }
   }
@@ -100,7 +101,7 @@ struct SheetPlan {
   std::int64_t last_header_row = 0;  // number on the sheet
   std::vector<int> column;           // of each field; -1: none
   std::set<int> set_columns;
-  std::vector<std::vector<std::string>> header_cells;  // as they stand, row by row
+  std::vector<std::vector<std::string>> header_cells;   // as they stand, row by row
   std::vector<std::pair<std::string, CellKind>> cells;  // of each field that is a fixed cell
 };
 
@@ -151,7 +152,8 @@ class Reader : public TableReader {
       if (!there) {
         std::string names;
         for (const SheetInfo& info : book_.sheets()) names += (names.empty() ? "" : ", ") + printable(info.name);
-        return fail(Code::invalid_input, "the mapping names a sheet " + quoted(pattern) + "; the workbook has: " + printable(names, 300));
+        return fail(Code::invalid_input,
+                    "the mapping names a sheet " + quoted(pattern) + "; the workbook has: " + printable(names, 300));
       }
     }
     if (heads.empty()) {
@@ -167,8 +169,9 @@ class Reader : public TableReader {
     for (const std::string& name : wanted_.bracketed) {
       const auto address = parse_cell_address(std::string_view(name).substr(1, name.size() - 2));
       if (name != "(sheet)" && name != "(section)" && name != "(comments)" && !address) {
-        return fail(Code::invalid_input, "the mapping names " + quoted(name) +
-                                             ", which is none of (sheet), (section), (comments), (heading) and a cell such as (B1)");
+        return fail(Code::invalid_input,
+                    "the mapping names " + quoted(name) +
+                        ", which is none of (sheet), (section), (comments), (heading) and a cell such as (B1)");
       }
       add(name == "(sheet)"      ? Field::From::sheet
           : name == "(section)"  ? Field::From::section
@@ -179,7 +182,8 @@ class Reader : public TableReader {
     for (const std::string& name : wanted_.names) {
       if (has_star(name) || name == kDates) {
         for (const Head& head : heads) {
-          for (const int at : columns_of(name, head.names)) add(Field::From::column, head.names[static_cast<std::size_t>(at)]);
+          for (const int at : columns_of(name, head.names))
+            add(Field::From::column, head.names[static_cast<std::size_t>(at)]);
         }
       } else {
         add(Field::From::column, name);
@@ -216,7 +220,8 @@ class Reader : public TableReader {
           const auto address = parse_cell_address(std::string_view(field.name).substr(1, field.name.size() - 2));
           for (const SheetHead::Row& row : head.head.rows) {
             if (row.number != address->first || static_cast<std::size_t>(address->second) >= row.cells.size()) continue;
-            cell = {row.cells[static_cast<std::size_t>(address->second)], row.kinds[static_cast<std::size_t>(address->second)]};
+            cell = {row.cells[static_cast<std::size_t>(address->second)],
+                    row.kinds[static_cast<std::size_t>(address->second)]};
           }
         }
         plan.column.push_back(at);
@@ -225,7 +230,8 @@ class Reader : public TableReader {
       for (const std::string& name : wanted_.sets) {
         for (const int at : columns_of(name, head.names)) plan.set_columns.insert(at);
       }
-      if (!absent.empty()) found_.push_back("sheet " + quoted(book_.sheets()[plan.sheet].name) + " has no column " + absent);
+      if (!absent.empty())
+        found_.push_back("sheet " + quoted(book_.sheets()[plan.sheet].name) + " has no column " + absent);
     }
     return {};
   }
@@ -260,12 +266,16 @@ class Reader : public TableReader {
   std::vector<std::string> found() const override {
     std::vector<std::string> out = found_;
     if (hidden_read_ > 0) {
-      out.push_back(std::to_string(hidden_read_) + (hidden_read_ == 1 ? " hidden row was read (" : " hidden rows were read (") +
-                    first_hidden_ + " is the first); workbook.skip_hidden_rows leaves them out");
+      out.push_back(std::to_string(hidden_read_) +
+                    (hidden_read_ == 1 ? " hidden row was read (" : " hidden rows were read (") + first_hidden_ +
+                    " is the first); workbook.skip_hidden_rows leaves them out");
     }
-    if (hidden_skipped_ > 0) out.push_back(std::to_string(hidden_skipped_) + (hidden_skipped_ == 1 ? " hidden row was left out" : " hidden rows were left out"));
+    if (hidden_skipped_ > 0)
+      out.push_back(std::to_string(hidden_skipped_) +
+                    (hidden_skipped_ == 1 ? " hidden row was left out" : " hidden rows were left out"));
     if (headings_ > 0) {
-      out.push_back(std::to_string(headings_) + (headings_ == 1 ? " row with a single cell was" : " rows with a single cell were") +
+      out.push_back(std::to_string(headings_) +
+                    (headings_ == 1 ? " row with a single cell was" : " rows with a single cell were") +
                     " taken for a heading: " + heading_examples_ + (headings_ > 3 ? ", ..." : ""));
     }
     if (beside_ > 0) {
@@ -388,7 +398,8 @@ class Reader : public TableReader {
     }
     for (const SheetCell& cell : read_.cells) {
       if (std::find(plan.column.begin(), plan.column.end(), cell.column) != plan.column.end()) continue;
-      if (beside_++ == 0) first_beside_ = printable(sheet) + "!" + column_letters(cell.column) + std::to_string(read_.number);
+      if (beside_++ == 0)
+        first_beside_ = printable(sheet) + "!" + column_letters(cell.column) + std::to_string(read_.number);
     }
     return true;
   }
@@ -411,7 +422,8 @@ class Reader : public TableReader {
     if (read_.cells.size() < 2) return false;
     for (const auto& names : plan.header_cells) {
       const bool same = std::all_of(read_.cells.begin(), read_.cells.end(), [&](const SheetCell& cell) {
-        return static_cast<std::size_t>(cell.column) < names.size() && !names[static_cast<std::size_t>(cell.column)].empty() &&
+        return static_cast<std::size_t>(cell.column) < names.size() &&
+               !names[static_cast<std::size_t>(cell.column)].empty() &&
                names[static_cast<std::size_t>(cell.column)] == one_line(read_.text(cell));
       });
       if (same) return true;
@@ -422,7 +434,8 @@ class Reader : public TableReader {
   std::string comments_of_row() const {
     std::string out;
     const auto& comments = sheet_->comments();
-    for (auto at = comments.lower_bound({read_.number, 0}); at != comments.end() && at->first.first == read_.number; ++at) {
+    for (auto at = comments.lower_bound({read_.number, 0}); at != comments.end() && at->first.first == read_.number;
+         ++at) {
       if (!out.empty()) out += "; ";
       out += one_line(at->second);
     }

@@ -1,9 +1,9 @@
 // A workbook as one table: the sheets one after the other, their columns found by name.
 //
 // On each sheet the row is looked for on which the names stand that the mapping asks for; sheets without the columns
-// needed are passed over, which is told. Cells joined downwards hold their text for all rows they cover. A row with a single
-// filled cell is no set but a heading: its text is "(section)" for the rows below. A row that repeats the names is passed
-// over.
+// needed are passed over, which is told. Cells joined downwards hold their text for all rows they cover. A row with a
+// single filled cell is no set but a heading: its text is "(section)" for the rows below. A row that repeats the names
+// is passed over.
 #pragma once
 
 #include <memory>

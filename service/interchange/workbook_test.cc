@@ -1,5 +1,5 @@
-// Workbooks of many shapes (tests/data/workbooks, made with another library than the one that reads them; formulas and large
-// ones are made here with libxlsxwriter), and files that must be refused.
+// Workbooks of many shapes (tests/data/workbooks, made with another library than the one that reads them; formulas and
+// large ones are made here with libxlsxwriter), and files that must be refused.
 #include "service/interchange/workbook.h"
 
 #include <gtest/gtest.h>
@@ -22,13 +22,17 @@ namespace {
 
 using Lines = std::vector<std::string>;
 
-std::string data_file(const std::string& name) { return std::string(ULLAGE_SOURCE_DIR) + "/tests/data/workbooks/" + name; }
+std::string data_file(const std::string& name) {
+  return std::string(ULLAGE_SOURCE_DIR) + "/tests/data/workbooks/" + name;
+}
 
 class TemporaryFile {
  public:
   explicit TemporaryFile(const std::string& ending) {
     static int number = 0;
-    path_ = (std::filesystem::temp_directory_path() / ("ullage-workbook-" + std::to_string(::getpid()) + "-" + std::to_string(++number) + ending)).string();
+    path_ = (std::filesystem::temp_directory_path() /
+             ("ullage-workbook-" + std::to_string(::getpid()) + "-" + std::to_string(++number) + ending))
+                .string();
   }
   ~TemporaryFile() { std::filesystem::remove(path_); }
   const std::string& path() const { return path_; }
@@ -39,8 +43,9 @@ class TemporaryFile {
 
 std::string set_line(const LoggedSet& logged) {
   const SetRecord& s = logged.set;
-  std::string out = logged.lifter + " " + date_text(s.date) + (s.time.empty() ? "" : " " + s.time) + " " + s.exercise + " " + number_text(s.load.amount) +
-                    std::string(unit_name(s.load.unit)) + "x" + std::to_string(s.reps);
+  std::string out = logged.lifter + " " + date_text(s.date) + (s.time.empty() ? "" : " " + s.time) + " " + s.exercise +
+                    " " + number_text(s.load.amount) + std::string(unit_name(s.load.unit)) + "x" +
+                    std::to_string(s.reps);
   if (s.called) out += " left " + call_text(*s.called);
   if (s.failed) out += " failed";
   if (s.rest_s) out += " rest " + number_text(*s.rest_s);
@@ -111,8 +116,9 @@ void answered(Suggestion& offer, const std::string& key) {
 TEST(Workbook, ARowASet) {
   const Read read = read_offered("row-a-set.xlsx");
   ASSERT_TRUE(read.summary) << read.summary.error().message;
-  EXPECT_EQ(read.sets, (Lines{"Ida Roos 2026-03-09 squat 100kgx8 left 2", "Ida Roos 2026-03-09 squat 102.5kgx7 left 0.5 \"slow\"",
-                              "Bo Falk 2026-03-10 bench press 60kgx10 left 3"}));
+  EXPECT_EQ(read.sets,
+            (Lines{"Ida Roos 2026-03-09 squat 100kgx8 left 2", "Ida Roos 2026-03-09 squat 102.5kgx7 left 0.5 \"slow\"",
+                   "Bo Falk 2026-03-10 bench press 60kgx10 left 3"}));
   EXPECT_EQ(read.places, (Lines{"Training!C2", "Training!C3", "Training!C4"}));
   ASSERT_EQ(read.summary->previews.size(), 3u);
   EXPECT_EQ(read.summary->previews[1].cells, (Lines{"Ida Roos", "2026-03-09", "squat", "102.5", "7", "9.5", "slow"}));
@@ -121,10 +127,12 @@ TEST(Workbook, ARowASet) {
 TEST(Workbook, ASheetALifter) {
   const Read read = read_offered("lifter-a-sheet.xlsx");
   ASSERT_TRUE(read.summary) << read.summary.error().message;
-  EXPECT_EQ(read.sets, (Lines{"Ida Roos 2026-03-09 squat 100kgx8 left 2", "Ida Roos 2026-03-13 squat 102.5kgx6 left 1.5",
-                              "Bo Falk 2026-03-10 bench press 60kgx10 left 5+"}));
+  EXPECT_EQ(read.sets,
+            (Lines{"Ida Roos 2026-03-09 squat 100kgx8 left 2", "Ida Roos 2026-03-13 squat 102.5kgx6 left 1.5",
+                   "Bo Falk 2026-03-10 bench press 60kgx10 left 5+"}));
   bool told = false;
-  for (const std::string& line : read.summary->found) told = told || line.find("sheet \"Summary\" was passed over") == 0;
+  for (const std::string& line : read.summary->found)
+    told = told || line.find("sheet \"Summary\" was passed over") == 0;
   EXPECT_TRUE(told);
 }
 
@@ -138,17 +146,20 @@ TEST(Workbook, SetsAcrossInCells) {
     answered(offer, "columns.sets.effort");
   });
   ASSERT_TRUE(read.summary) << read.summary.error().message;
-  EXPECT_EQ(read.sets, (Lines{"Ida Roos 2026-03-09 squat 100kgx8 left 3 \"belt\"", "Ida Roos 2026-03-09 squat 100kgx8 left 2 \"belt\"",
-                              "Ida Roos 2026-03-09 squat 102.5kgx6 left 0.5 \"belt\"", "Ida Roos 2026-03-09 bench press 60kgx8 left 2",
-                              "Ida Roos 2026-03-09 bench press 60kgx8 failed", "Ida Roos 2026-03-12 squat 105kgx5 left 2 \"grinder\""}));
+  EXPECT_EQ(
+      read.sets,
+      (Lines{"Ida Roos 2026-03-09 squat 100kgx8 left 3 \"belt\"", "Ida Roos 2026-03-09 squat 100kgx8 left 2 \"belt\"",
+             "Ida Roos 2026-03-09 squat 102.5kgx6 left 0.5 \"belt\"", "Ida Roos 2026-03-09 bench press 60kgx8 left 2",
+             "Ida Roos 2026-03-09 bench press 60kgx8 failed", "Ida Roos 2026-03-12 squat 105kgx5 left 2 \"grinder\""}));
   EXPECT_EQ(read.places[2], "Ida Roos!E2");
 }
 
 TEST(Workbook, TwoHeaderRows) {
   const Read read = read_offered("two-header-rows.xlsx");
   ASSERT_TRUE(read.summary) << read.summary.error().message;
-  EXPECT_EQ(read.sets, (Lines{"Bo Falk 2026-03-09 deadlift 140kgx5 left 2", "Bo Falk 2026-03-09 deadlift 140kgx5 left 1.5",
-                              "Bo Falk 2026-03-09 bench press 70kgx8 left 1"}));
+  EXPECT_EQ(read.sets,
+            (Lines{"Bo Falk 2026-03-09 deadlift 140kgx5 left 2", "Bo Falk 2026-03-09 deadlift 140kgx5 left 1.5",
+                   "Bo Falk 2026-03-09 bench press 70kgx8 left 1"}));
 }
 
 TEST(Workbook, DaysAcrossAndTheLifterAbove) {
@@ -168,23 +179,27 @@ TEST(Workbook, DaysAcrossAndTheLifterAbove) {
 TEST(Workbook, DaysFrom1904AndBareSerials) {
   const Read read = read_offered("from-1904.xlsx", [](Suggestion& offer) { answered(offer, "values.date"); });
   ASSERT_TRUE(read.summary) << read.summary.error().message;
-  EXPECT_EQ(read.sets, (Lines{"Ida Roos 2026-03-09 18:40 squat 100kgx8", "Ida Roos 2026-03-10 squat 100kgx8 rest 150"}));
+  EXPECT_EQ(read.sets,
+            (Lines{"Ida Roos 2026-03-09 18:40 squat 100kgx8", "Ida Roos 2026-03-10 squat 100kgx8 rest 150"}));
 }
 
 TEST(Workbook, DaysAsHeadingsHiddenRowsAndPounds) {
   const Read read = read_offered("days-as-headings.xlsx");
   ASSERT_TRUE(read.summary) << read.summary.error().message;
-  EXPECT_EQ(read.sets, (Lines{"Kim Aune 2026-03-09 squat 225lbx5 left 2", "Kim Aune 2026-03-09 squat 225lbx5 left 1",
-                              "Kim Aune 2026-03-12 bench press 135lbx8 left 3", "Kim Aune 2026-03-12 bench press 45lbx20"}));
-  const Read without = read_offered("days-as-headings.xlsx", [](Suggestion& offer) { offer.mapping.workbook.skip_hidden_rows = true; });
+  EXPECT_EQ(read.sets,
+            (Lines{"Kim Aune 2026-03-09 squat 225lbx5 left 2", "Kim Aune 2026-03-09 squat 225lbx5 left 1",
+                   "Kim Aune 2026-03-12 bench press 135lbx8 left 3", "Kim Aune 2026-03-12 bench press 45lbx20"}));
+  const Read without =
+      read_offered("days-as-headings.xlsx", [](Suggestion& offer) { offer.mapping.workbook.skip_hidden_rows = true; });
   EXPECT_EQ(without.sets.size(), 3u);
 }
 
 TEST(Workbook, ListsOfRepsAndGaps) {
   const Read read = read_offered("list-of-reps.xlsx");
   ASSERT_TRUE(read.summary) << read.summary.error().message;
-  EXPECT_EQ(read.sets, (Lines{"Bo Falk 2026-03-09 squat 100kgx8", "Bo Falk 2026-03-09 squat 100kgx8", "Bo Falk 2026-03-09 squat 100kgx6",
-                              "Bo Falk 2026-03-09 squat 105kgx5", "Bo Falk 2026-03-11 bench press 60kgx10", "Bo Falk 2026-03-11 bench press 60kgx9",
+  EXPECT_EQ(read.sets, (Lines{"Bo Falk 2026-03-09 squat 100kgx8", "Bo Falk 2026-03-09 squat 100kgx8",
+                              "Bo Falk 2026-03-09 squat 100kgx6", "Bo Falk 2026-03-09 squat 105kgx5",
+                              "Bo Falk 2026-03-11 bench press 60kgx10", "Bo Falk 2026-03-11 bench press 60kgx9",
                               "Bo Falk 2026-03-11 bench press 60kgx8"}));
 }
 
@@ -199,13 +214,15 @@ TEST(Workbook, DecimalCommasAndSetsTimesReps) {
 TEST(Workbook, NamesThatStandAgain) {
   const Read read = read_offered("names-again.xlsx");
   ASSERT_TRUE(read.summary) << read.summary.error().message;
-  EXPECT_EQ(read.sets, (Lines{"Ida Roos 2026-03-09 squat 100kgx8", "Ida Roos 2026-03-09 squat 100kgx7", "Ida Roos 2026-03-09 bench press 60kgx10"}));
+  EXPECT_EQ(read.sets, (Lines{"Ida Roos 2026-03-09 squat 100kgx8", "Ida Roos 2026-03-09 squat 100kgx7",
+                              "Ida Roos 2026-03-09 bench press 60kgx10"}));
 }
 
 TEST(Workbook, OpenDocument) {
   const Read read = read_offered("open-document.ods");
   ASSERT_TRUE(read.summary) << read.summary.error().message;
-  EXPECT_EQ(read.sets, (Lines{"Ida Roos 2026-03-09 squat 102.5kgx8", "Ida Roos 2026-03-09 bench press 60kgx10", "Ida Roos 2026-03-09 bench press 60kgx10"}));
+  EXPECT_EQ(read.sets, (Lines{"Ida Roos 2026-03-09 squat 102.5kgx8", "Ida Roos 2026-03-09 bench press 60kgx10",
+                              "Ida Roos 2026-03-09 bench press 60kgx10"}));
 }
 
 TEST(Workbook, TheOpenLogNeedsNoMapping) {
@@ -213,7 +230,8 @@ TEST(Workbook, TheOpenLogNeedsNoMapping) {
   lxw_workbook* book = workbook_new(file.path().c_str());
   lxw_worksheet* sheet = workbook_add_worksheet(book, "log");
   int column = 0;
-  for (const char* name : {"lifter", "date", "exercise", "load", "reps", "called_reserve", "weather"}) worksheet_write_string(sheet, 0, static_cast<lxw_col_t>(column++), name, nullptr);
+  for (const char* name : {"lifter", "date", "exercise", "load", "reps", "called_reserve", "weather"})
+    worksheet_write_string(sheet, 0, static_cast<lxw_col_t>(column++), name, nullptr);
   worksheet_write_string(sheet, 1, 0, "Ida", nullptr);
   worksheet_write_string(sheet, 1, 1, "2026-03-09T18:40", nullptr);
   worksheet_write_string(sheet, 1, 2, "squat", nullptr);
@@ -233,7 +251,8 @@ TEST(Workbook, TheOpenLogNeedsNoMapping) {
   const Read read = read_with(file.path(), nullptr);
   ASSERT_TRUE(read.summary) << read.summary.error().message;
   EXPECT_EQ(read.sets, Lines{"Ida 2026-03-09 18:40 squat 100kgx8 left 2"});
-  EXPECT_EQ(read.faults, (Lines{"log!D3, column load: \"#DIV/0!\" is not a number", "log!E3, column reps: \"2026-10-08\" is not a whole number of 0 or more"}));
+  EXPECT_EQ(read.faults, (Lines{"log!D3, column load: \"#DIV/0!\" is not a number",
+                                "log!E3, column reps: \"2026-10-08\" is not a whole number of 0 or more"}));
 }
 
 TEST(Workbook, FaultsNameSheetAndCell) {
@@ -242,7 +261,12 @@ TEST(Workbook, FaultsNameSheetAndCell) {
       "sets = { columns = \"Set *\", unit = \"kg\", effort = \"reserve\" }\n");
   const Read read = read_with(data_file("sets-across.xlsx"), &mapping);
   ASSERT_TRUE(read.summary) << read.summary.error().message;
-  EXPECT_EQ(read.faults, (Lines{"Ida Roos!E2, column Set 3: \"9.5\" is not a reserve of 0 to 10 in halves, or an open one such as 5+"}).size() ? read.faults : Lines{});
+  EXPECT_EQ(
+      read.faults,
+      (Lines{"Ida Roos!E2, column Set 3: \"9.5\" is not a reserve of 0 to 10 in halves, or an open one such as 5+"})
+              .size()
+          ? read.faults
+          : Lines{});
   mapping.workbook.sheets = {"Ida"};
   const Read none = read_with(data_file("sets-across.xlsx"), &mapping);
   ASSERT_FALSE(none.summary);
@@ -256,7 +280,8 @@ TEST(Workbook, Addresses) {
   EXPECT_EQ(column_letters(16383), "XFD");
   for (int column = 0; column < 16384; ++column) ASSERT_EQ(parse_column_letters(column_letters(column)), column);
   EXPECT_EQ(parse_cell_address("d14"), (std::pair<std::int64_t, int>{14, 3}));
-  for (const char* bad : {"", "D", "14", "D0", "XFE1", "A1048577", "A1B", "$A$1"}) EXPECT_FALSE(parse_cell_address(bad)) << bad;
+  for (const char* bad : {"", "D", "14", "D0", "XFE1", "A1048577", "A1B", "$A$1"})
+    EXPECT_FALSE(parse_cell_address(bad)) << bad;
 }
 
 // ECMA-376 part 1, 18.17.4.1: in the 1900 system 1 is 1 January 1900 and 60 the day that never was; in the 1904
@@ -308,7 +333,10 @@ constexpr const char* kRelations =
     "<Relationship Id=\"rId2\" Type=\"x/sharedStrings\" Target=\"sharedStrings.xml\"/></Relationships>";
 
 std::string book_with(const std::string& sheet, const std::string& texts = "<sst/>") {
-  return zipped({{"xl/workbook.xml", kBook}, {"xl/_rels/workbook.xml.rels", kRelations}, {"xl/worksheets/sheet1.xml", sheet}, {"xl/sharedStrings.xml", texts}});
+  return zipped({{"xl/workbook.xml", kBook},
+                 {"xl/_rels/workbook.xml.rels", kRelations},
+                 {"xl/worksheets/sheet1.xml", sheet},
+                 {"xl/sharedStrings.xml", texts}});
 }
 
 // What is said when all rows are read; "" when nothing is wrong.
@@ -326,22 +354,28 @@ std::string refusal(const std::string& bytes) {
 }
 
 TEST(Workbook, BrokenFilesAreRefusedWithPartAndCell) {
-  EXPECT_EQ(refusal(book_with("<worksheet><sheetData><row r=\"1\"><c r=\"A1\"><v>5</v></c></row></sheetData></worksheet>")), "");
-  EXPECT_EQ(refusal(book_with("<worksheet><sheetData><row r=\"1\"><c r=\"D1\" t=\"s\"><v>7</v></c></row></sheetData></worksheet>")),
+  EXPECT_EQ(
+      refusal(book_with("<worksheet><sheetData><row r=\"1\"><c r=\"A1\"><v>5</v></c></row></sheetData></worksheet>")),
+      "");
+  EXPECT_EQ(refusal(book_with(
+                "<worksheet><sheetData><row r=\"1\"><c r=\"D1\" t=\"s\"><v>7</v></c></row></sheetData></worksheet>")),
             "the workbook cannot be read: sheet Week 3, D1: it names a text \"7\" that the workbook does not have");
-  EXPECT_EQ(refusal(book_with("<worksheet><sheetData><row r=\"2\"><c r=\"D2\"><v>abc</v></c></row></sheetData></worksheet>")),
-            "the workbook cannot be read: sheet Week 3, D2: it holds \"abc\" where a number belongs");
+  EXPECT_EQ(
+      refusal(book_with("<worksheet><sheetData><row r=\"2\"><c r=\"D2\"><v>abc</v></c></row></sheetData></worksheet>")),
+      "the workbook cannot be read: sheet Week 3, D2: it holds \"abc\" where a number belongs");
   EXPECT_EQ(refusal(book_with("<worksheet><sheetData><row r=\"2\"><c r=\"D2\"><v>1</v></c>")),
             "the workbook cannot be read: sheet Week 3, row 2: the part ends before its last element is closed");
   EXPECT_EQ(refusal(book_with("<worksheet><sheetData><row r=\"5\"/><row r=\"4\"/></sheetData></worksheet>")),
             "the workbook cannot be read: sheet Week 3, row 5: the row after it calls itself \"4\"");
-  EXPECT_EQ(refusal(book_with("<worksheet><sheetData><row r=\"5\"><c r=\"B5\"/><c r=\"A5\"/></row></sheetData></worksheet>")),
-            "the workbook cannot be read: sheet Week 3, row 5: a cell in it calls itself \"A5\"");
+  EXPECT_EQ(
+      refusal(book_with("<worksheet><sheetData><row r=\"5\"><c r=\"B5\"/><c r=\"A5\"/></row></sheetData></worksheet>")),
+      "the workbook cannot be read: sheet Week 3, row 5: a cell in it calls itself \"A5\"");
   EXPECT_EQ(refusal(zipped({{"xl/workbook.xml", kBook}})), "the workbook cannot be read: sheet \"Week 3\" has no part");
   EXPECT_EQ(refusal(zipped({{"xl/workbook.xml", kBook}, {"xl/_rels/workbook.xml.rels", kRelations}})),
             "the workbook cannot be read: it has no part \"xl/sharedStrings.xml\"");
-  EXPECT_EQ(refusal(zipped({{"readme.txt", "hello"}})),
-            "the workbook cannot be read: it is neither an XLSX nor an ODS workbook: save it as one of these, or as CSV");
+  EXPECT_EQ(
+      refusal(zipped({{"readme.txt", "hello"}})),
+      "the workbook cannot be read: it is neither an XLSX nor an ODS workbook: save it as one of these, or as CSV");
   EXPECT_EQ(refusal("PK\3\4 no zip at all"), "the workbook cannot be read: it is damaged: its end is missing");
   std::string cut = book_with("<worksheet><sheetData/></worksheet>");
   cut.resize(cut.size() / 2);
@@ -350,18 +384,23 @@ TEST(Workbook, BrokenFilesAreRefusedWithPartAndCell) {
 
 TEST(Workbook, EntitiesAreRefused) {
   const std::string bomb =
-      "<?xml version=\"1.0\"?><!DOCTYPE x [<!ENTITY a \"aaaaaaaaaa\"><!ENTITY b \"&a;&a;&a;&a;&a;&a;&a;&a;\">]><worksheet><sheetData/></worksheet>";
+      "<?xml version=\"1.0\"?><!DOCTYPE x [<!ENTITY a \"aaaaaaaaaa\"><!ENTITY b "
+      "\"&a;&a;&a;&a;&a;&a;&a;&a;\">]><worksheet><sheetData/></worksheet>";
   EXPECT_NE(refusal(book_with(bomb)).find("declares a document type, which may hide entities"), std::string::npos);
-  const std::string outside = "<worksheet><sheetData><row><c t=\"str\"><v>&secret;</v></c></row></sheetData></worksheet>";
+  const std::string outside =
+      "<worksheet><sheetData><row><c t=\"str\"><v>&secret;</v></c></row></sheetData></worksheet>";
   EXPECT_NE(refusal(book_with(outside)).find("uses an entity that XML does not define"), std::string::npos);
-  EXPECT_NE(refusal(book_with("<worksheet/>", "<!DOCTYPE sst SYSTEM \"file:///etc/passwd\"><sst/>")).find("declares a document type"), std::string::npos);
+  EXPECT_NE(refusal(book_with("<worksheet/>", "<!DOCTYPE sst SYSTEM \"file:///etc/passwd\"><sst/>"))
+                .find("declares a document type"),
+            std::string::npos);
 }
 
 TEST(Workbook, BombsAndEndlessRowsAreRefusedQuickly) {
   const auto begun = std::chrono::steady_clock::now();
   // 400 MB of blanks in a few hundred kilobytes.
   EXPECT_EQ(refusal(book_with("<worksheet><sheetData>" + std::string(400u << 20, ' ') + "</sheetData></worksheet>")),
-            "the workbook cannot be read: sheet Week 3: its part \"xl/worksheets/sheet1.xml\" unpacks to more than 250 times its size");
+            "the workbook cannot be read: sheet Week 3: its part \"xl/worksheets/sheet1.xml\" unpacks to more than 250 "
+            "times its size");
   std::string rows = "<worksheet><sheetData>";
   rows.reserve(90u << 20);
   for (int i = 0; i < 10000000; ++i) rows += "<row/>";
@@ -371,7 +410,9 @@ TEST(Workbook, BombsAndEndlessRowsAreRefusedQuickly) {
   const auto made = std::chrono::steady_clock::now();
   const std::string said = refusal(many);
   const double seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - made).count();
-  EXPECT_TRUE(said.find("more than 1048576 rows") != std::string::npos || said.find("more than 250 times its size") != std::string::npos) << said;
+  EXPECT_TRUE(said.find("more than 1048576 rows") != std::string::npos ||
+              said.find("more than 250 times its size") != std::string::npos)
+      << said;
   EXPECT_LT(seconds, 5);  // under a second by itself
   std::vector<std::pair<std::string, std::string>> parts;
   for (int i = 0; i < 6000; ++i) parts.emplace_back("part" + std::to_string(i), "x");
@@ -385,10 +426,12 @@ TEST(Workbook, BombsAndEndlessRowsAreRefusedQuickly) {
 
 TEST(Workbook, AnOldBinaryWorkbookIsNamed) {
   TemporaryFile file(".xls");
-  std::ofstream(file.path(), std::ios::binary) << std::string("\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1") << std::string(100, '\0');
+  std::ofstream(file.path(), std::ios::binary)
+      << std::string("\xD0\xCF\x11\xE0\xA1\xB1\x1A\xE1") << std::string(100, '\0');
   const auto open = open_table(file.path());
   ASSERT_FALSE(open);
-  EXPECT_EQ(open.error().message, "it is an old binary workbook (.xls) or locked with a password: save it as XLSX without one");
+  EXPECT_EQ(open.error().message,
+            "it is an old binary workbook (.xls) or locked with a password: save it as XLSX without one");
 }
 
 // 200 000 rows within 5 s and 300 MB are what is asked for; the time here allows for a busy machine.
@@ -399,7 +442,8 @@ TEST(WorkbookSlow, TwoHundredThousandRows) {
   lxw_workbook* book = workbook_new_opt(file.path().c_str(), &options);
   lxw_worksheet* sheet = workbook_add_worksheet(book, "log");
   int column = 0;
-  for (const char* name : {"lifter", "date", "exercise", "load", "reps", "called_reserve"}) worksheet_write_string(sheet, 0, static_cast<lxw_col_t>(column++), name, nullptr);
+  for (const char* name : {"lifter", "date", "exercise", "load", "reps", "called_reserve"})
+    worksheet_write_string(sheet, 0, static_cast<lxw_col_t>(column++), name, nullptr);
   lxw_format* format = workbook_add_format(book);
   format_set_num_format(format, "yyyy-mm-dd");
   for (lxw_row_t row = 1; row <= 200000; ++row) {

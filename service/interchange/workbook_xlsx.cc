@@ -15,9 +15,9 @@
 namespace ullage::interchange {
 namespace {
 
-constexpr std::uint64_t kLargestSmallPart = 32ull << 20;   // bytes of workbook, styles, relations
-constexpr std::uint64_t kLargestTextPart = 400ull << 20;   // bytes of the common texts
-constexpr std::size_t kMostCommonText = 96u << 20;         // bytes of them that are kept
+constexpr std::uint64_t kLargestSmallPart = 32ull << 20;  // bytes of workbook, styles, relations
+constexpr std::uint64_t kLargestTextPart = 400ull << 20;  // bytes of the common texts
+constexpr std::size_t kMostCommonText = 96u << 20;        // bytes of them that are kept
 constexpr std::size_t kMostCommonTexts = 4000000;
 constexpr std::size_t kMostMerges = 200000;
 constexpr std::size_t kMostComments = 200000;
@@ -38,7 +38,12 @@ bool truth(std::string_view text) { return text == "1" || text == "true"; }
 // Signs that XML cannot hold are written as _x000D_, and an underscore before such a text as _x005F_.
 void put_control_signs_right(std::string& text) {
   if (text.find("_x00") == std::string::npos) return;
-  const auto hex = [](char c) { return c >= '0' && c <= '9' ? c - '0' : c >= 'A' && c <= 'F' ? c - 'A' + 10 : c >= 'a' && c <= 'f' ? c - 'a' + 10 : -1; };
+  const auto hex = [](char c) {
+    return c >= '0' && c <= '9'   ? c - '0'
+           : c >= 'A' && c <= 'F' ? c - 'A' + 10
+           : c >= 'a' && c <= 'f' ? c - 'a' + 10
+                                  : -1;
+  };
   std::string out;
   for (std::size_t i = 0; i < text.size(); ++i) {
     if (text.compare(i, 4, "_x00") == 0 && i + 6 < text.size() && text[i + 6] == '_') {
@@ -105,8 +110,8 @@ class Book;
 
 class XlsxSheet : public SheetReader {
  public:
-  XlsxSheet(const Book& book, std::string sheet, std::string part_name, std::unique_ptr<ZipPart> part, const Marks& marks,
-            Progress progress);
+  XlsxSheet(const Book& book, std::string sheet, std::string part_name, std::unique_ptr<ZipPart> part,
+            const Marks& marks, Progress progress);
   Result<bool> next(SheetRow& row) override;
   const std::vector<MergedCells>& merged() const override { return marks_.merged; }
   const std::map<std::pair<std::int64_t, int>, std::string>& comments() const override { return marks_.comments; }
@@ -349,7 +354,8 @@ class Book : public Workbook {
     return {};
   }
 
-  Result<void> read_comments(const std::string& sheet_part, std::map<std::pair<std::int64_t, int>, std::string>& comments) {
+  Result<void> read_comments(const std::string& sheet_part,
+                             std::map<std::pair<std::int64_t, int>, std::string>& comments) {
     const std::size_t slash = sheet_part.rfind('/');
     const std::string folder = slash == std::string::npos ? "" : sheet_part.substr(0, slash + 1);
     const auto relations = read_relations(folder + "_rels/" + sheet_part.substr(folder.size()) + ".rels", folder);
@@ -404,7 +410,8 @@ XlsxSheet::XlsxSheet(const Book& book, std::string sheet, std::string part_name,
 
 tl::unexpected<Error> XlsxSheet::broken(std::int64_t row, int column, const std::string& problem) const {
   std::string where = "sheet " + printable(sheet_);
-  if (row > 0) where += column >= 0 ? ", " + column_letters(column) + std::to_string(row) : ", row " + std::to_string(row);
+  if (row > 0)
+    where += column >= 0 ? ", " + column_letters(column) + std::to_string(row) : ", row " + std::to_string(row);
   return fail(Code::invalid_input, "the workbook cannot be read: " + where + ": " + problem);
 }
 
@@ -413,7 +420,8 @@ Result<bool> XlsxSheet::next(SheetRow& row) {
     const auto event = xml_.next();
     if (!event) {
       if (event.error().code == Code::cancelled) return tl::unexpected<Error>(event.error());
-      return broken(last_row_, -1, (event.error().message.rfind("its part", 0) == 0 ? "" : "the part ") + event.error().message);
+      return broken(last_row_, -1,
+                    (event.error().message.rfind("its part", 0) == 0 ? "" : "the part ") + event.error().message);
     }
     if (*event == XmlReader::Event::end_of_text) break;
     if (*event == XmlReader::Event::start && xml_.name() == "sheetData") in_data_ = true;
@@ -446,7 +454,8 @@ Result<bool> XlsxSheet::read_row(SheetRow& row) {
     const auto event = xml_.next();
     if (!event) {
       if (event.error().code == Code::cancelled) return tl::unexpected<Error>(event.error());
-      return broken(row.number, -1, (event.error().message.rfind("its part", 0) == 0 ? "" : "the part ") + event.error().message);
+      return broken(row.number, -1,
+                    (event.error().message.rfind("its part", 0) == 0 ? "" : "the part ") + event.error().message);
     }
     if (*event == XmlReader::Event::end && xml_.name() == "row") break;
     if (*event != XmlReader::Event::start || xml_.name() != "c") continue;
@@ -461,7 +470,8 @@ Result<bool> XlsxSheet::read_row(SheetRow& row) {
     column = at;
     if (const auto read = read_cell(row, column); !read) {
       if (read.error().code == Code::cancelled) return tl::unexpected<Error>(read.error());
-      return broken(row.number, column, (read.error().message.rfind("its part", 0) == 0 ? "" : "it ") + read.error().message);
+      return broken(row.number, column,
+                    (read.error().message.rfind("its part", 0) == 0 ? "" : "it ") + read.error().message);
     }
   }
   return !row.cells.empty();
@@ -551,7 +561,8 @@ Result<void> XlsxSheet::read_cell(SheetRow& row, int column) {
       value_ = "(a formula without a stored value)";
     }
     if (value_.empty()) return {};
-    if (row.own_text.size() + value_.size() > kMostRowText) return fail(Code::invalid_input, "makes its row longer than 8 MB");
+    if (row.own_text.size() + value_.size() > kMostRowText)
+      return fail(Code::invalid_input, "makes its row longer than 8 MB");
     cell.begin = static_cast<std::uint32_t>(row.own_text.size());
     cell.size = static_cast<std::uint32_t>(value_.size());
     row.own_text += value_;
@@ -570,7 +581,8 @@ std::optional<std::string> plain_number(std::string_view text) {
   text = trimmed(text);
   double value = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
-  if (text.empty() || error != std::errc() || end != text.data() + text.size() || !std::isfinite(value)) return std::nullopt;
+  if (text.empty() || error != std::errc() || end != text.data() + text.size() || !std::isfinite(value))
+    return std::nullopt;
   char figures[40];
   std::snprintf(figures, sizeof figures, "%.15g", value);
   return number_text(std::strtod(figures, nullptr));

@@ -185,9 +185,8 @@ Result<XmlReader::Event> XmlReader::read_tag() {
     for (;;) {
       const std::string_view held(buffer_.data() + at_, end_ - at_);
       const std::size_t found = held.find(until);
-      const std::size_t done = found != std::string_view::npos
-                                   ? found
-                                   : held.size() - std::min(held.size(), until.size() - 1);
+      const std::size_t done =
+          found != std::string_view::npos ? found : held.size() - std::min(held.size(), until.size() - 1);
       if (keep) decoded_.append(held.substr(0, done));
       at_ += done;
       if (found != std::string_view::npos) {
@@ -204,7 +203,8 @@ Result<XmlReader::Event> XmlReader::read_tag() {
       if (at != std::string::npos) {
         const std::size_t quote = decoded_.find_first_of("\"'", at);
         std::string name;
-        for (std::size_t i = quote + 1; quote != std::string::npos && i < decoded_.size() && decoded_[i] != decoded_[quote]; ++i) {
+        for (std::size_t i = quote + 1;
+             quote != std::string::npos && i < decoded_.size() && decoded_[i] != decoded_[quote]; ++i) {
           name += static_cast<char>(decoded_[i] >= 'A' && decoded_[i] <= 'Z' ? decoded_[i] + 32 : decoded_[i]);
         }
         if (name != "utf-8" && name != "us-ascii") return broken("is XML in another encoding than UTF-8");
@@ -265,7 +265,8 @@ Result<XmlReader::Event> XmlReader::read_tag() {
   std::size_t i = 0;
   while (i < tag.size() && !blank(tag[i])) ++i;
   const std::string_view full = tag.substr(0, i);
-  if (full.empty() || full.find_first_of("\"'=&") != std::string_view::npos) return broken("has an element without a name");
+  if (full.empty() || full.find_first_of("\"'=&") != std::string_view::npos)
+    return broken("has an element without a name");
   if (depth_ == 0 && seen_root_) return broken("has more than one outermost element");
   seen_root_ = true;
   attributes_.clear();

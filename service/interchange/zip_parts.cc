@@ -32,8 +32,8 @@ class Part : public ZipPart {
     if (count < 0) return fail(Code::invalid_input, "its part " + in_quotes(name_) + " is damaged");
     given_ += static_cast<std::uint64_t>(count);
     if (given_ > limit_) {
-      return fail(Code::invalid_input, "its part " + in_quotes(name_) + " unpacks to more than " +
-                                           std::to_string(limit_ >> 20) + " MB");
+      return fail(Code::invalid_input,
+                  "its part " + in_quotes(name_) + " unpacks to more than " + std::to_string(limit_ >> 20) + " MB");
     }
     if (given_ > kFreeSwelling && given_ / kMostSwelling > packed_) {
       return fail(Code::invalid_input, "its part " + in_quotes(name_) + " unpacks to more than " +
@@ -68,11 +68,12 @@ class Parts : public ZipParts {
       return fail(Code::invalid_input, "its part " + in_quotes(name) + " is damaged");
     }
     if ((stat.valid & ZIP_STAT_ENCRYPTION_METHOD) != 0 && stat.encryption_method != ZIP_EM_NONE) {
-      return fail(Code::invalid_input, "its part " + in_quotes(name) + " is locked with a password: save it without one");
+      return fail(Code::invalid_input,
+                  "its part " + in_quotes(name) + " is locked with a password: save it without one");
     }
     if (stat.size > limit) {
-      return fail(Code::invalid_input, "its part " + in_quotes(name) + " unpacks to more than " +
-                                           std::to_string(limit >> 20) + " MB");
+      return fail(Code::invalid_input,
+                  "its part " + in_quotes(name) + " unpacks to more than " + std::to_string(limit >> 20) + " MB");
     }
     zip_file_t* file = zip_fopen_index(zip_, static_cast<zip_uint64_t>(at), 0);
     if (file == nullptr) return fail(Code::invalid_input, "its part " + in_quotes(name) + " is damaged");
@@ -104,7 +105,8 @@ Result<std::unique_ptr<ZipParts>> opened(zip_t* zip) {
 Result<void> check_tail(std::string_view tail) {
   const auto count = announced(tail);
   if (!count) return fail(Code::invalid_input, "it is damaged: its end is missing");
-  if (*count > kMostParts) return fail(Code::invalid_input, "it has more than " + std::to_string(kMostParts) + " parts");
+  if (*count > kMostParts)
+    return fail(Code::invalid_input, "it has more than " + std::to_string(kMostParts) + " parts");
   return {};
 }
 
@@ -129,7 +131,8 @@ Result<std::unique_ptr<ZipParts>> ZipParts::open(const std::string& path) {
 }
 
 Result<std::unique_ptr<ZipParts>> ZipParts::open_bytes(std::string_view bytes) {
-  if (const auto checked = check_tail(bytes.substr(bytes.size() - std::min<std::size_t>(bytes.size(), 66000))); !checked) {
+  if (const auto checked = check_tail(bytes.substr(bytes.size() - std::min<std::size_t>(bytes.size(), 66000)));
+      !checked) {
     return tl::unexpected<Error>(checked.error());
   }
   zip_error_t error;

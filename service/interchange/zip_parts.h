@@ -12,11 +12,11 @@
 namespace ullage::interchange {
 
 // What a zipped file may cost at most.
-inline constexpr std::uint64_t kLargestZip = 512ull << 20;    // bytes on the disk
-inline constexpr std::int64_t kMostParts = 5000;              // entries in it
-inline constexpr std::uint64_t kLargestPart = 1ull << 30;     // bytes of one part, unpacked
-inline constexpr std::uint64_t kFreeSwelling = 32ull << 20;   // bytes a part may give before its ratio counts
-inline constexpr std::uint64_t kMostSwelling = 250;           // times its packed size
+inline constexpr std::uint64_t kLargestZip = 512ull << 20;   // bytes on the disk
+inline constexpr std::int64_t kMostParts = 5000;             // entries in it
+inline constexpr std::uint64_t kLargestPart = 1ull << 30;    // bytes of one part, unpacked
+inline constexpr std::uint64_t kFreeSwelling = 32ull << 20;  // bytes a part may give before its ratio counts
+inline constexpr std::uint64_t kMostSwelling = 250;          // times its packed size
 
 // One part being read. Must not outlive its ZipParts.
 class ZipPart {
