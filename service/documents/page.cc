@@ -23,10 +23,12 @@ h3 { font-size: 10.5pt; font-weight: bold; break-after: avoid; }
 .when { font-size: 10.5pt; color: QUIET; margin: 0.5mm 0 3mm 0; }
 .quiet { color: QUIET; }
 .small { font-size: 8.5pt; line-height: 1.3; }
-.exercise, .finding { border-top: 0.5pt solid INK; padding: 2mm 0 3.5mm 0; break-inside: avoid; clear: both; }
+.exercise, .finding { border-top: 0.5pt solid INK; padding: 1.5mm 0 2.5mm 0; break-inside: avoid; clear: both; }
 .exercise h2 .aim { font-weight: normal; font-size: 10.5pt; color: QUIET; }
 .drawn { float: right; width: 58mm; margin: 0 0 1mm 4mm; text-align: right; }
 .drawn svg { display: block; margin-left: auto; }
+.drawn p { margin-top: 1mm; }
+.exercise:after { content: ""; display: block; clear: both; }
 .warm, .rest, .why { margin-top: 1mm; }
 .why { font-style: italic; }
 table { border-collapse: collapse; }

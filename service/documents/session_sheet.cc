@@ -21,7 +21,11 @@ std::string exercise_html(const SheetExercise& e, int number) {
     says += fmt::format("{}set {}: {} reps, {}", says.empty() ? "" : "; ", set.number, set.reps, set.leaves);
   }
   out += "<div class=\"drawn\">\n";
-  if (!vessels.empty()) out += vessels_svg(vessels, 26, says);
+  if (!vessels.empty()) out += vessels_svg(vessels, 23, says);
+  for (const SheetBar& bar : e.bars) {
+    out += fmt::format("<p class=\"small\">{}: {}</p>\n", html_text(bar.load), html_text(bar.words));
+    if (!bar.plates.empty()) out += bar_svg(bar.plates, bar.load + ": " + bar.words);
+  }
   out += "</div>\n";
   out += paragraph("warm small", e.warm_up);
   out +=
@@ -38,10 +42,6 @@ std::string exercise_html(const SheetExercise& e, int number) {
         set.rest_before.empty() ? "" : html_text("rest " + set.rest_before + " first; "), html_text(set.cue));
   }
   out += "</tbody>\n</table>\n";
-  for (const SheetBar& bar : e.bars) {
-    out += fmt::format("<p class=\"small\">{}: {}</p>\n", html_text(bar.load), html_text(bar.words));
-    if (!bar.plates.empty()) out += bar_svg(bar.plates, bar.load + ": " + bar.words);
-  }
   out += paragraph("rest small", e.rest);
   out += paragraph("why small", e.why);
   for (const std::string& remark : e.remarks) out += paragraph("small quiet", remark);

@@ -92,18 +92,18 @@ std::string vessels_svg(const std::vector<Vessel>& vessels, double height_mm, co
 }
 
 std::string bar_svg(const std::vector<Plate>& plates, const std::string& says) {
-  constexpr double kHigh = 15, kThick = 7.0, kSleeve = 1.6, kInner = 7;
+  constexpr double kHigh = 11.5, kThick = 6.2, kSleeve = 1.4, kInner = 6;
   const double middle = kHigh / 2;
   std::string out;
   double x = kInner;
   std::string discs;
   for (const Plate& plate : plates) {
-    const double high = std::clamp(kHigh * std::sqrt(std::max(plate.kilograms, 0.0) / 25), 4.2, kHigh);
+    const double high = std::clamp(kHigh * std::sqrt(std::max(plate.kilograms, 0.0) / 25), 3.6, kHigh);
     discs += fmt::format(
         "<rect x=\"{:.2f}\" y=\"{:.2f}\" width=\"{:.2f}\" height=\"{:.2f}\" rx=\"0.8\" fill=\"#ffffff\" stroke=\"{}\" "
         "stroke-width=\"0.45\"/>",
         x + 0.25, middle - high / 2, kThick - 0.5, high, ink(Role::ink));
-    discs += text(x + kThick / 2, middle + 1.05, plate.text.size() > 3 ? 2.7 : 3.1, plate.text, Role::ink);
+    discs += text(x + kThick / 2, middle + 1.05, plate.text.size() > 3 ? 2.4 : 2.9, plate.text, Role::ink);
     x += kThick;
   }
   const double width = x + 5;

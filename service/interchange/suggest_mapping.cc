@@ -119,7 +119,7 @@ class Suggesting {
     // Columns that make the sets stand as the shape has them.
     for (const auto& [column, source] : shape_->columns) {
       const std::string& from = source.columns[0];
-      if (!has_star(from) && from != "(heading)" && from != "(section)" && from != "(sheet)") continue;
+      if (!has_star(from) && !is_bracketed(from)) continue;
       if (fields_.count(column) == 0 || has_star(from)) {
         fields_.erase(column);
         out_.mapping.columns[column] = source;
@@ -206,7 +206,7 @@ class Suggesting {
 
   void map_columns() {
     for (std::size_t i = 0; i < out_.headers.size(); ++i) {
-      if (makes_sets(out_.headers[i])) {
+      if (makes_sets(out_.headers[i]) || (shape_ != nullptr && is_bracketed(out_.headers[i]))) {
         used_.insert(i);
         continue;
       }
