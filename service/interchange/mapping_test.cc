@@ -89,7 +89,8 @@ TEST(Mapping, SaysWhatIsWrongAndWhere) {
                      "exercise = 'Übung'  # é\nnote = \"\"\n[values.exercise]\n\"é\" = 'é'\n"),
             "no error");
   EXPECT_EQ(error_of("[colums]\nreps = \"x\"\n"),
-            "mapping, line 1: colums is not a key of a mapping (file, workbook, columns, constants, blanks, values, keep, drop)");
+            "mapping, line 1: colums is not a key of a mapping (file, workbook, columns, constants, blanks, values, "
+            "keep, drop)");
   EXPECT_EQ(error_of("[columns]\nrep = \"x\"\n"), "mapping, line 2: columns.rep is not a column of the log");
   EXPECT_EQ(error_of("[columns]\nreps = 3\n"), "mapping, line 2: columns.reps must be a text in quotes");
   EXPECT_EQ(error_of("[columns]\nreps = []\n"), "mapping, line 2: columns.reps must name at least one");

@@ -905,6 +905,8 @@ class LogReading {
     if (!read) return read;
     for (std::string& line : reader.found()) summary_.found.push_back(std::move(line));
     summary_.unknown_exercises = parser.take_unknown();
+    const bool by_sets = !plan.set_fields.empty() || !plan.runs.empty();
+    if (by_sets && plan.dropped.back().rows == 0) plan.dropped.pop_back();
     summary_.dropped = std::move(plan.dropped);
     return {};
   }

@@ -275,6 +275,7 @@ class Reading {
       return;
     }
     set.load = *load;
+    load_ = load;  // carries on also where the rest cannot be read
     in.skip_blanks();
     const std::size_t reps_at = in.at();
     const auto reps = in.number();
@@ -365,7 +366,6 @@ class Reading {
       fault(line.at, "either \"failed\" or some left, not both");
       return;
     }
-    load_ = set.load;
     side_ = set.side;
     out_.sets.push_back(std::move(line));
   }

@@ -62,8 +62,9 @@ TEST(SessionLine, ErrorsPointAtTheCharacter) {
             "squat: 100 x 8 left 2 failed\n       ^ either \"failed\" or some left, not both");
   EXPECT_EQ(first_fault("Übung: 100 x"), "Übung: 100 x\n            ^ a whole number of reps after x, up to 500");
   EXPECT_EQ(first_fault(""), "\n^ a set such as: bench press: 100 kg x 8 left 2");
-  // Each piece has its own.
+  // Each piece has its own, and a load is carried on from one that cannot be read.
   EXPECT_EQ(parse_session_line("squat: 1 x; 2 x; 3 x 3", Unit::kilogram).faults.size(), 2u);
+  EXPECT_EQ(parse_session_line("squat: 100 x 8 left two; x 8", Unit::kilogram).faults.size(), 1u);
   // A long line is shown around the fault.
   const std::string longer = "squat: 100 x 8 note \"" + std::string(200, 'a') + "\" oops; x 8";
   const std::string shown = first_fault(longer);

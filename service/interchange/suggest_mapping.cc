@@ -546,6 +546,12 @@ Result<Suggestion> suggest_mapping(Workbook& book, const ReadLogOptions& options
   WorkbookTable table(book);
   auto suggestion = Suggesting(table, options, &shape->mapping).run();
   if (!suggestion) return suggestion;
+  if (shape->comments) {
+    ColumnSource& note = suggestion->mapping.columns[LogColumn::note];
+    note.columns.emplace_back("(comments)");
+    if (note.columns.size() > 1) note.join = "; ";
+    suggestion->found.emplace_back("remarks attached to cells are read as notes");
+  }
   suggestion->found.insert(suggestion->found.begin(), shape->found.begin(), shape->found.end());
   for (Question& question : shape->questions) {
     std::erase_if(suggestion->questions, [&](const Question& q) { return q.key == question.key; });

@@ -198,6 +198,7 @@ Result<WorkbookShape> find_shape(Workbook& book, const ReadLogOptions& options) 
     auto head = read_sheet_head(book, i);
     if (!head) return tl::unexpected<Error>(head.error());
     for (const SheetHead::Row& row : head->rows) hidden_rows = hidden_rows || row.hidden;
+    out.comments = out.comments || head->comments;
     for (std::size_t height = 1; height <= kMostHeaderRows; ++height) {
       for (std::size_t first = 0; first + height < head->rows.size() && first < 20; ++first) {
         Layout layout = layout_of(*head, first, first + height - 1);

@@ -13,6 +13,7 @@ struct WorkbookShape {
   // [workbook], sets, and columns that hold a * or a name in brackets; columns of one name only so that the sheets with
   // that name are found.
   Mapping mapping;
+  bool comments = false;  // some cell has a remark attached
   std::vector<std::string> found;
   std::vector<Question> questions;
 };

@@ -491,6 +491,7 @@ Result<SheetHead> read_sheet_head(Workbook& book, std::size_t sheet, std::size_t
       to.kinds.back() = cell.kind;
     }
   }
+  head.comments = !(*reader)->comments().empty();
   for (const MergedCells& cells : (*reader)->merged()) {
     const auto first = std::find_if(head.rows.begin(), head.rows.end(),
                                     [&](const SheetHead::Row& r) { return r.number == cells.first_row; });

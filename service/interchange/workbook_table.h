@@ -39,6 +39,7 @@ struct SheetHead {
     int own = 0;  // filled cells, without those that are filled by being joined
   };
   std::vector<Row> rows;
+  bool comments = false;  // some cell has a remark attached
 };
 inline constexpr std::size_t kHeadRows = 40;
 // Rows without anything in them are left out.

@@ -146,11 +146,12 @@ TEST(Workbook, SetsAcrossInCells) {
     answered(offer, "columns.sets.effort");
   });
   ASSERT_TRUE(read.summary) << read.summary.error().message;
-  EXPECT_EQ(
-      read.sets,
-      (Lines{"Ida Roos 2026-03-09 squat 100kgx8 left 3 \"belt\"", "Ida Roos 2026-03-09 squat 100kgx8 left 2 \"belt\"",
-             "Ida Roos 2026-03-09 squat 102.5kgx6 left 0.5 \"belt\"", "Ida Roos 2026-03-09 bench press 60kgx8 left 2",
-             "Ida Roos 2026-03-09 bench press 60kgx8 failed", "Ida Roos 2026-03-12 squat 105kgx5 left 2 \"grinder\""}));
+  EXPECT_EQ(read.sets,
+            (Lines{"Ida Roos 2026-03-09 squat 100kgx8 left 3 \"belt; felt light\"",
+                   "Ida Roos 2026-03-09 squat 100kgx8 left 2 \"belt; felt light\"",
+                   "Ida Roos 2026-03-09 squat 102.5kgx6 left 0.5 \"belt; felt light\"",
+                   "Ida Roos 2026-03-09 bench press 60kgx8 left 2", "Ida Roos 2026-03-09 bench press 60kgx8 failed",
+                   "Ida Roos 2026-03-12 squat 105kgx5 left 2 \"grinder\""}));
   EXPECT_EQ(read.places[2], "Ida Roos!E2");
 }
 
@@ -262,9 +263,10 @@ TEST(Workbook, FaultsNameSheetAndCell) {
   const Read read = read_with(data_file("sets-across.xlsx"), &mapping);
   ASSERT_TRUE(read.summary) << read.summary.error().message;
   ASSERT_EQ(read.faults.size(), 5u);
-  EXPECT_EQ(read.faults[0],
-            "Ida Roos!C2, column Set 1: \"100x8 @7\" is not clear: say in the mapping whether the number after @ is RPE or "
-            "reserve (effort)");
+  EXPECT_EQ(
+      read.faults[0],
+      "Ida Roos!C2, column Set 1: \"100x8 @7\" is not clear: say in the mapping whether the number after @ is RPE or "
+      "reserve (effort)");
   mapping.workbook.sheets = {"Ida"};
   const Read none = read_with(data_file("sets-across.xlsx"), &mapping);
   ASSERT_FALSE(none.summary);
