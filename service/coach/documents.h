@@ -48,6 +48,8 @@ Result<documents::FindingsPage> lifter_report(Desk& desk, const std::string& lif
 // Strength over time of the lifts done most, each with its 80 % band, at most `most`.
 drawing::Picture estimate_picture(const EstimateView& view, std::size_t most = 4);
 // The planned sets of a forecast as reps to failure with their intervals.
+// One lift of it, without a heading, to stand below one.
+drawing::Picture strength_picture(const LiftEstimate& lift, Unit unit);
 drawing::Picture forecast_picture(const ForecastView& view);
 // The work sets of a session: reps planned against reps to failure.
 drawing::Picture session_picture(const SessionSheet& sheet);

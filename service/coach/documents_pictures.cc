@@ -79,6 +79,30 @@ void vessel(Plot& plot, double x, double reps, const capacity::Interval& capacit
   p.text({plot.x()(x), plot.frame().bottom + 16}, label, Anchor::middle, Role::quiet);
 }
 
+// The plot of one lift below `top`; where what follows may begin.
+double strength_plot(Picture& p, double top, const LiftEstimate& lift, Unit unit) {
+  const auto& history = lift.summary.history;
+  const double factor = !lift.summary.marks && unit == Unit::pound ? 1 / kKilogramsPerPound : 1;
+  std::vector<double> xs, ys, lows, highs, all;
+  for (const auto& point : history) {
+    xs.push_back(point.date.days);
+    ys.push_back(point.median * factor);
+    lows.push_back(point.lo80 * factor);
+    highs.push_back(point.hi80 * factor);
+  }
+  all = lows;
+  all.insert(all.end(), highs.begin(), highs.end());
+  const double frame_top = top + 26;
+  Plot plot(p, {52, frame_top, drawing::kColumn - 24, frame_top + 110}, Scale::linear(xs.front(), xs.back()),
+            Scale::around(all, false, 4));
+  plot.grid_y(4);
+  plot.band(xs, lows, highs);
+  plot.line(xs, ys, {Role::median, 2, {}, 1});
+  plot.axis_y(lift.summary.marks ? "marks" : std::string(unit_name(unit)), 4);
+  plot.axis_x("", month_ticks(history.front().date, history.back().date));
+  return frame_top + 110 + Plot::axis_height(false) + 10;
+}
+
 constexpr const char* kVesselKey =
     "Each vessel is a set: filled are the reps planned, empty is what is left in reserve. Tinted between dotted walls: "
     "where failure "
@@ -105,31 +129,19 @@ Picture estimate_picture(const EstimateView& view, std::size_t most) {
     return p;
   }
   for (const LiftEstimate* lift : lifts) {
-    const auto& history = lift->summary.history;
-    const double factor = !lift->summary.marks && view.lifter.unit == Unit::pound ? 1 / kKilogramsPerPound : 1;
-    std::vector<double> xs, ys, lows, highs, all;
-    for (const auto& point : history) {
-      xs.push_back(point.date.days);
-      ys.push_back(point.median * factor);
-      lows.push_back(point.lo80 * factor);
-      highs.push_back(point.hi80 * factor);
-    }
-    all = lows;
-    all.insert(all.end(), highs.begin(), highs.end());
     p.text({drawing::kMargin, top + 16},
            name_of(*lift) + ": " + paper_mass(lift->strength, view.lifter.unit, lift->summary.marks), Anchor::start,
            Role::ink, drawing::kText);
-    const double frame_top = top + 48;
-    Plot plot(p, {52, frame_top, drawing::kColumn - 24, frame_top + 110}, Scale::linear(xs.front(), xs.back()),
-              Scale::around(all, false, 4));
-    plot.grid_y(4);
-    plot.band(xs, lows, highs);
-    plot.line(xs, ys, {Role::median, 2, {}, 1});
-    plot.axis_y(lift->summary.marks ? "marks" : std::string(unit_name(view.lifter.unit)), 4);
-    plot.axis_x("", month_ticks(history.front().date, history.back().date));
-    top = frame_top + 110 + Plot::axis_height(false) + 10;
+    top = strength_plot(p, top + 22, *lift, view.lifter.unit);
   }
   p.end_at(top + 6);
+  return p;
+}
+
+Picture strength_picture(const LiftEstimate& lift, Unit unit) {
+  Picture p(drawing::kColumn, name_of(lift) + ": strength over time",
+            "The load for one rep over time, with its 80 % interval as a band.");
+  p.end_at(strength_plot(p, 0, lift, unit) + 6);
   return p;
 }
 

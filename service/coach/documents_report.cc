@@ -39,7 +39,15 @@ std::string svg_of(const Picture& picture, const std::string& id) {
   options.ground = false;
   options.in_a_page = true;
   options.id = id;
-  return drawing::svg_text(picture, options);
+  std::string svg = drawing::svg_text(picture, options);
+  // The fonts of the page, so that what was measured is what is drawn.
+  constexpr std::string_view kFamily = "font-family=\"";
+  for (std::size_t at = svg.find(kFamily); at != std::string::npos; at = svg.find(kFamily, at + 1)) {
+    const std::size_t begin = at + kFamily.size(), end = svg.find('"', begin);
+    const bool serif = svg.compare(begin, 5, "Inter") != 0;
+    svg.replace(begin, end - begin, serif ? "Liberation Serif, serif" : "Liberation Sans, sans-serif");
+  }
+  return svg;
 }
 
 documents::Finding judgement(const EstimateView& view) {
@@ -74,7 +82,7 @@ documents::Finding judgement(const EstimateView& view) {
                   "For each called reserve the true one, with its 80 % interval.");
   std::vector<double> values{0};
   for (const auto& c : p.at_called) values.push_back(std::max(c.true_reserve.hi80, 0.0));
-  Plot plot(picture, {52, 36, 300, 166}, Scale::linear(-0.4, p.at_called.back().called + 0.4), Scale::around(values));
+  Plot plot(picture, {52, 36, 270, 166}, Scale::linear(-0.4, p.at_called.back().called + 0.4), Scale::around(values));
   plot.grid_y(4);
   std::vector<double> line_x, line_y;
   for (const auto& c : p.at_called) {
@@ -112,9 +120,8 @@ documents::Finding strength(const EstimateView& view, const LiftEstimate& lift, 
                   "fourth {:.1f}. This rests on {}, the last on {}.",
                   whole_reps_text(lift.reps_at_80), s.fatigability.median, s.fatigability_set4.median,
                   counted(s.sets_used, "set"), paper_day(s.last)));
-  EstimateView one = view;
-  one.lifts = {lift};
-  if (s.history.size() >= 2) out.figure = svg_of(estimate_picture(one, 1), "strength" + std::to_string(number));
+  if (s.history.size() >= 2)
+    out.figure = svg_of(strength_picture(lift, view.lifter.unit), "strength" + std::to_string(number));
   return out;
 }
 

@@ -45,7 +45,7 @@ table.sets td.box, table.sets th.box { width: 13mm; }
 .key { margin-top: 1.5mm; font-size: 8pt; color: QUIET; }
 .finding h2 { margin-bottom: 1mm; }
 .finding p { margin-bottom: 1mm; }
-.finding figure svg { width: 150mm; height: auto; display: block; }
+.finding figure svg { width: 105mm; height: auto; display: block; }
 table.plain { width: 100%; margin-top: 1mm; font-size: 9pt; }
 table.plain th { text-align: left; font-weight: normal; color: QUIET; border-bottom: 0.5pt solid INK; padding: 0.5mm 3mm 0.5mm 0; }
 table.plain td { vertical-align: top; border-bottom: 0.3pt solid RULE; padding: 1mm 3mm 1mm 0; }
