@@ -216,7 +216,7 @@ documents::PlannedSession planned_session(const SessionSheet& sheet) {
     const bool plain = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9');
     label += plain ? std::string(1, c) : fmt::format("-{:02x}", static_cast<unsigned char>(c));
   }
-  out.id = sheet.lifter.id + "." + date_text(sheet.plan.date) + (label.empty() ? "" : "." + label) + "@ullage";
+  out.id = sheet.lifter.id + "." + date_text(sheet.plan.date) + (label.empty() ? label : '.' + label) + "@ullage";
   out.date = sheet.plan.date;
   out.label = sheet.session;
   out.place = sheet.place_assumed ? "" : sheet.place.name;

@@ -35,8 +35,8 @@ std::string overview_html(const OverviewPage& page) {
         "<div class=\"finding\">\n<h2>Week of {}</h2>\n<table class=\"plain\">\n<thead><tr><th scope=\"col\"></th>",
         html_text(short_day(Date{monday})));
     for (const PlannedSession* session : sessions) {
-      out += fmt::format("<th scope=\"col\">{}{}<br>{:.0f} minutes</th>", html_text(short_day(session->date)),
-                         session->label.empty() ? "" : " " + html_text(session->label), session->minutes);
+      out += fmt::format("<th scope=\"col\">{} {}<br>{:.0f} minutes</th>", html_text(short_day(session->date)),
+                         html_text(session->label), session->minutes);
     }
     out += "</tr></thead>\n<tbody>\n";
     for (const std::string& name : names) {

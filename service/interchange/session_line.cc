@@ -436,7 +436,7 @@ std::string session_line_text(const std::vector<LineSet>& sets) {
         number_text(set.load.amount) + " " + std::string(unit_name(set.load.unit)) + " x " + std::to_string(set.reps);
     const Side carried = before != nullptr ? before->set.side : Side::both;
     if (set.side != carried)
-      out += set.side == Side::both ? " both sides" : " " + std::string(side_name(set.side)) + " side";
+      out += set.side == Side::both ? " both sides" : set.side == Side::left ? " left side" : " right side";
     if (set.called) out += " left " + call_text(*set.called);
     if (set.failed) out += " failed";
     if (set.pain) out += " pain";

@@ -270,7 +270,7 @@ Result<WorkbookShape> find_shape(Workbook& book, const ReadLogOptions& options) 
         const bool says =
             lower_case(row.cells[c]).rfind("lifter", 0) == 0 || (what && what->column == LogColumn::lifter);
         if (!says || row.cells[c + 1].empty()) continue;
-        cell = "(" + column_letters(static_cast<int>(c) + 1) + std::to_string(row.number) + ")";
+        cell = '(' + column_letters(static_cast<int>(c) + 1) + std::to_string(row.number) + ')';
         break;
       }
     }

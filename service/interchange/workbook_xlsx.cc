@@ -24,7 +24,12 @@ constexpr std::size_t kMostComments = 200000;
 constexpr std::size_t kMostSheets = 2000;
 constexpr std::size_t kMostRowText = 8u << 20;  // bytes
 
-std::string quoted(std::string_view text) { return "\"" + printable(text, 100) + "\""; }
+std::string quoted(std::string_view text) {
+  std::string out(1, '"');
+  out += printable(text, 100);
+  out += '"';
+  return out;
+}
 
 std::optional<std::int64_t> whole(std::string_view text) {
   std::int64_t value = 0;
