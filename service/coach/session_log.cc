@@ -59,7 +59,8 @@ Result<SessionLogReport> log_session(Desk& desk, const SessionLogWish& wish) {
   const auto line = interchange::parse_session_line(wish.text, wish.unit.value_or(lifter->unit));
   std::string faults;
   const auto fault = [&](const interchange::LineFault& f) {
-    faults += (faults.empty() ? "" : "\n") + interchange::fault_picture(wish.text, f, 70);
+    if (!faults.empty()) faults += '\n';
+    faults += interchange::fault_picture(wish.text, f, 70);
   };
   for (const auto& f : line.faults) fault(f);
 
