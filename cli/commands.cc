@@ -168,7 +168,7 @@ std::vector<Command> make() {
   add("import", "reads a log from a CSV file or a workbook",
       {file, text("--mapping", "NAME", "a saved mapping, for a file that is not in the open log format"),
        any_lifter("for rows that name none"),
-       flag("--dry-run", "counts, shows the first sets beside their cells, stores nothing"),
+       flag("--dry-run", "counts, with a mapping shows the first sets beside their cells, stores nothing"),
        flag("--update", "applies rows that differ from what is stored"), flag("--skip-bad", "leaves bad rows out")},
       run_import, true,
       "All or nothing unless --skip-bad. The same file twice adds nothing. Lifters the file names are taken on. Each "

@@ -162,7 +162,7 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
   options.mapping = mapping ? &*mapping : nullptr;
   options.resolve = resolver(**library);
   options.progress = wish.progress;
-  if (wish.dry_run) options.most_previews = kMostPreviews;
+  if (wish.dry_run && mapping) options.most_previews = kMostPreviews;
 
   ImportReport report;
   auto looked = interchange::read_log(*source->table, options, {});

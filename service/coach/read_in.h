@@ -24,7 +24,7 @@ struct ImportWish {
   interchange::Progress progress;
 };
 
-inline constexpr std::size_t kMostPreviews = 24;  // sets a dry run shows beside their cells
+inline constexpr std::size_t kMostPreviews = 24;  // sets a dry run through a mapping shows beside their cells
 
 struct PainRow {
   std::string lifter;    // name
