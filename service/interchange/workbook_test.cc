@@ -222,7 +222,7 @@ TEST(Workbook, NamesThatStandAgain) {
 TEST(Workbook, OpenDocument) {
   const Read read = read_offered("open-document.ods");
   ASSERT_TRUE(read.summary) << read.summary.error().message;
-  EXPECT_EQ(read.sets, (Lines{"Ida Roos 2026-03-09 squat 102.5kgx8", "Ida Roos 2026-03-09 bench press 60kgx10",
+  EXPECT_EQ(read.sets, (Lines{"Ida Roos 2026-03-09 squat 102.5kgx8", "Ida Roos 2026-03-09 bench press 60kgx10 \"easy\"",
                               "Ida Roos 2026-03-09 bench press 60kgx10"}));
 }
 
