@@ -175,16 +175,16 @@ TEST_F(Documents, TheSheetsPlanStandsBesideSetsTypedAfterwards) {
   take_on();
   SessionWish session;
   session.lifter = "Ines Aalto";
-  session.exercises.emplace_back().exercise = "bench press";
   const auto sheet = write_session(*desk_, session);
   ASSERT_TRUE(sheet) << sheet.error().message;
+  ASSERT_FALSE(sheet->plan.items.empty()) << sheet->why_empty;
   std::vector<planning::PlanSet> work;
   for (const auto& set : sheet->plan.items.at(0).sets) {
     if (set.kind != SetKind::warmup) work.push_back(set);
   }
   SessionLogWish wish;
   wish.lifter = "Ines Aalto";
-  wish.text = "bench press: ";
+  wish.text = sheet->plan.items[0].name + ": ";
   for (const auto& set : work)
     wish.text += number_text(set.load.amount) + " kg x " + std::to_string(set.reps) + " left 2; ";
   const auto report = log_session(*desk_, wish);

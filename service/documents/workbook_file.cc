@@ -4,6 +4,7 @@
 #include <xlsxwriter.h>
 
 #include <algorithm>
+#include <cctype>
 #include <cstdio>
 #include <filesystem>
 
@@ -24,6 +25,19 @@ lxw_datetime moment_of(Date date, int seconds) {
   return out;
 }
 
+// A text that looks like an escaped sign, _x000D_, is read as that sign: its underscore is escaped itself (ECMA-376
+// part 1, 22.9.2.19).
+std::string with_signs_told_apart(const std::string& text) {
+  std::string out;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    bool looks = text.compare(i, 2, "_x") == 0 && i + 6 < text.size() && text[i + 6] == '_';
+    for (std::size_t j = i + 2; looks && j < i + 6; ++j)
+      looks = std::isxdigit(static_cast<unsigned char>(text[j])) != 0;
+    out += looks ? std::string("_x005F_") : std::string(1, text[i]);
+  }
+  return out;
+}
+
 struct Formats {
   lxw_format *header, *date, *date_time, *date_seconds;
   std::vector<lxw_format*> decimals;
@@ -33,7 +47,7 @@ Result<void> put(lxw_worksheet* sheet, lxw_row_t row, lxw_col_t column, const Ce
                  const Formats& formats) {
   lxw_error error = LXW_NO_ERROR;
   if (const auto* text = std::get_if<std::string>(&value)) {
-    error = worksheet_write_string(sheet, row, column, text->c_str(), nullptr);
+    error = worksheet_write_string(sheet, row, column, with_signs_told_apart(*text).c_str(), nullptr);
   } else if (const auto* number = std::get_if<double>(&value)) {
     lxw_format* format = of.decimals && *of.decimals < 6
                              ? formats.decimals[static_cast<std::size_t>(std::max(*of.decimals, 0))]
