@@ -233,8 +233,8 @@ Result<MipAnswer> run(const std::string& program, const Mip& mip, const MipWish&
   } else if (answer.at.empty()) {
     answer.end = MipEnd::deadline;
   } else {
-    // CBC says "optimal" also when it stopped at the gap asked for; the bound tells which.
-    if (optimal && answer.bound == planning::kNoLimit) answer.bound = answer.value;
+    // CBC drops every branch that cannot gain more than the gap asked for, and then says "optimal".
+    if (optimal) answer.bound = std::min(answer.bound, answer.value + wish.gap * std::abs(answer.value));
     answer.bound = std::max(answer.bound, answer.value);
     answer.end = answer.gap() <= 1e-6              ? MipEnd::optimal
                  : answer.gap() <= wish.gap + 1e-9 ? MipEnd::good_enough

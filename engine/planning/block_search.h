@@ -1,0 +1,16 @@
+// A good block at once: greedy building and annealing over whole exercises and single sets. Its plan starts the solver
+// off, and stands when the solver is stopped before it found a better one. It knows nothing of bounds.
+#pragma once
+
+#include <cstdint>
+#include <optional>
+
+#include "engine/planning/block.h"
+
+namespace ullage::planning {
+
+// Best plan found that keeps every rule; empty when none was found, which proves nothing. Same seed, same plan.
+// moves: tries; about a million a second.
+std::optional<BlockPlan> search_block(const BlockProblem& problem, std::uint64_t seed, int moves = 400000);
+
+}  // namespace ullage::planning
