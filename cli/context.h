@@ -131,6 +131,18 @@ Result<void> run_sheets(Context&);
 Result<void> run_overview(Context&);
 Result<void> run_calendar(Context&);
 
+Result<void> run_plan(Context&);
+Result<void> run_plan_show(Context&);
+Result<void> run_plan_list(Context&);
+Result<void> run_plan_accept(Context&);
+Result<void> run_plan_reject(Context&);
+Result<void> run_plan_edit(Context&);
+Result<void> run_plan_note(Context&);
+Result<void> run_template_list(Context&);
+Result<void> run_template_show(Context&);
+Result<void> run_template_add(Context&);
+Result<void> run_template_remove(Context&);
+
 Result<void> run_undo(Context&);
 Result<void> run_history(Context&);
 Result<void> run_export(Context&);

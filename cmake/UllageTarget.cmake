@@ -63,6 +63,16 @@ function(ullage_test name)
   gtest_discover_tests(${name}_test DISCOVERY_TIMEOUT 60 PROPERTIES TIMEOUT 600 LABELS ${label})
 endfunction()
 
+# ullage_embed_file(<target> <symbol> <full path>): the same for a file anywhere.
+function(ullage_embed_file target symbol file)
+  set(out ${PROJECT_BINARY_DIR}/embedded_${symbol}.cc)
+  add_custom_command(OUTPUT ${out}
+    COMMAND ${CMAKE_COMMAND} -DIN=${file} -DOUT=${out} -DSYMBOL=${symbol}
+            -P ${PROJECT_SOURCE_DIR}/cmake/embed.cmake
+    DEPENDS ${file} ${PROJECT_SOURCE_DIR}/cmake/embed.cmake)
+  target_sources(${target} PRIVATE ${out})
+endfunction()
+
 # ullage_embed(<target> <symbol> <file>): the file's bytes as std::string_view ullage::embedded::<symbol>().
 function(ullage_embed target symbol file)
   set(out ${PROJECT_BINARY_DIR}/embedded_${symbol}.cc)

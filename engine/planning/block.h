@@ -52,7 +52,10 @@ struct BlockExercise {
   int failure_every_days = 0;       // 0: never to failure
   std::optional<Date> last_failure;
   double test_minutes = 8;          // of a rep-max test, on top
+  // F of one set to failure and of one stopped kVeryEasyReserve short, whatever the policy allows: for comparison only.
+  double fatigue_at_failure = 5, fatigue_very_easy = 1;
 };
+inline constexpr int kVeryEasyReserve = 6;
 
 // Limits on the sets of a muscle, counted by involvement. Common practice, no source; the coach edits them.
 struct MuscleRule {

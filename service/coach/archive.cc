@@ -65,6 +65,18 @@ Result<Json> profiles(Desk& desk, const std::vector<Lifter>& lifters) {
       s["sheet"] = Json::parse(sheet.json, nullptr, false);
       one["sheets"].push_back(std::move(s));
     }
+    const auto plans = desk.store().plans(lifter.id);
+    if (!plans) return tl::unexpected(plans.error());
+    one["plans"] = Json::array();
+    for (const store::StoredPlan& plan : *plans) {
+      Json s;
+      s["number"] = plan.number;
+      s["state"] = plan.state;
+      s["said"] = plan.said;
+      s["start"] = date_text(plan.start);
+      s["block"] = Json::parse(plan.json, nullptr, false);
+      one["plans"].push_back(std::move(s));
+    }
     json["lifters"].push_back(std::move(one));
   }
   return json;

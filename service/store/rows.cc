@@ -336,6 +336,22 @@ Result<Sheet> sheet_of(const Row& row) {
   return read.outcome(std::move(sheet));
 }
 
+Row plan_row(const StoredPlan& plan) {
+  return {plan.lifter, plan.number, plan.state, plan.said, date_text(plan.start), plan.json};
+}
+
+Result<StoredPlan> plan_of(const Row& row) {
+  Reading read("plan", row);
+  StoredPlan plan;
+  plan.lifter = read.text();
+  plan.number = read.integer();
+  plan.state = read.text();
+  plan.said = read.text();
+  plan.start = read.date();
+  plan.json = read.text();
+  return read.outcome(std::move(plan));
+}
+
 Result<std::vector<HealthRows>> health_rows(const std::string& lifter, const safety::HealthRecord& record) {
   std::vector<HealthRows> all{{"intake", {}},           {"hold", {}}, {"clinician_word", {}},
                               {"guardian_consent", {}}, {"pain", {}}, {"extra_reserve_lifted", {}}};

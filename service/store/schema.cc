@@ -177,6 +177,14 @@ std::vector<Table> make_tables() {
              {"session", "TEXT", kNeeded, "label that tells two sessions of a day apart, usually empty"},
              {"json", "TEXT", kNeeded, "the session as planned, JSON"}},
             {"lifter", "date", "session"}, "lifter"),
+      truth("plan", "Blocks planned for lifters: proposals and what became of them.",
+            {{"lifter", "TEXT", kLifter, "lifter id"},
+             {"number", "INTEGER", kNeeded, "1, 2, ... for the lifter"},
+             {"state", "TEXT", kNeeded, "proposed, accepted, rejected or replaced"},
+             {"said", "TEXT", kNeeded, "the coach's word when it was decided"},
+             {"start", "TEXT", kNeeded, "first Monday, YYYY-MM-DD"},
+             {"json", "TEXT", kNeeded, "the block with its request and reasons, JSON"}},
+            {"lifter", "number"}, "lifter"),
       truth("setting", "Settings of the program.",
             {{"key", "TEXT", kNeeded, "name of the setting"}, {"value", "TEXT", kNeeded, "its value"}}, {"key"}),
 
@@ -314,15 +322,18 @@ const Table& table(std::string_view name) {
 
 const std::vector<std::string>& migrations() {
   static const std::vector<std::string> all = [] {
+    // Tables that came later have a migration of their own.
     std::string first;
-    for (const auto& each : tables()) first += create_statement(each);
+    for (const auto& each : tables()) {
+      if (each.name != "plan") first += create_statement(each);
+    }
     first +=
         "CREATE INDEX change_row_by_change ON change_row (change);\n"
         "CREATE INDEX change_row_by_key ON change_row (table_name, row_key, change);\n"
         "CREATE INDEX change_row_by_lifter ON change_row (lifter, table_name, change);\n"
         "CREATE INDEX change_range_by_change ON change_range (change);\n"
         "CREATE INDEX change_range_by_lifter ON change_range (lifter, change);\n";
-    return std::vector<std::string>{first};
+    return std::vector<std::string>{first, create_statement(table("plan"))};
   }();
   return all;
 }

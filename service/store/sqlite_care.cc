@@ -241,6 +241,7 @@ Result<void> SqliteStore::erase_rows(const std::string& lifter, const std::vecto
     ULLAGE_TRY(
         tell("training_set WHERE mentions(note || ' ' || coalesce(extra, ''), ?)", "notes on others' sets", word));
     ULLAGE_TRY(tell("sheet WHERE mentions(json, ?)", "others' session sheets", word));
+    ULLAGE_TRY(tell("plan WHERE mentions(json, ?)", "others' blocks", word));
     ULLAGE_TRY(tell("change_row WHERE mentions(coalesce(was, '') || ' ' || coalesce(became, ''), ?)",
                     "entries of the history of such texts", word));
   }

@@ -165,6 +165,10 @@ Result<std::vector<Sheet>> SqliteStore::sheets(const std::string& lifter) {
   return read("sheet", "WHERE lifter = ? ORDER BY date, session", {lifter}, sheet_of);
 }
 
+Result<std::vector<StoredPlan>> SqliteStore::plans(const std::string& lifter) {
+  return read("plan", "WHERE lifter = ? ORDER BY number DESC", {lifter}, plan_of);
+}
+
 Result<std::string> SqliteStore::truth_mark(const std::string& lifter) {
   ULLAGE_TAKE(const auto rows, db_->number("SELECT max(change) FROM change_row WHERE lifter = ? AND table_name IN "
                                            "('lifter', 'body_mass', 'training_set')",

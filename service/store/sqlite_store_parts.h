@@ -65,6 +65,7 @@ class SqliteStore : public Store {
   Result<safety::HealthRecord> health(const std::string& lifter) override;
   Result<std::optional<Sheet>> sheet(const std::string& lifter, Date date, const std::string& session) override;
   Result<std::vector<Sheet>> sheets(const std::string& lifter) override;
+  Result<std::vector<StoredPlan>> plans(const std::string& lifter) override;
 
   Result<std::string> truth_mark(const std::string& lifter) override;
   Result<void> put_estimate(const DerivedEstimate& estimate) override;
@@ -145,6 +146,7 @@ class SqliteWriter : public Writer {
   Result<void> remove_policy(const std::string& scope) override { return remove("reserve_policy", {scope}); }
   Result<void> put_health(const std::string& lifter, const safety::HealthRecord& record) override;
   Result<void> put_sheet(const Sheet& sheet) override;
+  Result<void> put_plan(const StoredPlan& plan) override;
   Result<void> remove_sheet(const std::string& lifter, Date date, const std::string& session) override {
     return remove("sheet", {lifter, date_text(date), session});
   }

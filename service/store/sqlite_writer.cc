@@ -147,4 +147,9 @@ Result<void> SqliteWriter::put_sheet(const Sheet& sheet) {
   return put(table("sheet"), sheet_row(sheet));
 }
 
+Result<void> SqliteWriter::put_plan(const StoredPlan& plan) {
+  ULLAGE_TRY(need_lifter(plan.lifter));
+  return put(table("plan"), plan_row(plan));
+}
+
 }  // namespace ullage::store

@@ -87,6 +87,17 @@ struct Sheet {
   bool operator==(const Sheet&) const = default;
 };
 
+// A block planned for a lifter, at any stage between proposed and replaced.
+struct StoredPlan {
+  std::string lifter;
+  std::int64_t number = 0;  // 1, 2, ... for the lifter
+  std::string state;        // proposed, accepted, rejected, replaced
+  std::string said;         // the coach's word on it
+  Date start;               // first Monday
+  std::string json;         // the block; its layout belongs to service/coach
+  bool operator==(const StoredPlan&) const = default;
+};
+
 // A fitted estimate. Derived: may be dropped and computed again at any time.
 struct DerivedEstimate {
   std::string lifter;
@@ -181,6 +192,8 @@ class Writer {
 
   virtual Result<void> put_sheet(const Sheet& sheet) = 0;
   virtual Result<void> remove_sheet(const std::string& lifter, Date date, const std::string& session) = 0;
+
+  virtual Result<void> put_plan(const StoredPlan& plan) = 0;
 };
 
 // An entry of the history.
@@ -278,6 +291,8 @@ class Store {
 
   virtual Result<std::optional<Sheet>> sheet(const std::string& lifter, Date date, const std::string& session) = 0;
   virtual Result<std::vector<Sheet>> sheets(const std::string& lifter) = 0;  // by date
+
+  virtual Result<std::vector<StoredPlan>> plans(const std::string& lifter) = 0;  // newest first
 
   // ---- Derived entries.
 

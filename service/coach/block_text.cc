@@ -1,0 +1,180 @@
+// The layout of a block in the store and in JSON results: the same.
+#include <nlohmann/json.hpp>
+
+#include "service/coach/block.h"
+#include "service/coach/block_views.h"
+#include "service/coach/views.h"
+
+namespace ullage::coach {
+namespace {
+
+Json to_json(const BlockItem& item) {
+  Json one;
+  one["exercise"] = item.exercise;
+  one["name"] = item.name;
+  one["sets"] = Json::array();
+  for (const BlockSets& s : item.sets) {
+    Json set;
+    set["sets"] = s.sets;
+    set["reserve"] = s.reserve;
+    set["least_reps"] = s.least_reps;
+    set["most_reps"] = s.most_reps;
+    set["heavy"] = s.heavy;
+    one["sets"].push_back(std::move(set));
+  }
+  one["test"] = item.test;
+  one["why"] = item.why;
+  return one;
+}
+
+Date date_of(const Json& json) {
+  const auto date = parse_date(json.get<std::string>());
+  if (!date) throw std::runtime_error("a date");
+  return *date;
+}
+
+}  // namespace
+
+Json to_json(const BlockSheet& b) {
+  Json json;
+  json["lifter"] = b.lifter;
+  json["made"] = date_text(b.made);
+  json["name"] = b.request.name;
+  json["request"] = request_toml(b.request);
+  json["weeks"] = Json::array();
+  for (const BlockWeekPlan& w : b.weeks) {
+    Json week;
+    week["monday"] = date_text(w.monday);
+    week["kind"] = std::string(week_kind_name(w.kind));
+    week["why"] = w.why;
+    week["note"] = w.note;
+    week["effect"] = w.effect;
+    week["fatigue_pct"] = w.fatigue;
+    week["muscle_sets"] = Json::object();
+    for (const auto& [muscle, sets] : w.sets) week["muscle_sets"][std::string(muscle_name(muscle))] = sets;
+    week["days"] = Json::array();
+    for (const BlockDayPlan& d : w.days) {
+      Json day;
+      day["date"] = date_text(d.date);
+      day["place"] = d.place;
+      day["limit_minutes"] = d.limit;
+      day["minutes"] = d.minutes;
+      day["closed"] = d.closed;
+      day["exercises"] = Json::array();
+      for (const BlockItem& item : d.items) day["exercises"].push_back(to_json(item));
+      week["days"].push_back(std::move(day));
+    }
+    json["weeks"].push_back(std::move(week));
+  }
+  json["solve"] = {{"gap", b.gap}, {"seconds", b.seconds}, {"stopped", b.stopped}, {"chosen_for", b.chosen_for},
+                   {"tie", b.tie}, {"worst_regret", b.worst_regret}};
+  json["readings"] = Json::array();
+  for (const planning::Verdict& v : b.verdicts)
+    json["readings"].push_back({{"name", v.reading}, {"value", v.value}, {"best", v.best}, {"found", v.found},
+                                {"regret", v.regret}, {"gap", v.gap}});
+  json["trade_off"] = {{"readings", b.readings}, {"effect", b.effect}, {"fatigue_pct", b.fatigue}};
+  json["trade_off"]["corners"] = Json::array();
+  for (const planning::Corner& c : b.corners)
+    json["trade_off"]["corners"].push_back({{"name", c.name}, {"effect", c.effect}, {"fatigue_pct", c.fatigue}});
+  json["changes"] = b.changes;
+  json["remarks"] = b.remarks;
+  json["cautions"] = b.cautions;
+  return json;
+}
+
+Json to_json(const planning::Frontier& f) {
+  Json json;
+  json["readings"] = f.readings;
+  const auto point = [](const planning::FrontierPoint& p) {
+    return Json{{"price", p.price}, {"fatigue_pct", p.fatigue}, {"effect", p.effect}};
+  };
+  json["points"] = Json::array();
+  for (const auto& p : f.points) json["points"].push_back(point(p));
+  json["plan"] = point(f.plan);
+  json["corners"] = Json::array();
+  for (const auto& c : f.corners)
+    json["corners"].push_back({{"name", c.name}, {"fatigue_pct", c.fatigue}, {"effect", c.effect}});
+  return json;
+}
+
+Json to_json(const KeptBlock& kept) {
+  Json json;
+  json["number"] = kept.number;
+  json["state"] = kept.state;
+  json["said"] = kept.said;
+  json["block"] = to_json(kept.sheet);
+  return json;
+}
+
+std::string block_json(const BlockSheet& sheet) { return to_json(sheet).dump(); }
+
+Result<BlockSheet> read_block(const std::string& text) {
+  try {
+    const Json json = Json::parse(text);
+    BlockSheet b;
+    b.lifter = json.at("lifter").get<std::string>();
+    b.made = date_of(json.at("made"));
+    auto request = read_request(json.at("request").get<std::string>());
+    if (!request) return fail(Code::corrupt, "the request kept with a block cannot be read: " + request.error().message);
+    b.request = std::move(*request);
+    for (const Json& week : json.at("weeks")) {
+      BlockWeekPlan w;
+      w.monday = date_of(week.at("monday"));
+      w.kind = parse_week_kind(week.at("kind").get<std::string>()).value_or(planning::WeekKind::usual);
+      w.why = week.at("why").get<std::string>();
+      w.note = week.at("note").get<std::string>();
+      w.effect = week.at("effect").get<double>();
+      w.fatigue = week.at("fatigue_pct").get<double>();
+      for (const auto& [name, sets] : week.at("muscle_sets").items()) {
+        if (const auto muscle = parse_muscle(name)) w.sets.emplace_back(*muscle, sets.get<double>());
+      }
+      for (const Json& day : week.at("days")) {
+        BlockDayPlan d;
+        d.date = date_of(day.at("date"));
+        d.place = day.at("place").get<std::string>();
+        d.limit = day.at("limit_minutes").get<double>();
+        d.minutes = day.at("minutes").get<double>();
+        d.closed = day.at("closed").get<std::string>();
+        for (const Json& one : day.at("exercises")) {
+          BlockItem item;
+          item.exercise = one.at("exercise").get<std::string>();
+          item.name = one.at("name").get<std::string>();
+          for (const Json& set : one.at("sets"))
+            item.sets.push_back({set.at("sets").get<int>(), set.at("reserve").get<int>(),
+                                 set.at("least_reps").get<int>(), set.at("most_reps").get<int>(),
+                                 set.at("heavy").get<bool>()});
+          item.test = one.at("test").get<bool>();
+          item.why = one.at("why").get<std::string>();
+          d.items.push_back(std::move(item));
+        }
+        w.days.push_back(std::move(d));
+      }
+      b.weeks.push_back(std::move(w));
+    }
+    const Json& solve = json.at("solve");
+    b.gap = solve.at("gap").get<double>();
+    b.seconds = solve.at("seconds").get<double>();
+    b.stopped = solve.at("stopped").get<bool>();
+    b.tie = solve.at("tie").get<bool>();
+    b.chosen_for = solve.at("chosen_for").get<std::string>();
+    b.worst_regret = solve.at("worst_regret").get<double>();
+    for (const Json& v : json.at("readings"))
+      b.verdicts.push_back({v.at("name").get<std::string>(), v.at("value").get<double>(), v.at("best").get<double>(),
+                            v.at("found").get<double>(), v.at("regret").get<double>(), v.at("gap").get<double>()});
+    const Json& trade = json.at("trade_off");
+    b.readings = trade.at("readings").get<std::vector<std::string>>();
+    b.effect = trade.at("effect").get<std::vector<double>>();
+    b.fatigue = trade.at("fatigue_pct").get<double>();
+    for (const Json& c : trade.at("corners"))
+      b.corners.push_back({c.at("name").get<std::string>(), c.at("fatigue_pct").get<double>(),
+                           c.at("effect").get<std::vector<double>>()});
+    b.changes = json.at("changes").get<std::vector<std::string>>();
+    b.remarks = json.at("remarks").get<std::vector<std::string>>();
+    b.cautions = json.at("cautions").get<std::vector<std::string>>();
+    return b;
+  } catch (const std::exception&) {
+    return fail(Code::corrupt, "a block kept in the data file cannot be read");
+  }
+}
+
+}  // namespace ullage::coach
