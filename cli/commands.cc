@@ -317,7 +317,8 @@ std::vector<Command> make() {
        whole("--back-weeks", "weeks until all sets are back", 1, 12, "2"),
        text("--why", "TEXT", "why, kept with the plan"),
        number("--seconds", "how long the solver may take", 0.2, 600, "s", "10"),
-       flag("--curve", "the trade-off curve as well"), text("--mps", "FILE", "write the programme for another solver"),
+       flag("--curve", "the trade-off curve as well"),
+       text("--plot", "FILE", "draw the trade-off curve: SVG, PNG or PDF"), text("--mps", "FILE", "write the programme for another solver"),
        flag("--brief", "without the reasons"), flag("--dry-run", "keep nothing")},
       run_plan, true,
       "The plan is a proposal until it is accepted. With an accepted plan and no new request it is solved again from "
@@ -346,7 +347,7 @@ std::vector<Command> make() {
   add("template remove", "removes a template of your own", {needed(text("NAME", "NAME", "its name"))}, run_template_remove);
   add("session", "writes the next session set by set",
       {lifter(), date("--date", "the day", "today"),
-       many(text("--exercise", "NAME", "an exercise, in order; without any, the session longest ago")),
+       many(text("--exercise", "NAME", "an exercise, in order; without any, the plan's day, else the session longest ago")),
        whole("--sets", "sets of each exercise named", 1, 10), text("--reps", "RANGE", "rep zone, such as 5-8"),
        text("--reserve", "RANGE", "reserve to end with, such as 1-2"),
        number("--rest", "rest between sets", 10, 1800, "s"),

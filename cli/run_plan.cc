@@ -11,7 +11,9 @@
 #include "cli/context.h"
 #include "cli/show.h"
 #include "service/coach/block.h"
+#include "service/coach/block_picture.h"
 #include "service/coach/block_views.h"
+#include "service/pictures/write_picture.h"
 
 namespace ullage::cli {
 namespace {
@@ -60,8 +62,8 @@ Result<BlockRequest> request_of(Context& c, bool& given) {
     q = std::move(*read);
     given = true;
   }
-  for (const char* name : {"--weeks", "--from", "--on", "--goal", "--strength", "--must", "--fix", "--test", "--lighter",
-                           "--target", "--alternate", "--price"})
+  for (const char* name : {"--weeks", "--from", "--on", "--goal", "--strength", "--must", "--fix", "--test",
+                           "--lighter", "--target", "--alternate", "--price"})
     given = given || c.args.has(name);
   if (const auto weeks = c.args.whole("--weeks")) q.weeks = *weeks;
   if (const auto from = c.args.date("--from")) q.from = from;
@@ -89,7 +91,8 @@ Result<BlockRequest> request_of(Context& c, bool& given) {
   for (const std::string& text : c.args.all("--must")) {
     const auto parts = split(text, ':');
     const auto days = parts.size() > 1 ? whole(parts[1]) : std::optional<int>(1);
-    if (parts.empty() || !days || *days < 1 || *days > 7) return wrong("--must", text, "an exercise, and days a week after a colon");
+    if (parts.empty() || !days || *days < 1 || *days > 7)
+      return wrong("--must", text, "an exercise, and days a week after a colon");
     q.must.push_back({parts[0], *days, 1, 99});
   }
   for (const std::string& text : c.args.all("--fix")) {
@@ -153,7 +156,8 @@ Result<void> changes_of(Context& c, coach::BlockWish& wish) {
     const auto from = parts.size() >= 3 ? parse_date(parts[0]) : std::nullopt;
     const auto until = parts.size() >= 3 ? parse_date(parts[1]) : std::nullopt;
     if (!from || !until || *until < *from)
-      return wrong("--travel", c.args.text("--travel"), "first day:last day:place, such as 2026-03-09:2026-03-15:hotel");
+      return wrong("--travel", c.args.text("--travel"),
+                   "first day:last day:place, such as 2026-03-09:2026-03-15:hotel");
     wish.travel = BlockRequest::Travel{*from, *until, parts[2], {}};
   }
   if (const auto back = c.args.date("--back")) {
@@ -183,7 +187,8 @@ Result<void> changes_of(Context& c, coach::BlockWish& wish) {
 std::string cell_text(const BlockItem& item) {
   std::string out = item.test ? "T " : "";
   for (const coach::BlockSets& s : item.sets)
-    out += (out.empty() || out.back() == ' ' ? "" : " ") + fmt::format("{}/{}{}", s.sets, s.reserve, s.heavy ? "h" : "");
+    out +=
+        (out.empty() || out.back() == ' ' ? "" : " ") + fmt::format("{}/{}{}", s.sets, s.reserve, s.heavy ? "h" : "");
   return out;
 }
 std::string reps_range(const BlockItem& item) {
@@ -246,8 +251,8 @@ void show_weeks(Terminal& term, const BlockSheet& b, bool reasons) {
         const BlockDayPlan& shown = b.weeks[columns[first].from].days[d];
         double most = 0;
         for (std::size_t w = from; w <= to; ++w) most = std::max(most, b.weeks[w].days[d].minutes);
-        const std::string head = fmt::format("{}, {}, {:.0f} of {:.0f} min", weekday_name(shown.date), shown.place, most,
-                                             shown.limit);
+        const std::string head =
+            fmt::format("{}, {}, {:.0f} of {:.0f} min", weekday_name(shown.date), shown.place, most, shown.limit);
         std::string line = padded(cut(head, 2 + name_width + 5), 2 + name_width + 6);
         for (std::size_t c = first; c < last; ++c)
           line += padded("wk" + weeks_label(columns[c].from, columns[c].to), width, true);
@@ -276,8 +281,8 @@ void show_weeks(Terminal& term, const BlockSheet& b, bool reasons) {
         for (std::size_t c = first; c < last; ++c) {
           const BlockDayPlan& day = b.weeks[columns[c].from].days[d];
           if (!day.closed.empty())
-            closed += (closed.empty() ? "" : "; ") + fmt::format("week {}: {}", weeks_label(columns[c].from, columns[c].to),
-                                                                day.closed);
+            closed += (closed.empty() ? "" : "; ") +
+                      fmt::format("week {}: {}", weeks_label(columns[c].from, columns[c].to), day.closed);
         }
         if (!closed.empty()) term.quiet(closed, 2);
       }
@@ -334,9 +339,10 @@ void show_block(Terminal& term, const std::string& name, const BlockSheet& b, bo
     std::string text;
     for (const planning::Verdict& v : b.verdicts)
       text += (text.empty() ? "" : ", ") + fmt::format("{} {:.1f} %", v.reading, 100 * v.regret);
-    term.line(fmt::format("At worst this plan gives away {:.1f} % of what planning can gain, whichever reading of growth "
-                          "short of failure is true ({}){}.",
-                          100 * b.worst_regret, text, b.tie ? "; others were within half the gap" : ""));
+    term.line(
+        fmt::format("At worst this plan gives away {:.1f} % of what planning can gain, whichever reading of growth "
+                    "short of failure is true ({}){}.",
+                    100 * b.worst_regret, text, b.tie ? "; others were within half the gap" : ""));
   }
   for (const std::string& r : b.remarks) term.quiet(r);
   for (const std::string& caution : b.cautions) term.caution(caution);
@@ -378,6 +384,9 @@ void show_state(Context& c, const coach::KeptBlock& kept) {
 Result<void> run_plan(Context& c) {
   const auto lifter = c.lifter();
   if (!lifter) return tl::unexpected(lifter.error());
+  if (c.args.has("--plot")) {
+    if (const auto format = pictures::format_of(c.args.text("--plot")); !format) return tl::unexpected(format.error());
+  }
   coach::BlockWish wish;
   wish.lifter = lifter->id;
   auto request = request_of(c, wish.own_request);
@@ -403,9 +412,13 @@ Result<void> run_plan(Context& c) {
     if (const auto written = write_text(c.args.text("--mps"), coach::block_mps(*made)); !written) return written;
   }
   std::optional<planning::Frontier> curve;
-  if (c.args.flag("--curve")) {
+  if (c.args.flag("--curve") || c.args.has("--plot")) {
     curve = coach::frontier_of(*made, [&](double share) { return c.progress.tell(share, "trade-off"); });
     c.progress.clear();
+  }
+  if (c.args.has("--plot")) {
+    const auto written = pictures::write_picture(coach::frontier_picture(*curve, lifter->name), c.args.text("--plot"));
+    if (!written) return written;
   }
   if (c.json) {
     coach::Json json = coach::to_json(made->sheet);
@@ -481,7 +494,8 @@ Result<void> run_plan_accept(Context& c) {
     c.print({{"number", kept->number}, {"state", kept->state}, {"change", change}});
     return {};
   }
-  c.say_change(change, fmt::format("block {} is the plan from {}", kept->number, date_text(kept->sheet.weeks.front().monday)));
+  c.say_change(change,
+               fmt::format("block {} is the plan from {}", kept->number, date_text(kept->sheet.weeks.front().monday)));
   return {};
 }
 
@@ -526,7 +540,8 @@ Result<void> run_plan_edit(Context& c) {
 
 Result<void> run_plan_note(Context& c) {
   store::ChangeId change = 0;
-  const auto kept = coach::note_week(c.desk(), c.args.text("--lifter"), *c.args.whole("--week"), c.args.text("TEXT"), &change);
+  const auto kept =
+      coach::note_week(c.desk(), c.args.text("--lifter"), *c.args.whole("--week"), c.args.text("TEXT"), &change);
   if (!kept) return tl::unexpected(kept.error());
   if (c.json) {
     c.print({{"number", kept->number}, {"state", kept->state}, {"change", change}});
@@ -542,8 +557,12 @@ Result<void> run_template_list(Context& c) {
   if (c.json) {
     coach::Json json = coach::Json::array();
     for (const auto& t : *all)
-      json.push_back({{"name", t.name}, {"title", t.request.name}, {"about", t.request.about}, {"own", t.own},
-                      {"weeks", t.request.weeks}, {"days", t.request.days.size()}});
+      json.push_back({{"name", t.name},
+                      {"title", t.request.name},
+                      {"about", t.request.about},
+                      {"own", t.own},
+                      {"weeks", t.request.weeks},
+                      {"days", t.request.days.size()}});
     c.print(json);
     return {};
   }
@@ -575,7 +594,8 @@ Result<void> run_template_add(Context& c) {
     return fail(read.error().code, lines);
   }
   const std::string name = c.args.text("--name");
-  const auto change = c.store().change("template " + name, [&](store::Writer& w) { return w.put_template(name, *text); });
+  const auto change =
+      c.store().change("template " + name, [&](store::Writer& w) { return w.put_template(name, *text); });
   if (!change) return tl::unexpected(change.error());
   if (c.json)
     c.print({{"name", name}, {"change", *change}});
@@ -589,7 +609,8 @@ Result<void> run_template_remove(Context& c) {
   const auto there = c.store().template_text(name);
   if (!there) return tl::unexpected(there.error());
   if (!*there) return fail(Code::not_found, "no template of your own is called \"" + name + "\"");
-  const auto change = c.store().change("template " + name + " removed", [&](store::Writer& w) { return w.remove_template(name); });
+  const auto change =
+      c.store().change("template " + name + " removed", [&](store::Writer& w) { return w.remove_template(name); });
   if (!change) return tl::unexpected(change.error());
   if (c.json)
     c.print({{"name", name}, {"change", *change}});

@@ -207,6 +207,8 @@ Result<void> run_session(Context& c) {
   if (on_paper) return write_session_document(c, *sheet);
   if (c.json || c.args.text("--format") == "json") {
     coach::Json json = coach::to_json(sheet->plan);
+    if (sheet->block_week > 0) json["block_week"] = sheet->block_week;
+    if (!sheet->block_note.empty()) json["block_note"] = sheet->block_note;
     if (sheet->repeats) json["repeats"] = date_text(*sheet->repeats);
     json["place"] = sheet->place.id;
     json["place_assumed"] = sheet->place_assumed;

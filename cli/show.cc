@@ -230,6 +230,9 @@ void show_forecast(Terminal& term, const coach::ForecastView& view) {
 void show_session(Terminal& term, const coach::SessionSheet& sheet) {
   const planning::SessionPlan& plan = sheet.plan;
   term.heading(fmt::format("{}: session of {}, {:.0f} minutes", sheet.lifter.name, day_text(plan.date), plan.minutes));
+  if (sheet.block_week > 0)
+    term.line(fmt::format("Week {} of the block{}", sheet.block_week,
+                          sheet.block_note.empty() ? "." : ", your note: " + sheet.block_note));
   if (sheet.repeats) term.line(fmt::format("The exercises of {}, the session longest ago.", day_text(*sheet.repeats)));
   if (!sheet.done.empty()) {
     term.line(sheet.done.size() == 1 ? "One set is done; this is the rest."

@@ -178,8 +178,8 @@ bool failure_week(const BlockProblem& p, int exercise, int week) {
 
 bool mode_allowed(const BlockProblem& p, int exercise, int mode, int week) {
   const BlockMode& m = p.exercises[static_cast<std::size_t>(exercise)].modes[static_cast<std::size_t>(mode)];
-  if (m.reserve == 0) return p.weeks[static_cast<std::size_t>(week)].least_reserve <= 0 &&
-                             failure_week(p, exercise, week);
+  if (m.reserve == 0)
+    return p.weeks[static_cast<std::size_t>(week)].least_reserve <= 0 && failure_week(p, exercise, week);
   return m.reserve >= p.weeks[static_cast<std::size_t>(week)].least_reserve;
 }
 
@@ -258,7 +258,8 @@ PlanWorth worth_of(const BlockProblem& p, const BlockPlan& plan, const StimulusB
     for (std::size_t i = 0; i < kMuscleCount; ++i) {
       if (p.muscles[i].weight > 0) week.effect += p.muscles[i].weight * growth_by_chords(week.stimulus[i]);
     }
-    for (std::size_t l = 0; l < p.lifts.size(); ++l) week.effect += p.lifts[l].weight * strength_by_chords(week.heavy[l]);
+    for (std::size_t l = 0; l < p.lifts.size(); ++l)
+      week.effect += p.lifts[l].weight * strength_by_chords(week.heavy[l]);
     out.effect += week.effect;
     out.fatigue += week.fatigue;
     out.preference += week.preference;
@@ -272,8 +273,8 @@ PlanWorth worth_of(const BlockProblem& p, const BlockPlan& plan, const StimulusB
         };
         for (const PlannedExercise& item : plan.weeks[w][d].items) {
           const PlannedExercise* was = find(p.near->weeks[w][d], item.exercise);
-          out.change += was ? p.price_set * std::abs(was->total() - item.total())
-                            : p.price_moved + p.price_set * item.total();
+          out.change +=
+              was ? p.price_set * std::abs(was->total() - item.total()) : p.price_moved + p.price_set * item.total();
         }
         for (const PlannedExercise& was : p.near->weeks[w][d].items) {
           if (!find(plan.weeks[w][d], was.exercise)) out.change += p.price_moved + p.price_set * was.total();

@@ -36,22 +36,22 @@ using StimulusByReserve = std::array<double, kReserveSteps>;
 struct BlockMode {
   int reserve = 2;  // reps left; 0: to failure, at most the last set of an exercise on a day
   int least_reps = 5, most_reps = 12;
-  bool heavy = false;     // counts as heavy practice of the lift
-  double minutes = 3;     // the set and the rest after it
-  double fatigue = 2;     // F of one set, per cent
+  bool heavy = false;  // counts as heavy practice of the lift
+  double minutes = 3;  // the set and the rest after it
+  double fatigue = 2;  // F of one set, per cent
   bool operator==(const BlockMode&) const = default;
 };
 
 struct BlockExercise {
   Exercise exercise;
   std::vector<BlockMode> modes;
-  double minutes = 3;               // change-over and warm-up, paid once a day it is done
+  double minutes = 3;                 // change-over and warm-up, paid once a day it is done
   int least_sets = 2, most_sets = 4;  // on a day it is done
-  int most_days = 2;                // a week
-  double preference = 0;            // worth of doing it on one day of one week: known lifts a little more
-  int failure_every_days = 0;       // 0: never to failure
+  int most_days = 2;                  // a week
+  double preference = 0;              // worth of doing it on one day of one week: known lifts a little more
+  int failure_every_days = 0;         // 0: never to failure
   std::optional<Date> last_failure;
-  double test_minutes = 8;          // of a rep-max test, on top
+  double test_minutes = 8;  // of a rep-max test, on top
   // F of one set to failure and of one stopped kVeryEasyReserve short, whatever the policy allows: for comparison only.
   double fatigue_at_failure = 5, fatigue_very_easy = 1;
 };
@@ -75,8 +75,8 @@ struct LiftGoal {
 struct BlockDay {
   Date date;
   double minutes = 60;
-  int place = 0;             // index into BlockProblem::places
-  bool closed = false;       // missed or taken away: nothing may be planned
+  int place = 0;        // index into BlockProblem::places
+  bool closed = false;  // missed or taken away: nothing may be planned
   int most_exercises = 8;
 };
 
@@ -84,12 +84,12 @@ enum class WeekKind { usual, lighter, test, travel, taper, returning };
 struct BlockWeek {
   Date monday;
   WeekKind kind = WeekKind::usual;
-  std::string why;                             // why it is no usual week; one line
-  std::vector<BlockDay> days;                  // by date
-  double most_share = 1;                       // of every muscle's most_week
-  std::array<double, kMuscleCount> most{};     // most sets of a muscle this week, from what was done before; 0: no cap
-  int least_reserve = 0;                       // no set nearer to failure
-  bool failure = true;                         // sets to failure allowed
+  std::string why;                          // why it is no usual week; one line
+  std::vector<BlockDay> days;               // by date
+  double most_share = 1;                    // of every muscle's most_week
+  std::array<double, kMuscleCount> most{};  // most sets of a muscle this week, from what was done before; 0: no cap
+  int least_reserve = 0;                    // no set nearer to failure
+  bool failure = true;                      // sets to failure allowed
   // By exercise: why it may not be done this week; empty: it may.
   std::vector<std::string> barred;
 };
@@ -102,10 +102,10 @@ struct MustHave {
 };
 struct FixedPart {
   int exercise = 0;
-  int weekday = 1;                  // 1 Monday .. 7 Sunday
+  int weekday = 1;  // 1 Monday .. 7 Sunday
   int from_week = 0, to_week = 99;
-  std::optional<int> sets;          // exactly; empty: as many as the planner likes
-  std::optional<int> reserve;       // every set of it
+  std::optional<int> sets;     // exactly; empty: as many as the planner likes
+  std::optional<int> reserve;  // every set of it
 };
 struct InOrder {
   int first = 0, then = 0;  // exercises; where both are done on a day, in this order
@@ -182,8 +182,8 @@ struct WeekWorth {
   double effect = 0;                            // weighted growth and strength
   double fatigue = 0;                           // F
   double preference = 0;
-  int hard_sets = 0;                            // sets in all
-  std::vector<double> minutes;                  // by day
+  int hard_sets = 0;            // sets in all
+  std::vector<double> minutes;  // by day
 };
 struct PlanWorth {
   std::vector<WeekWorth> weeks;

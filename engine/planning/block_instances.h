@@ -15,7 +15,7 @@ namespace ullage::planning::testing {
 
 struct InstanceSize {
   int days = 5, exercises = 60, weeks = 6;
-  bool rules = true;      // must-haves, bars, fixed parts, tests, balance, lighter and travel weeks
+  bool rules = true;  // must-haves, bars, fixed parts, tests, balance, lighter and travel weeks
   bool alternate = false;
 };
 
@@ -135,7 +135,8 @@ inline BlockProblem random_problem(const InstanceSize& size, std::uint64_t seed)
     rule.most_week = 16 + whole(0, 8);
     rule.most_session = 7 + whole(0, 4);
     rule.recovery_hours = random.uniform() < 0.7 ? 48 : 24;
-    if (!side && random.uniform() < 0.3) rule.least_week = 2 + whole(0, 2);
+    // With few exercises a muscle may have none of its own.
+    if (!side && size.exercises >= 24 && random.uniform() < 0.3) rule.least_week = 2 + whole(0, 2);
   }
   const int first = 20000 - weekday(Date{20000}) + 1;  // a Monday
   static const std::vector<std::vector<int>> weekdays{

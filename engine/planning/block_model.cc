@@ -139,13 +139,15 @@ class Writing {
           const int y = out_.mip.add_column(name_of("y", ph, d, e), 0, 1, worth, true);
           out_.y[{ph, d, e}] = y;
           if (!why.empty())
-            out_.mip.add_row(name_of("Rbar", ph, d, e), -kNoLimit, 0, {{y, 1}}, out_.mip.add_rule(words::barred(p_, e, w, d)));
+            out_.mip.add_row(name_of("Rbar", ph, d, e), -kNoLimit, 0, {{y, 1}},
+                             out_.mip.add_rule(words::barred(p_, e, w, d)));
         }
         for (int k = 0; k < kMuscleCount; ++k) {
           const MuscleRule& rule = p_.muscles[static_cast<std::size_t>(k)];
           if (rule.recovery_hours <= 24 && rule.least_session <= 0) continue;
           bool any = false;
-          for (int e = 0; e < exercises_; ++e) any = any || (share(e, k) >= kDirect && column_at(out_.y, ph, d, e) >= 0);
+          for (int e = 0; e < exercises_; ++e)
+            any = any || (share(e, k) >= kDirect && column_at(out_.y, ph, d, e) >= 0);
           if (any) out_.u[{ph, d, k}] = out_.mip.add_column(name_of("u", ph, d, k), 0, 1, 0, true);
         }
       }
@@ -227,7 +229,8 @@ class Writing {
         }
         const int most = week(w).days[static_cast<std::size_t>(d)].most_exercises;
         if (static_cast<int>(all.size()) > most)
-          out_.mip.add_row(name_of("Rmany", ph, d), -kNoLimit, most, all, out_.mip.add_rule(words::most_exercises(most)));
+          out_.mip.add_row(name_of("Rmany", ph, d), -kNoLimit, most, all,
+                           out_.mip.add_rule(words::most_exercises(most)));
         for (int k = 0; k < kMuscleCount; ++k) {
           const int u = column_at(out_.u, ph, d, k);
           if (u < 0) continue;
@@ -385,9 +388,11 @@ class Writing {
         for (const MipTerm& t : muscle[static_cast<std::size_t>(k)]) terms.push_back(t);
       }
       for (Muscle k : b.against) {
-        for (const MipTerm& t : muscle[static_cast<std::size_t>(k)]) terms.push_back({t.column, -b.most_ratio * t.factor});
+        for (const MipTerm& t : muscle[static_cast<std::size_t>(k)])
+          terms.push_back({t.column, -b.most_ratio * t.factor});
       }
-      out_.mip.add_row(name_of("Rbal", w, static_cast<int>(i)), -kNoLimit, 0, terms, out_.mip.add_rule(words::balance(b)));
+      out_.mip.add_row(name_of("Rbal", w, static_cast<int>(i)), -kNoLimit, 0, terms,
+                       out_.mip.add_rule(words::balance(b)));
     }
     for (std::size_t i = 0; i < p_.must.size(); ++i) {
       const MustHave& m = p_.must[i];
@@ -422,7 +427,8 @@ class Writing {
       }
       out_.mip.add_row(name_of("Rtfirst", w, d, test.exercise), -kNoLimit, 0, so_far, rule);
       bool last = true;
-      for (int later = d + 1; later < days(w); ++later) last = last && (closed(w, later) || done(w, later, test.exercise) < 0);
+      for (int later = d + 1; later < days(w); ++later)
+        last = last && (closed(w, later) || done(w, later, test.exercise) < 0);
       if (last) {
         std::vector<MipTerm> one;
         for (const auto& [key, column] : out_.t) {
@@ -559,7 +565,8 @@ Result<std::vector<double>> point_of(const BlockProblem& p, const BlockModel& mo
         if (alternating_side(ex) == 1) pressing += item.total();
         if (alternating_side(ex) == 2) pulling += item.total();
       }
-      if (const auto a = model.a.find({from, day}); a != model.a.end()) set(a->second, std::min({pressing, pulling, 40}));
+      if (const auto a = model.a.find({from, day}); a != model.a.end())
+        set(a->second, std::min({pressing, pulling, 40}));
     }
     const auto fill = [&](const std::vector<int>& columns, double sum) {
       for (int c : columns) {

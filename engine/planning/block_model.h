@@ -31,11 +31,11 @@ struct BlockModel {
   BlockShape shape;
   std::vector<bool> kept;  // by exercise
   // Columns; -1: not there.
-  std::map<std::tuple<int, int, int>, int> y, v, f, u, t;         // (phase or week, day, exercise or muscle)
-  std::map<std::tuple<int, int, int, int>, int> s;                // (week, day, exercise, mode)
-  std::map<std::pair<int, int>, int> a;                           // (week, day)
-  std::map<std::pair<int, int>, std::vector<int>> q, h;           // (week, muscle or lift) -> by chord
-  std::map<std::tuple<int, int, int>, int> change;                // (week, day, exercise): sets more or fewer than near
+  std::map<std::tuple<int, int, int>, int> y, v, f, u, t;  // (phase or week, day, exercise or muscle)
+  std::map<std::tuple<int, int, int, int>, int> s;         // (week, day, exercise, mode)
+  std::map<std::pair<int, int>, int> a;                    // (week, day)
+  std::map<std::pair<int, int>, std::vector<int>> q, h;    // (week, muscle or lift) -> by chord
+  std::map<std::tuple<int, int, int>, int> change;         // (week, day, exercise): sets more or fewer than near
 };
 
 // The problem must be without faults (faults_of). Cost: some ten milliseconds for 60 exercises and 6 weeks.

@@ -86,7 +86,8 @@ std::vector<Breach> breaches_of(const BlockProblem& p, const BlockPlan& plan) {
           total += n;
           minutes += n * mode.minutes;
           if (mode.reserve < week.least_reserve)
-            say(at, on, "at least " + std::to_string(week.least_reserve) + " in reserve in week " + std::to_string(at + 1),
+            say(at, on,
+                "at least " + std::to_string(week.least_reserve) + " in reserve in week " + std::to_string(at + 1),
                 ex.exercise.name + " with " + std::to_string(mode.reserve));
           if (mode.reserve == 0) {
             if (n > 1) say(at, on, ex.exercise.name + ": only the last set may go to failure", std::to_string(n));
@@ -183,7 +184,8 @@ std::vector<Breach> breaches_of(const BlockProblem& p, const BlockPlan& plan) {
           if (item.test) tested = static_cast<int>(d), ++count;
         }
       }
-      if (count != 1 || tested != first) say(at, -1, words::test(p, t), count == 0 ? "no test" : "not on its first day");
+      if (count != 1 || tested != first)
+        say(at, -1, words::test(p, t), count == 0 ? "no test" : "not on its first day");
     }
   }
   for (std::size_t k = 0; k < kMuscleCount; ++k) {

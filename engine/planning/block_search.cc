@@ -50,11 +50,11 @@ struct Kind {
   std::vector<bool> closed, may_drop;
   std::array<double, kMuscleCount> most{}, least{}, sets{}, stimulus{};
   std::vector<std::array<double, kMuscleCount>> session;  // by day
-  std::vector<double> minutes, pressing, pulling;          // by day, without alternation
-  std::vector<double> heavy;                               // by lift
-  std::vector<std::vector<Sets>> a;                        // [day][exercise]
-  std::vector<std::vector<bool>> allowed;                  // [exercise][mode]
-  std::vector<bool> tested;                                // exercise has a test this week
+  std::vector<double> minutes, pressing, pulling;         // by day, without alternation
+  std::vector<double> heavy;                              // by lift
+  std::vector<std::vector<Sets>> a;                       // [day][exercise]
+  std::vector<std::vector<bool>> allowed;                 // [exercise][mode]
+  std::vector<bool> tested;                               // exercise has a test this week
 };
 
 class Search {
@@ -127,11 +127,11 @@ class Search {
  private:
   struct Phase {
     std::vector<int> kinds;
-    std::vector<std::vector<int>> on;                     // [day][exercise]: kinds that do it
-    std::vector<std::array<int, kMuscleCount>> direct;    // [day]: exercises on that train it directly
-    std::vector<int> many;                                // [day]: exercises on
-    std::vector<int> days_of;                             // [exercise]: days on
-    std::vector<std::vector<int>> offered;                // [day]: exercises
+    std::vector<std::vector<int>> on;                   // [day][exercise]: kinds that do it
+    std::vector<std::array<int, kMuscleCount>> direct;  // [day]: exercises on that train it directly
+    std::vector<int> many;                              // [day]: exercises on
+    std::vector<int> days_of;                           // [exercise]: days on
+    std::vector<std::vector<int>> offered;              // [day]: exercises
   };
   struct Undo {
     int t, d, e;
@@ -327,16 +327,17 @@ class Search {
   double day_part(int ph, int d) {
     const Phase& phase = phases_[static_cast<std::size_t>(ph)];
     const Kind& kind = kinds_[static_cast<std::size_t>(phase.kinds.front())];
-    const int most =
-        p_.weeks[static_cast<std::size_t>(kind.week)].days[static_cast<std::size_t>(d)].most_exercises;
+    const int most = p_.weeks[static_cast<std::size_t>(kind.week)].days[static_cast<std::size_t>(d)].most_exercises;
     return breach(phase.many[static_cast<std::size_t>(d)] - most);
   }
   double conflict_part(int ph, int d, int k) {
     if (phases_[static_cast<std::size_t>(ph)].direct[static_cast<std::size_t>(d)][static_cast<std::size_t>(k)] == 0)
       return 0;
     double out = 0;
-    for (const Conflict& c : near_[static_cast<std::size_t>(k)][static_cast<std::size_t>(ph)][static_cast<std::size_t>(d)]) {
-      if (phases_[static_cast<std::size_t>(c.phase)].direct[static_cast<std::size_t>(c.day)][static_cast<std::size_t>(k)] > 0)
+    for (const Conflict& c :
+         near_[static_cast<std::size_t>(k)][static_cast<std::size_t>(ph)][static_cast<std::size_t>(d)]) {
+      if (phases_[static_cast<std::size_t>(c.phase)]
+              .direct[static_cast<std::size_t>(c.day)][static_cast<std::size_t>(k)] > 0)
         out += breach(1);
     }
     return out;
@@ -346,7 +347,8 @@ class Search {
     const Kind& kind = kinds_[static_cast<std::size_t>(t)];
     const BlockExercise& ex = p_.exercises[static_cast<std::size_t>(e)];
     const int n = total(kind.a[static_cast<std::size_t>(d)][static_cast<std::size_t>(e)]);
-    const bool on = phases_[static_cast<std::size_t>(kind.phase)].on[static_cast<std::size_t>(d)][static_cast<std::size_t>(e)] > 0;
+    const bool on =
+        phases_[static_cast<std::size_t>(kind.phase)].on[static_cast<std::size_t>(d)][static_cast<std::size_t>(e)] > 0;
     if (kind.closed[static_cast<std::size_t>(d)]) return breach(n);
     if (!on) return 0;
     if (kind.may_drop[static_cast<std::size_t>(d)]) return breach(n - ex.most_sets);
@@ -470,7 +472,8 @@ class Search {
       for (std::size_t k = 0; k < kMuscleCount; ++k) {
         if (p_.muscles[k].weight > 0) good += kind.count * p_.muscles[k].weight * growth_(kind.stimulus[k]);
       }
-      for (std::size_t l = 0; l < p_.lifts.size(); ++l) good += kind.count * p_.lifts[l].weight * strength_(kind.heavy[l]);
+      for (std::size_t l = 0; l < p_.lifts.size(); ++l)
+        good += kind.count * p_.lifts[l].weight * strength_(kind.heavy[l]);
       for (std::size_t d = 0; d < kind.a.size(); ++d) {
         for (int e = 0; e < exercises_; ++e) {
           const auto ex = static_cast<std::size_t>(e);
@@ -615,7 +618,8 @@ class Search {
     const int one = phase.kinds[static_cast<std::size_t>(pick(static_cast<int>(phase.kinds.size())))];
     const double what = random_.uniform();
     const int other = what > 0.75 ? pick_on(phase, d) : -1;  // one set more here for one fewer there
-    const int modes = std::min<int>(kMostModes, static_cast<int>(p_.exercises[static_cast<std::size_t>(e)].modes.size()));
+    const int modes =
+        std::min<int>(kMostModes, static_cast<int>(p_.exercises[static_cast<std::size_t>(e)].modes.size()));
     const int from = pick(modes), to = pick(modes);
     bool changed = false;
     for (int t : phase.kinds) {

@@ -227,8 +227,10 @@ std::vector<ItemReason> reasons_for(const BlockProblem& given, const std::vector
         for (const MustHave& m : p.must) must = must || m.exercise == item.exercise;
         bool fixed = false;
         for (const FixedPart& f : p.fixed) fixed = fixed || f.exercise == item.exercise;
-        reason.text = std::string(fixed ? "fixed by you; " : must ? "you asked for it; " : "") + "without it " +
-                      percent(reason.effect_lost) + " less effect, " + percent(reason.fatigue_freed) +
+        reason.text = std::string(fixed  ? "fixed by you; "
+                                  : must ? "you asked for it; "
+                                         : "") +
+                      "without it " + percent(reason.effect_lost) + " less effect, " + percent(reason.fatigue_freed) +
                       " less fatigue, " + words::short_number(reason.minutes_freed) + " min freed";
         // The reserve: what a rep nearer and a rep farther would change for its main mode.
         std::size_t main = 0;
@@ -260,7 +262,8 @@ std::vector<ItemReason> reasons_for(const BlockProblem& given, const std::vector
         if (nearer && mode_allowed(p, item.exercise, static_cast<int>(near_at), static_cast<int>(at)))
           reason.text += "; " + side(near_at, "nearer failure");
         else if (farther && mode_allowed(p, item.exercise, static_cast<int>(far_at), static_cast<int>(at)))
-          reason.text += "; the policy's edge of " + std::to_string(mode.reserve) + " decides, " + side(far_at, "farther");
+          reason.text +=
+              "; the policy's edge of " + std::to_string(mode.reserve) + " decides, " + side(far_at, "farther");
         else
           reason.text += "; the policy allows only " + std::to_string(mode.reserve) + " in reserve";
         out.push_back(std::move(reason));

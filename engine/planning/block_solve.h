@@ -42,19 +42,19 @@ struct Verdict {
 // Plans to hold against: the same exercises and sets, every set to failure or stopped kVeryEasyReserve short.
 struct Corner {
   std::string name;
-  double fatigue = 0;           // F a week
-  std::vector<double> effect;   // a week, by reading
+  double fatigue = 0;          // F a week
+  std::vector<double> effect;  // a week, by reading
 };
 struct SolvedBlock {
   BlockPlan plan;
   PlanWorth worth;                // under the middle reading
   std::vector<Verdict> verdicts;  // by reading
   double worst_regret = 0;
-  std::string chosen_for;         // the reading, or "both", whose plan it was
-  bool tie = false;               // candidates differed by less than half the gap
-  double gap = 0;                 // of the middle reading's solve
+  std::string chosen_for;  // the reading, or "both", whose plan it was
+  bool tie = false;        // candidates differed by less than half the gap
+  double gap = 0;          // of the middle reading's solve
   double seconds = 0;
-  bool stopped = false;           // by the caller or the deadline before the gap was reached
+  bool stopped = false;  // by the caller or the deadline before the gap was reached
   int plans_compared = 1;
 };
 

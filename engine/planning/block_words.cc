@@ -32,8 +32,10 @@ std::string weeks_text(const BlockProblem& p, int from, int to) {
   const int last = static_cast<int>(p.weeks.size()) - 1;
   if (from <= 0 && to >= last) return "";
   const int end = std::min(to, last);
-  if (from == end) return " in week " + std::to_string(from + 1);
-  return " in weeks " + std::to_string(std::max(0, from) + 1) + " to " + std::to_string(end + 1);
+  std::string out = from == end ? " in week " : " in weeks ";
+  out += std::to_string(std::max(0, from) + 1);
+  if (from != end) out.append(" to ").append(std::to_string(end + 1));
+  return out;
 }
 std::string day_name(int number) {
   return std::string(weekday_name(Date{3 + number}));  // day 4 was a Monday
@@ -53,7 +55,8 @@ std::string barred(const BlockProblem& p, int e, int week, int day) {
   return exercise_at(p, e).exercise.name + " is out: " + barred_on(p, e, week, day);
 }
 std::string most_days(const BlockExercise& e) {
-  return e.exercise.name + ": at most " + std::to_string(e.most_days) + (e.most_days == 1 ? " day" : " days") + " a week";
+  return e.exercise.name + ": at most " + std::to_string(e.most_days) + (e.most_days == 1 ? " day" : " days") +
+         " a week";
 }
 std::string most_exercises(int most) { return "at most " + std::to_string(most) + " exercises a day"; }
 std::string recovery(const BlockProblem& p, Muscle k) {
@@ -68,8 +71,9 @@ std::string minutes(const BlockProblem& p, int week, int day) {
       if (weekday(o.date) == weekday(d.date) && o.minutes != d.minutes) always = false;
     }
   }
-  return std::string(weekday_name(d.date)) + (always ? "" : " " + date_text(d.date)) + ": at most " +
-         short_number(d.minutes) + " minutes";
+  std::string out(weekday_name(d.date));
+  if (!always) out.append(" ").append(date_text(d.date));
+  return out.append(": at most ").append(short_number(d.minutes)).append(" minutes");
 }
 std::string most_session(const BlockProblem& p, Muscle k) {
   return std::string(muscle_name(k)) + ": at most " +
@@ -83,12 +87,15 @@ std::string most_week(const BlockProblem& p, int week, Muscle k) {
   const BlockWeek& w = p.weeks[static_cast<std::size_t>(week)];
   const double most = most_sets(p, week, static_cast<int>(k));
   const bool usual = most == p.muscles[static_cast<std::size_t>(k)].most_week;
-  return std::string(muscle_name(k)) + ": at most " + short_number(most) + " sets " +
-         (usual ? "a week" : "in week " + std::to_string(week + 1) + (w.why.empty() ? "" : " (" + w.why + ")"));
+  std::string out(muscle_name(k));
+  out.append(": at most ").append(short_number(most)).append(usual ? " sets a week" : " sets in week ");
+  if (!usual) out += std::to_string(week + 1);
+  if (!usual && !w.why.empty()) out.append(" (").append(w.why).append(")");
+  return out;
 }
 std::string least_week(const BlockProblem& p, Muscle k) {
-  return std::string(muscle_name(k)) + ": at least " +
-         short_number(p.muscles[static_cast<std::size_t>(k)].least_week) + " sets a week";
+  return std::string(muscle_name(k)) + ": at least " + short_number(p.muscles[static_cast<std::size_t>(k)].least_week) +
+         " sets a week";
 }
 std::string least_heavy(const BlockProblem& p, int l) {
   const LiftGoal& goal = p.lifts[static_cast<std::size_t>(l)];

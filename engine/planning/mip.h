@@ -48,7 +48,8 @@ struct Mip {
   int add_rule(std::string words);
 };
 
-// Free-format MPS, said on its first line (without that word CBC reads fixed columns); the objective is written negated, to be minimised, since not every reader knows a sense.
+// Free-format MPS, said on its first line (without that word CBC reads fixed columns); the objective is written
+// negated, to be minimised, since not every reader knows a sense.
 std::string to_mps(const Mip& mip);
 
 // Value of the objective, and the largest breach of a row, bound or wholeness at this point.
@@ -56,20 +57,20 @@ double worth(const Mip& mip, const std::vector<double>& at);
 double worst_breach(const Mip& mip, const std::vector<double>& at);
 
 struct MipWish {
-  double seconds = 10;       // deadline
-  double gap = 0.005;        // good enough: this share of the value under the bound
-  std::vector<double> start; // a solution to start from; empty: none
+  double seconds = 10;        // deadline
+  double gap = 0.005;         // good enough: this share of the value under the bound
+  std::vector<double> start;  // a solution to start from; empty: none
   // Told the seconds gone, the best value so far and the bound (empty while unknown); false stops.
   std::function<bool(double seconds, std::optional<double> value, std::optional<double> bound)> progress;
 };
 enum class MipEnd { optimal, good_enough, deadline, cancelled, infeasible };
 struct MipAnswer {
   MipEnd end = MipEnd::deadline;
-  std::vector<double> at;  // empty: no solution known
-  double value = 0;        // of `at`
-  double bound = kNoLimit; // no solution is worth more
+  std::vector<double> at;   // empty: no solution known
+  double value = 0;         // of `at`
+  double bound = kNoLimit;  // no solution is worth more
   double seconds = 0;
-  double gap() const;      // (bound - value) / |value|; 0 when proven
+  double gap() const;  // (bound - value) / |value|; 0 when proven
 };
 // Whoever solves: service/solver runs a program. An error is about the solver (missing, crashed), never the model.
 using MipSolver = std::function<Result<MipAnswer>(const Mip&, const MipWish&)>;

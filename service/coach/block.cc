@@ -37,8 +37,8 @@ BlockItem item_from(const BlockProblem& p, const planning::PlannedExercise& plan
   item.test = planned.test;
   for (std::size_t m = 0; m < planned.sets.size(); ++m) {
     if (planned.sets[m] > 0)
-      item.sets.push_back({planned.sets[m], e.modes[m].reserve, e.modes[m].least_reps, e.modes[m].most_reps,
-                           e.modes[m].heavy});
+      item.sets.push_back(
+          {planned.sets[m], e.modes[m].reserve, e.modes[m].least_reps, e.modes[m].most_reps, e.modes[m].heavy});
   }
   std::sort(item.sets.begin(), item.sets.end(), [](const BlockSets& a, const BlockSets& b) {
     return std::pair(a.heavy, a.reserve) > std::pair(b.heavy, b.reserve);
@@ -84,7 +84,8 @@ void fill(BlockSheet& sheet, const BlockMaterial& material, const BlockPlan& pla
     }
     sheet.weeks.push_back(std::move(week));
   }
-  sheet.corners = {planning::corner_of(p, readings, plan, 0), planning::corner_of(p, readings, plan, planning::kVeryEasyReserve)};
+  sheet.corners = {planning::corner_of(p, readings, plan, 0),
+                   planning::corner_of(p, readings, plan, planning::kVeryEasyReserve)};
   sheet.readings.clear();
   sheet.effect.clear();
   const double weeks = static_cast<double>(std::max<std::size_t>(1, p.weeks.size()));
@@ -136,7 +137,8 @@ BlockPlan plan_of_sheet(const BlockProblem& p, const BlockSheet& sheet) {
 
 std::string cell(const BlockItem& item) {
   std::string out;
-  for (const BlockSets& s : item.sets) out += (out.empty() ? "" : ", ") + fmt::format("{} sets {} short", s.sets, s.reserve);
+  for (const BlockSets& s : item.sets)
+    out += (out.empty() ? "" : ", ") + fmt::format("{} sets {} short", s.sets, s.reserve);
   return out;
 }
 
@@ -268,7 +270,8 @@ Result<BlockProposal> plan_block(Desk& desk, const BlockWish& wish) {
   const auto tell = [&](const std::string& what, double share, std::optional<double> gap) {
     return !wish.progress || wish.progress(what, share, gap);
   };
-  auto fitted = ensure_fitted(desk, lifter->id, [&](double share) { return tell("fitting " + lifter->name, share, {}); });
+  auto fitted =
+      ensure_fitted(desk, lifter->id, [&](double share) { return tell("fitting " + lifter->name, share, {}); });
   if (!fitted) return tl::unexpected(fitted.error());
   const Date first = before ? before->weeks.front().monday : first_monday(request, desk.today());
   Date open_from = desk.today();
@@ -299,8 +302,7 @@ Result<BlockProposal> plan_block(Desk& desk, const BlockWish& wish) {
   solve.seconds = wish.seconds;
   solve.seed = wish.seed;
   solve.progress = tell;
-  auto solved =
-      planning::solve_block(material->problem, out.readings, solver::cbc_solver(wish.solver), solve);
+  auto solved = planning::solve_block(material->problem, out.readings, solver::cbc_solver(wish.solver), solve);
   if (!solved) return tl::unexpected(solved.error());
   out.sheet.lifter = lifter->id;
   out.sheet.made = desk.today();
@@ -364,7 +366,8 @@ std::string block_mps(const BlockProposal& proposal) {
   BlockProblem p = proposal.problem;
   for (std::size_t i = 0; i < p.stimulus.size(); ++i) {
     p.stimulus[i] = 0;
-    for (const auto& r : proposal.readings) p.stimulus[i] += r.stimulus[i] / static_cast<double>(proposal.readings.size());
+    for (const auto& r : proposal.readings)
+      p.stimulus[i] += r.stimulus[i] / static_cast<double>(proposal.readings.size());
   }
   return planning::to_mps(planning::write_model(p).mip);
 }
@@ -484,8 +487,8 @@ Result<KeptBlock> edit_block(Desk& desk, const std::string& name, const BlockEdi
       if (const auto why = gate->barred_because(chosen.id))
         return fail(Code::not_allowed, chosen.name + " is out: " + *why);
       if (edit.reserve && *edit.reserve < gate->least_reserve)
-        return fail(Code::not_allowed, fmt::format("at least {:g} in reserve: {}", gate->least_reserve,
-                                                   gate->least_reserve_from));
+        return fail(Code::not_allowed,
+                    fmt::format("at least {:g} in reserve: {}", gate->least_reserve, gate->least_reserve_from));
       if (edit.reserve && *edit.reserve == 0 && !gate->failure)
         return fail(Code::not_allowed, "no sets to failure: " + gate->no_failure);
     }
@@ -496,8 +499,8 @@ Result<KeptBlock> edit_block(Desk& desk, const std::string& name, const BlockEdi
       if (number < edit.from_week || number > edit.to_week) continue;
       for (BlockDayPlan& day : kept.sheet.weeks[w].days) {
         if (weekday(day.date) != edit.weekday || !day.closed.empty() || day.date < desk.today()) continue;
-        const auto found =
-            std::find_if(day.items.begin(), day.items.end(), [&](const BlockItem& i) { return i.exercise == chosen.id; });
+        const auto found = std::find_if(day.items.begin(), day.items.end(),
+                                        [&](const BlockItem& i) { return i.exercise == chosen.id; });
         any = true;
         if (takes_out) {
           if (found != day.items.end()) day.items.erase(found);
@@ -519,8 +522,8 @@ Result<KeptBlock> edit_block(Desk& desk, const std::string& name, const BlockEdi
       }
     }
     if (!any)
-      return fail(Code::invalid_input, fmt::format("no open {} in those weeks of the block",
-                                                   weekday_name(Date{3 + edit.weekday})));
+      return fail(Code::invalid_input,
+                  fmt::format("no open {} in those weeks of the block", weekday_name(Date{3 + edit.weekday})));
     // Later re-solves keep to it.
     auto& fixed = kept.sheet.request.fixed;
     fixed.erase(std::remove_if(fixed.begin(), fixed.end(),
@@ -541,7 +544,8 @@ Result<KeptBlock> note_week(Desk& desk, const std::string& name, int week, const
                             store::ChangeId* change) {
   return change_block(desk, name, "note on a week", change, [&](const Lifter&, KeptBlock& kept) -> Result<void> {
     if (week < 1 || week > static_cast<int>(kept.sheet.weeks.size()))
-      return fail(Code::invalid_input, fmt::format("week {}: the block has weeks 1 to {}", week, kept.sheet.weeks.size()));
+      return fail(Code::invalid_input,
+                  fmt::format("week {}: the block has weeks 1 to {}", week, kept.sheet.weeks.size()));
     kept.sheet.weeks[static_cast<std::size_t>(week) - 1].note = note;
     return {};
   });

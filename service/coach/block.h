@@ -35,10 +35,10 @@ struct BlockItem {
 };
 struct BlockDayPlan {
   Date date;
-  std::string place;        // id
-  double limit = 0;         // minutes there are
-  double minutes = 0;       // minutes planned
-  std::string closed;       // why nothing is done that day; empty: it is open
+  std::string place;   // id
+  double limit = 0;    // minutes there are
+  double minutes = 0;  // minutes planned
+  std::string closed;  // why nothing is done that day; empty: it is open
   std::vector<BlockItem> items;
 };
 struct BlockWeekPlan {
@@ -74,9 +74,9 @@ Result<BlockSheet> read_block(const std::string& json);
 
 struct BlockWish {
   std::string lifter;
-  BlockRequest request;          // used when given or when nothing is accepted
-  bool own_request = false;      // `request` is given: plan anew even if a plan is accepted
-  std::string place;             // instead of the lifter's usual
+  BlockRequest request;      // used when given or when nothing is accepted
+  bool own_request = false;  // `request` is given: plan anew even if a plan is accepted
+  std::string place;         // instead of the lifter's usual
   // Changes to an accepted plan, taken into its request before it is re-solved from today.
   std::vector<BlockRequest::DayChange> day_changes;
   std::optional<BlockRequest::Travel> travel;
@@ -84,7 +84,7 @@ struct BlockWish {
   std::optional<BlockRequest::Ban> ban;
   double seconds = 10;
   std::uint64_t seed = 1;
-  bool keep = true;  // keep it as the open proposal
+  bool keep = true;    // keep it as the open proposal
   std::string solver;  // program; empty: cbc on the search path
   std::function<bool(const std::string& what, double share, std::optional<double> gap)> progress;
 };
@@ -127,8 +127,8 @@ Result<KeptBlock> reject_block(Desk& desk, const std::string& lifter, const std:
 // Changes one cell of the open proposal, else of the accepted plan, in every week from..to in which that day has it.
 struct BlockEdit {
   int weekday = 1, from_week = 1, to_week = 99;
-  std::string exercise;         // id, name or alias
-  std::optional<int> sets;      // 0: take it out
+  std::string exercise;     // id, name or alias
+  std::optional<int> sets;  // 0: take it out
   std::optional<int> reserve;
 };
 Result<KeptBlock> edit_block(Desk& desk, const std::string& lifter, const BlockEdit& edit,

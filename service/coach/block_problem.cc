@@ -23,17 +23,66 @@ using planning::WeekKind;
 constexpr int kDraws = 64;
 
 // Offered when a lifter's own exercises leave room: common lifts for every muscle and kind of equipment.
-constexpr const char* kCommon[] = {
-    "back-squat", "bench-press", "romanian-deadlift", "lat-pulldown", "seated-cable-row", "dumbbell-bench-press",
-    "leg-press", "leg-curl", "calf-raise", "lateral-raise", "biceps-curl", "triceps-pushdown", "overhead-press",
-    "barbell-row", "pull-up", "dumbbell-row", "incline-dumbbell-press", "dumbbell-shoulder-press", "leg-extension",
-    "seated-leg-curl", "hip-thrust", "rear-delt-fly", "face-pull", "cable-crunch", "crunch", "hanging-leg-raise",
-    "press-up", "dip", "goblet-squat", "split-squat", "dumbbell-lunge", "dumbbell-romanian-deadlift", "deadlift",
-    "front-squat", "hack-squat", "chest-press", "row-machine", "chest-supported-dumbbell-row", "neutral-grip-pulldown",
-    "chin-up", "cable-fly", "dumbbell-fly", "cable-lateral-raise", "reverse-fly-machine", "hammer-curl", "cable-curl",
-    "incline-dumbbell-curl", "barbell-curl", "overhead-cable-extension", "dumbbell-overhead-extension",
-    "lying-triceps-extension", "seated-calf-raise", "single-leg-calf-raise", "back-extension", "nordic-curl",
-    "shoulder-press-machine", "dumbbell-floor-press", "ab-wheel", "leg-press-calf-raise", "inverted-row"};
+constexpr const char* kCommon[] = {"back-squat",
+                                   "bench-press",
+                                   "romanian-deadlift",
+                                   "lat-pulldown",
+                                   "seated-cable-row",
+                                   "dumbbell-bench-press",
+                                   "leg-press",
+                                   "leg-curl",
+                                   "calf-raise",
+                                   "lateral-raise",
+                                   "biceps-curl",
+                                   "triceps-pushdown",
+                                   "overhead-press",
+                                   "barbell-row",
+                                   "pull-up",
+                                   "dumbbell-row",
+                                   "incline-dumbbell-press",
+                                   "dumbbell-shoulder-press",
+                                   "leg-extension",
+                                   "seated-leg-curl",
+                                   "hip-thrust",
+                                   "rear-delt-fly",
+                                   "face-pull",
+                                   "cable-crunch",
+                                   "crunch",
+                                   "hanging-leg-raise",
+                                   "press-up",
+                                   "dip",
+                                   "goblet-squat",
+                                   "split-squat",
+                                   "dumbbell-lunge",
+                                   "dumbbell-romanian-deadlift",
+                                   "deadlift",
+                                   "front-squat",
+                                   "hack-squat",
+                                   "chest-press",
+                                   "row-machine",
+                                   "chest-supported-dumbbell-row",
+                                   "neutral-grip-pulldown",
+                                   "chin-up",
+                                   "cable-fly",
+                                   "dumbbell-fly",
+                                   "cable-lateral-raise",
+                                   "reverse-fly-machine",
+                                   "hammer-curl",
+                                   "cable-curl",
+                                   "incline-dumbbell-curl",
+                                   "barbell-curl",
+                                   "overhead-cable-extension",
+                                   "dumbbell-overhead-extension",
+                                   "lying-triceps-extension",
+                                   "seated-calf-raise",
+                                   "single-leg-calf-raise",
+                                   "back-extension",
+                                   "nordic-curl",
+                                   "shoulder-press-machine",
+                                   "dumbbell-floor-press",
+                                   "ab-wheel",
+                                   "leg-press-calf-raise",
+                                   "inverted-row"};
 
 double default_weight(Muscle muscle) {
   switch (muscle) {
@@ -55,9 +104,8 @@ double default_weight(Muscle muscle) {
 }
 
 std::vector<BlockRequest::Day> usual_days(const Lifter& lifter) {
-  static const std::vector<std::vector<int>> kWeek{{},           {3},          {1, 4},          {1, 3, 5},
-                                                   {1, 2, 4, 5}, {1, 2, 3, 5, 6}, {1, 2, 3, 4, 5, 6},
-                                                   {1, 2, 3, 4, 5, 6, 7}};
+  static const std::vector<std::vector<int>> kWeek{
+      {}, {3}, {1, 4}, {1, 3, 5}, {1, 2, 4, 5}, {1, 2, 3, 5, 6}, {1, 2, 3, 4, 5, 6}, {1, 2, 3, 4, 5, 6, 7}};
   std::vector<BlockRequest::Day> out;
   for (int day : kWeek[static_cast<std::size_t>(std::clamp(lifter.days_per_week, 0, 7))])
     out.push_back({day, static_cast<double>(lifter.minutes_per_session), ""});
@@ -133,7 +181,9 @@ class Maker {
     const auto closed_because = [&](Date date) -> std::string {
       if (date < open_from_) return "past";
       if (q_.target && q_.target->kind == "meet" && date >= q_.target->date - kRestBeforeMeetDays)
-        return date == q_.target->date ? "the meet" : date > q_.target->date ? "after the meet" : "rest before the meet";
+        return date == q_.target->date  ? "the meet"
+               : date > q_.target->date ? "after the meet"
+                                        : "rest before the meet";
       if (q_.target && date >= q_.target->date) return date == q_.target->date ? "photo day" : "after the photo day";
       return "";
     };
@@ -189,8 +239,8 @@ class Maker {
         if (left < (meet ? kMeetTaperDays : kPhotoTaperDays) - 6 + 3) {
           week.kind = WeekKind::taper;
           week.most_share = std::min(week.most_share, meet ? kMeetTaperShare : kPhotoTaperShare);
-          week.why = fmt::format("{} on {}: fewer sets, loads kept", meet ? "meet" : "photo day",
-                                 date_text(q_.target->date));
+          week.why =
+              fmt::format("{} on {}: fewer sets, loads kept", meet ? "meet" : "photo day", date_text(q_.target->date));
         }
       }
       if (q_.coming_back && sunday >= q_.coming_back->from) {
@@ -240,8 +290,7 @@ class Maker {
       out_.closed[w] = std::move(why);
     }
     for (const auto& s : q_.special) {
-      if (s.number > q_.weeks)
-        faults_.push_back(fmt::format("week {}: the block has {} weeks", s.number, q_.weeks));
+      if (s.number > q_.weeks) faults_.push_back(fmt::format("week {}: the block has {} weeks", s.number, q_.weeks));
     }
     if (q_.target && (q_.target->date < first_ || q_.target->date > first_ + 7 * q_.weeks - 1))
       faults_.push_back(fmt::format("the target {} is not within the block, {} to {}", date_text(q_.target->date),
@@ -270,8 +319,8 @@ class Maker {
         for (std::size_t v = 0; v < p().weeks.size(); ++v) {
           for (const auto& other : p().weeks[v].days) {
             if (other.date == *c.to) {
-              faults_.push_back(fmt::format("{} cannot move to {}: a session is planned there", date_text(c.date),
-                                            date_text(*c.to)));
+              faults_.push_back(
+                  fmt::format("{} cannot move to {}: a session is planned there", date_text(c.date), date_text(*c.to)));
               return;
             }
           }
@@ -378,7 +427,8 @@ class Maker {
     const double residual = residual_share();
     for (std::size_t i = 0; i < chosen.size(); ++i) {
       index_[chosen[i]->id] = static_cast<int>(i);
-      p().exercises.push_back(exercise(*chosen[i], draws, static_cast<int>(i), residual, done.count(chosen[i]->id) > 0));
+      p().exercises.push_back(
+          exercise(*chosen[i], draws, static_cast<int>(i), residual, done.count(chosen[i]->id) > 0));
     }
     for (std::size_t place = 0; place < places_.size(); ++place) {
       p().no_equipment.emplace_back(chosen.size());
@@ -456,8 +506,11 @@ class Maker {
         out.last_failure = s.set.date;
     }
     // Change-over and the warm-up ramp of its class (engine/planning/warm_up.cc: 4, 2 and 1 steps, fewer when warm).
-    const double warm_ups = e.cls == ExerciseClass::barbell_compound ? 3 : e.cls == ExerciseClass::supported_compound ? 1.5 : 0.5;
-    out.minutes = (planning::kSetUpSeconds + warm_ups * (planning::kWarmUpRestSeconds + 5 * capacity::kSecondsPerRep)) / 60;
+    const double warm_ups = e.cls == ExerciseClass::barbell_compound     ? 3
+                            : e.cls == ExerciseClass::supported_compound ? 1.5
+                                                                         : 0.5;
+    out.minutes =
+        (planning::kSetUpSeconds + warm_ups * (planning::kWarmUpRestSeconds + 5 * capacity::kSecondsPerRep)) / 60;
     out.least_sets = q_.least_sets;
     out.most_sets = q_.most_sets;
     for (const auto& f : q_.fixed) {
@@ -526,8 +579,8 @@ class Maker {
       }
     }
     if (rising_)
-      out_.remarks.push_back(
-          fmt::format("sets of a muscle rise by at most {:.0f} % a week from the last four weeks' mean", 100 * q_.most_rise));
+      out_.remarks.push_back(fmt::format(
+          "sets of a muscle rise by at most {:.0f} % a week from the last four weeks' mean", 100 * q_.most_rise));
     const auto n = p().exercises.size();
     for (std::size_t w = 0; w < p().weeks.size(); ++w) {
       BlockWeek& week = p().weeks[w];
@@ -567,7 +620,8 @@ class Maker {
       p().fixed.push_back(part);
       if (!f.reserve || part.exercise < 0) continue;
       const BlockExercise& e = p().exercises[static_cast<std::size_t>(part.exercise)];
-      const bool known = std::any_of(e.modes.begin(), e.modes.end(), [&](const BlockMode& m) { return m.reserve == *f.reserve; });
+      const bool known =
+          std::any_of(e.modes.begin(), e.modes.end(), [&](const BlockMode& m) { return m.reserve == *f.reserve; });
       if (!known)
         faults_.push_back(fmt::format("{} with {} in reserve: the policy and the limits in force allow {} to {}",
                                       e.exercise.name, *f.reserve, e.modes.front().reserve, e.modes.back().reserve));
@@ -634,8 +688,9 @@ class Maker {
     p().exercises_stay = q_.exercises_stay;
     if (q_.alternate) p().alternate_saves = 1;
     if (gate_.load_cap_share)
-      out_.remarks.push_back(fmt::format("loads stay at or under {:.0f} % of strength ({}); the session sheet keeps to that",
-                                         100 * *gate_.load_cap_share, gate_.load_cap_from));
+      out_.remarks.push_back(
+          fmt::format("loads stay at or under {:.0f} % of strength ({}); the session sheet keeps to that",
+                      100 * *gate_.load_cap_share, gate_.load_cap_from));
     if (gate_.least_reserve > 0)
       out_.remarks.push_back(
           fmt::format("at least {:g} in reserve on every set ({})", gate_.least_reserve, gate_.least_reserve_from));

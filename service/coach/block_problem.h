@@ -13,25 +13,25 @@
 namespace ullage::coach {
 
 // Choices of this project where no published figure stands (common practice, no source).
-inline constexpr int kMostOffered = 60;          // exercises the planner chooses from
-inline constexpr int kKnownDays = 182;           // done within so many days: known
-inline constexpr double kKnownPreference = 0.02; // worth of a known lift on one day of a week, in units of the effect
-inline constexpr double kFirstSets = 8;          // weekly sets of a muscle allowed whatever was done before
+inline constexpr int kMostOffered = 60;           // exercises the planner chooses from
+inline constexpr int kKnownDays = 182;            // done within so many days: known
+inline constexpr double kKnownPreference = 0.02;  // worth of a known lift on one day of a week, in units of the effect
+inline constexpr double kFirstSets = 8;           // weekly sets of a muscle allowed whatever was done before
 inline constexpr double kMostWeekSets = 20, kMostSessionSets = 10;
 inline constexpr int kRecoveryHours = 48;
-inline constexpr int kMeetTaperDays = 10;        // before a meet: fewer sets
+inline constexpr int kMeetTaperDays = 10;  // before a meet: fewer sets
 inline constexpr double kMeetTaperShare = 0.5;
-inline constexpr int kPhotoTaperDays = 7;        // before a photo day
+inline constexpr int kPhotoTaperDays = 7;  // before a photo day
 inline constexpr double kPhotoTaperShare = 0.7;
 inline constexpr int kNoFailureBeforeTargetDays = 14;
 inline constexpr int kRestBeforeMeetDays = 2;
-inline constexpr int kReturningReserve = 2;      // reps more in reserve while coming back
+inline constexpr int kReturningReserve = 2;  // reps more in reserve while coming back
 
 struct BlockMaterial {
   planning::BlockProblem problem;
-  std::vector<std::string> place_ids;             // by place of the problem
-  std::vector<std::vector<std::string>> closed;   // [week][day]: why nothing may be planned; empty: open
-  std::vector<std::string> notes;                 // of the weeks
+  std::vector<std::string> place_ids;            // by place of the problem
+  std::vector<std::vector<std::string>> closed;  // [week][day]: why nothing may be planned; empty: open
+  std::vector<std::string> notes;                // of the weeks
   std::vector<std::string> remarks, cautions;
   Date start;
 };

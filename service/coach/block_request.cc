@@ -179,8 +179,7 @@ class Reader {
   std::vector<std::string>& faults() { return faults_; }
   static std::string muscles() {
     std::string out;
-    for (int k = 0; k < kMuscleCount; ++k)
-      out += (k ? ", " : ": ") + std::string(muscle_name(static_cast<Muscle>(k)));
+    for (int k = 0; k < kMuscleCount; ++k) out += (k ? ", " : ": ") + std::string(muscle_name(static_cast<Muscle>(k)));
     return out;
   }
 
@@ -247,8 +246,8 @@ std::string_view week_kind_name(WeekKind kind) {
   return "usual";
 }
 std::optional<WeekKind> parse_week_kind(std::string_view text) {
-  for (WeekKind kind : {WeekKind::usual, WeekKind::lighter, WeekKind::test, WeekKind::travel, WeekKind::taper,
-                        WeekKind::returning}) {
+  for (WeekKind kind :
+       {WeekKind::usual, WeekKind::lighter, WeekKind::test, WeekKind::travel, WeekKind::taper, WeekKind::returning}) {
     if (text == week_kind_name(kind)) return kind;
   }
   return std::nullopt;
@@ -266,8 +265,7 @@ std::optional<int> parse_weekday(std::string_view text) {
 
 Result<BlockRequest> read_request(std::string_view text) {
   const auto table = read_toml(text);
-  if (!table)
-    return fail(Code::invalid_input, fmt::format("line {}: {}", table.error().line, table.error().problem));
+  if (!table) return fail(Code::invalid_input, fmt::format("line {}: {}", table.error().line, table.error().problem));
   BlockRequest q;
   std::vector<std::string> faults;
   {
@@ -285,8 +283,8 @@ Result<BlockRequest> read_request(std::string_view text) {
           faults.push_back(fmt::format("line {}: goals: no muscle \"{}\"; there are{}", node.source().begin.line,
                                        key.str(), Reader::muscles()));
         else if (!node.is_number() || !weight || *weight < 0 || *weight > 10)
-          faults.push_back(fmt::format("line {}: goals: {} must be a number from 0 to 10", node.source().begin.line,
-                                       key.str()));
+          faults.push_back(
+              fmt::format("line {}: goals: {} must be a number from 0 to 10", node.source().begin.line, key.str()));
         else
           q.goals[*muscle] = *weight;
       }
@@ -433,8 +431,8 @@ Result<BlockRequest> read_request(std::string_view text) {
   std::set<int> days;
   for (const BlockRequest::Day& day : q.days) {
     if (!days.insert(day.weekday).second)
-      faults.push_back(fmt::format("two entries for {}; one session a day is planned",
-                                   weekday_name(Date{3 + day.weekday})));
+      faults.push_back(
+          fmt::format("two entries for {}; one session a day is planned", weekday_name(Date{3 + day.weekday})));
   }
   if (!faults.empty()) {
     std::string all;

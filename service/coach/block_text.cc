@@ -66,12 +66,17 @@ Json to_json(const BlockSheet& b) {
     }
     json["weeks"].push_back(std::move(week));
   }
-  json["solve"] = {{"gap", b.gap}, {"seconds", b.seconds}, {"stopped", b.stopped}, {"chosen_for", b.chosen_for},
-                   {"tie", b.tie}, {"worst_regret", b.worst_regret}};
+  json["solve"] = {{"gap", b.gap},         {"seconds", b.seconds},
+                   {"stopped", b.stopped}, {"chosen_for", b.chosen_for},
+                   {"tie", b.tie},         {"worst_regret", b.worst_regret}};
   json["readings"] = Json::array();
   for (const planning::Verdict& v : b.verdicts)
-    json["readings"].push_back({{"name", v.reading}, {"value", v.value}, {"best", v.best}, {"found", v.found},
-                                {"regret", v.regret}, {"gap", v.gap}});
+    json["readings"].push_back({{"name", v.reading},
+                                {"value", v.value},
+                                {"best", v.best},
+                                {"found", v.found},
+                                {"regret", v.regret},
+                                {"gap", v.gap}});
   json["trade_off"] = {{"readings", b.readings}, {"effect", b.effect}, {"fatigue_pct", b.fatigue}};
   json["trade_off"]["corners"] = Json::array();
   for (const planning::Corner& c : b.corners)
@@ -115,7 +120,8 @@ Result<BlockSheet> read_block(const std::string& text) {
     b.lifter = json.at("lifter").get<std::string>();
     b.made = date_of(json.at("made"));
     auto request = read_request(json.at("request").get<std::string>());
-    if (!request) return fail(Code::corrupt, "the request kept with a block cannot be read: " + request.error().message);
+    if (!request)
+      return fail(Code::corrupt, "the request kept with a block cannot be read: " + request.error().message);
     b.request = std::move(*request);
     for (const Json& week : json.at("weeks")) {
       BlockWeekPlan w;

@@ -7,6 +7,7 @@
 #include <set>
 
 #include "engine/planning/set_planner.h"
+#include "service/coach/block.h"
 #include "service/coach/pains.h"
 #include "service/coach/sheet_text.h"
 #include "service/interchange/read_log.h"
@@ -229,6 +230,13 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
       if (!contents) return tl::unexpected(contents.error());
       sheet.request.exercises = std::move(contents->request.exercises);
       if (place_wish.empty()) place_wish = contents->place;
+    } else if (auto planned = day_from_block(desk, lifter->id, sheet.request.date); !planned) {
+      return tl::unexpected(planned.error());
+    } else if (*planned) {
+      sheet.request.exercises = std::move((*planned)->exercises);
+      sheet.block_week = (*planned)->week;
+      sheet.block_note = (*planned)->note;
+      if (place_wish.empty()) place_wish = (*planned)->place;
     } else if (auto past = session_rotation(fitted->sets, sheet.request.date); !past.empty()) {
       sheet.request.exercises = std::move(past.front().exercises);
       sheet.repeats = past.front().date;

@@ -21,7 +21,8 @@ struct SessionWish {
   std::optional<Date> date;
   std::string session;  // label, when there are two a day
   std::string place;    // empty: see Desk::where
-  // ids, names or aliases in `exercise`; none: today's sheet, else those of the session longest ago.
+  // ids, names or aliases in `exercise`; none: today's sheet, else the accepted block's day, else
+  // those of the session longest ago.
   std::vector<planning::ExerciseRequest> exercises;
   bool keep = true;  // write the sheet to the store, so that logging plans on from it
 };
@@ -42,6 +43,8 @@ struct SessionSheet {
   planning::SessionPlan plan;
   std::string why_empty;                // no exercise could be planned, and why; empty also when all sets are done
   std::vector<planning::DoneSet> done;  // of today, already logged; the plan is what is left
+  int block_week = 0;                   // the week of the accepted block that this day belongs to; 0: none
+  std::string block_note;               // the coach's note of that week
   std::optional<Date> repeats;          // the session whose exercises these are, when none were named
   Place place;
   bool place_assumed = false;

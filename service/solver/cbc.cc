@@ -177,9 +177,9 @@ Result<MipAnswer> run(const std::string& program, const Mip& mip, const MipWish&
     }
     if (write_file(folder.file("start.txt"), text.str())) arguments.insert(arguments.end(), {"-mipstart", "start.txt"});
   }
-  for (const auto& part : std::vector<std::string>{"-threads", "0", "-timeMode", "elapsed", "-seconds",
-                                                   said(std::max(0.05, wish.seconds)), "-ratioGap", said(wish.gap),
-                                                   "-solve", "-solution", "solution.txt", "-quit"})
+  for (const auto& part :
+       std::vector<std::string>{"-threads", "0", "-timeMode", "elapsed", "-seconds", said(std::max(0.05, wish.seconds)),
+                                "-ratioGap", said(wish.gap), "-solve", "-solution", "solution.txt", "-quit"})
     arguments.push_back(part);
 
   std::string rest;

@@ -1,0 +1,249 @@
+// The block planner without a solver: worth, writing, search, checker. The property tests draw their inputs with
+// rapidcheck (seed printed, replay with RC_PARAMS).
+#include "engine/planning/block.h"
+
+#include <gtest/gtest.h>
+#include <rapidcheck.h>
+
+#include <cmath>
+#include <cstdlib>
+
+#include "engine/planning/block_infeasible.h"
+#include "engine/planning/block_instances.h"
+#include "engine/planning/block_model.h"
+#include "engine/planning/block_rules.h"
+#include "engine/planning/block_search.h"
+#include "engine/planning/block_solve.h"
+#include "engine/planning/block_words.h"
+
+namespace ullage::planning {
+namespace {
+
+using testing::InstanceSize;
+using testing::random_problem;
+
+std::string told(const std::vector<Breach>& breaches) {
+  std::string out;
+  for (const Breach& b : breaches) {
+    out += "week " + std::to_string(b.week) + " day " + std::to_string(b.day) + ": " + b.rule + ", found " + b.found +
+           "\n";
+  }
+  return out;
+}
+
+InstanceSize small_size(int days, int exercises, int weeks) {
+  InstanceSize size;
+  size.days = days;
+  size.exercises = exercises;
+  size.weeks = weeks;
+  return size;
+}
+
+bool checked(const char* what, int cases, const std::function<void()>& property) {
+  const std::string params = "max_success=" + std::to_string(cases) + " max_discard_ratio=1000";
+  if (!std::getenv("RC_PARAMS")) ::setenv("RC_PARAMS", params.c_str(), 1);
+  return rc::check(what, property);
+}
+
+TEST(BlockWorth, ChordsStayWithinOnePerCentOfTheCurve) {
+  // Above one set; below, the chord lies under the square root by up to a quarter of a small thing.
+  for (double s = 1; s <= 34; s += 0.05) {
+    EXPECT_LE(growth_by_chords(s), weekly_growth(s) + 1e-12);
+    EXPECT_GE(growth_by_chords(s), 0.984 * weekly_growth(s)) << s;
+  }
+  for (double s = 1; s <= 12; s += 0.05) EXPECT_GE(strength_by_chords(s), 0.97 * weekly_strength(s)) << s;
+  EXPECT_EQ(growth_by_chords(0), 0);
+  EXPECT_EQ(growth_by_chords(100), weekly_growth(34));
+}
+
+// The programme says of a plan what the plan is worth, and that it keeps the rules, exactly when the checker says so.
+TEST(BlockProperties, SearchKeepsEveryRuleAndTheProgrammeAgrees) {
+  int found = 0, tried = 0;
+  EXPECT_TRUE(checked("no plan of the search breaks a rule", 2000, [&] {
+    const int days = *rc::gen::inRange(1, 6), exercises = *rc::gen::inRange(6, 20), weeks = *rc::gen::inRange(1, 6);
+    const auto seed = *rc::gen::arbitrary<std::uint32_t>();
+    auto size = small_size(days, exercises, weeks);
+    size.alternate = *rc::gen::arbitrary<bool>();
+    const BlockProblem p = random_problem(size, seed);
+    ++tried;
+    const auto plan = search_block(p, seed, 3000);
+    if (!plan) return;
+    ++found;
+    const auto breaches = breaches_of(p, *plan);
+    if (!breaches.empty()) RC_FAIL(told(breaches));
+    const BlockModel model = write_model(p);
+    const auto at = point_of(p, model, *plan);
+    if (!at) return;  // uses a copy that the programme left out
+    RC_ASSERT(worst_breach(model.mip, *at) < 1e-6);
+    RC_ASSERT(std::abs(worth(model.mip, *at) - worth_of(p, *plan).value) < 1e-6);
+    BlockPlan back = plan_at(p, model, *at);
+    RC_ASSERT(breaches_of(p, back).empty());
+  }));
+  EXPECT_GT(found, tried / 3) << "too few problems had a plan for the test to mean anything";
+}
+
+// A plan made worse at random: whenever the checker finds a broken rule that the programme knows, so does the
+// programme.
+TEST(BlockProperties, TheCheckerAndTheProgrammeFindTheSameFaults) {
+  int broken = 0, kept = 0, tried = 0;
+  EXPECT_TRUE(checked("checker and programme agree", 2000, [&] {
+    const auto seed = *rc::gen::arbitrary<std::uint32_t>();
+    const BlockProblem p = random_problem(small_size(3, 12, 3), seed);
+    ++tried;
+    const auto plan = search_block(p, seed, 2000);
+    if (!plan) return;
+    const BlockModel model = write_model(p);
+    BlockPlan other = *plan;
+    Random random(seed + 1);
+    const auto pick = [&](std::size_t n) {
+      return static_cast<std::size_t>(random.uniform() * static_cast<double>(n)) % n;
+    };
+    const std::size_t w = pick(other.weeks.size()), d = pick(other.weeks[w].size());
+    // Weeks that are alike must stay alike to be a point of the programme.
+    const int like = model.shape.like[w];
+    const double what = random.uniform();
+    const std::size_t item = pick(20), mode = pick(8), exercise = pick(p.exercises.size());
+    for (std::size_t v = 0; v < other.weeks.size(); ++v) {
+      if (model.shape.like[v] != like) continue;
+      auto& items = other.weeks[v][d].items;
+      if (what < 0.4 && !items.empty()) {
+        ++items[item % items.size()].sets[mode % items[item % items.size()].sets.size()];
+      } else if (what < 0.7 && !items.empty()) {
+        items.erase(items.begin() + static_cast<std::ptrdiff_t>(item % items.size()));
+      } else {
+        bool there = false;
+        for (const auto& i : items) there = there || i.exercise == static_cast<int>(exercise);
+        if (there) continue;
+        PlannedExercise added;
+        added.exercise = static_cast<int>(exercise);
+        added.sets.assign(p.exercises[exercise].modes.size(), 0);
+        added.sets[0] = 3;
+        items.push_back(added);
+      }
+    }
+    const bool breaks = !breaches_of(p, other).empty();
+    const auto at = point_of(p, model, other);
+    const bool refused = !at || worst_breach(model.mip, *at) > 1e-6;
+    (breaks ? broken : kept) += 1;
+    if (breaks && !refused) RC_FAIL("the programme lets through: " + told(breaches_of(p, other)));
+    // The other way round the programme may refuse more: exercises that stay, copies left out.
+  }));
+  EXPECT_GT(broken, tried / 5);
+  EXPECT_GT(kept, tried / 20);
+}
+
+TEST(BlockRules, EachKindOfFaultIsFound) {
+  auto p = random_problem(small_size(3, 24, 4), 3);
+  for (auto& week : p.weeks) week.kind = WeekKind::usual, week.least_reserve = 0;
+  const auto plan = search_block(p, 1, 20000);
+  ASSERT_TRUE(plan);
+  ASSERT_TRUE(breaches_of(p, *plan).empty()) << told(breaches_of(p, *plan));
+  const int first = plan->weeks[0][0].items.front().exercise;
+  const auto broken = [&](const std::function<void(BlockProblem&)>& change, const std::string& words) {
+    BlockProblem q = p;
+    change(q);
+    const std::string said = told(breaches_of(q, *plan));
+    EXPECT_NE(said.find(words), std::string::npos) << words << "\n" << said;
+  };
+  broken([&](BlockProblem& q) { q.weeks[0].barred[static_cast<std::size_t>(first)] = "pain on record"; },
+         "pain on record");
+  broken([&](BlockProblem& q) { q.no_equipment[0][static_cast<std::size_t>(first)] = "no bar"; }, "no bar");
+  broken([&](BlockProblem& q) { q.weeks[0].days[0].minutes = 5; }, "at most 5 minutes");
+  broken([&](BlockProblem& q) { q.weeks[0].days[0].closed = true; }, "is closed");
+  broken([&](BlockProblem& q) { q.weeks[0].days[0].most_exercises = 1; }, "at most 1 exercises a day");
+  broken([&](BlockProblem& q) { q.weeks[0].least_reserve = 9; }, "at least 9 in reserve");
+  broken(
+      [&](BlockProblem& q) {
+        q.exercises[static_cast<std::size_t>(first)].most_sets = 1;
+        q.exercises[static_cast<std::size_t>(first)].least_sets = 1;
+      },
+      "sets a day");
+  broken([&](BlockProblem& q) { q.must.push_back({first, 7, 0, 99}); }, "on at least 7 days a week");
+  broken([&](BlockProblem& q) { q.fixed.push_back({first, weekday(q.weeks[0].days[0].date), 0, 99, 9, {}}); },
+         "fixed:");
+  broken([&](BlockProblem& q) { q.tests.push_back({first, 0}); }, "rep-max test");
+  broken(
+      [&](BlockProblem& q) {
+        for (auto& m : q.muscles) m.most_session = 0.5;
+      },
+      "sets a session");
+  broken(
+      [&](BlockProblem& q) {
+        for (auto& m : q.muscles) m.most_week = 1;
+      },
+      "sets a week");
+  broken(
+      [&](BlockProblem& q) {
+        for (auto& m : q.muscles) m.least_week = 39;
+      },
+      "at least 39 sets a week");
+  broken(
+      [&](BlockProblem& q) {
+        for (auto& m : q.muscles) m.recovery_hours = 160;
+      },
+      "160 h between");
+  broken(
+      [&](BlockProblem& q) {
+        q.balance.push_back({{Muscle::chest, Muscle::quadriceps, Muscle::lats}, {Muscle::neck}, 1, "odd"});
+      },
+      "odd");
+}
+
+TEST(BlockRules, FailureKeepsItsDistance) {
+  auto p = random_problem(small_size(2, 20, 4), 5);
+  p.tests.clear();
+  const auto plan = search_block(p, 1, 20000);
+  ASSERT_TRUE(plan);
+  BlockPlan other = *plan;
+  // Every exercise that may go to failure does so every time.
+  bool any = false;
+  for (auto& week : other.weeks) {
+    for (auto& day : week) {
+      for (auto& item : day.items) {
+        const auto& modes = p.exercises[static_cast<std::size_t>(item.exercise)].modes;
+        for (std::size_t m = 0; m < modes.size(); ++m) {
+          if (modes[m].reserve == 0) item.sets[m] = 1, any = true;
+        }
+      }
+    }
+  }
+  ASSERT_TRUE(any);
+  for (auto& e : p.exercises) e.failure_every_days = e.failure_every_days > 0 ? 21 : 0;
+  EXPECT_NE(told(breaches_of(p, other)).find("to failure at most every 21 days"), std::string::npos);
+}
+
+TEST(BlockReasons, EndWithTheNumbersThatDecided) {
+  const auto p = random_problem(small_size(3, 24, 3), 3);
+  const auto plan = search_block(p, 1, 20000);
+  ASSERT_TRUE(plan);
+  const std::vector<BlockReading> readings{block_reading(plateau_reading(64, 1)), block_reading(linear_reading(64, 1))};
+  const auto reasons = reasons_for(p, readings, *plan);
+  ASSERT_FALSE(reasons.empty());
+  for (const ItemReason& r : reasons) {
+    EXPECT_NE(r.text.find("without it"), std::string::npos) << r.text;
+    EXPECT_GE(r.effect_lost, 0) << r.text;
+    EXPECT_GT(r.minutes_freed, 0) << r.text;
+  }
+  // The corners lie on either side of the plan.
+  const PlanWorth worth = worth_of(p, *plan, readings[1].stimulus);
+  const Corner hard = corner_of(p, readings, *plan, 0), easy = corner_of(p, readings, *plan, kVeryEasyReserve);
+  EXPECT_GT(hard.effect[1] * 3, worth.effect);
+  EXPECT_LT(easy.effect[1] * 3, worth.effect);
+}
+
+TEST(Mps, BoundsRangesAndRulesAreWritten) {
+  Mip mip;
+  const int x = mip.add_column("x", 0, 3, 2, true), y = mip.add_column("y", -kNoLimit, 5, 0, false);
+  mip.add_row("r", 1, 4, {{x, 1}, {y, 2}, {x, 1}}, mip.add_rule("a rule"));
+  mip.add_row("nothing", -kNoLimit, kNoLimit, {{x, 1}});
+  const std::string text = to_mps(mip);
+  EXPECT_EQ(text,
+            "NAME block FREE\nROWS\n N worth\n L r\nCOLUMNS\n M0 'MARKER' 'INTORG'\n x worth -2\n x r 2\n"
+            " M1 'MARKER' 'INTEND'\n y worth 0\n y r 2\nRHS\n RHS r 4\nRANGES\n RNG r 3\nBOUNDS\n UP BND x 3\n"
+            " MI BND y\n UP BND y 5\nENDATA\n");
+  EXPECT_EQ(worst_breach(mip, {1, 1}), 0);
+  EXPECT_EQ(worst_breach(mip, {3, 1}), 4);
+}
+
+}  // namespace
+}  // namespace ullage::planning

@@ -1,0 +1,268 @@
+// Blocks from request to accepted plan, over a data file of its own.
+#include "service/coach/block.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <set>
+
+#include "engine/planning/block_rules.h"
+#include "service/coach/records.h"
+#include "service/coach/sessions.h"
+#include "service/coach/testing/desk_test_base.h"
+#include "service/solver/cbc.h"
+
+namespace ullage::coach {
+namespace {
+
+using ::testing::HasSubstr;
+
+TEST(BlockRequests, ReadBackAsTheyWereWritten) {
+  const char* text = R"(
+name = "Everything"
+weeks = 5
+from = "2026-03-09"
+most_exercises = 6
+most_rise = 0.3
+alternate = true
+lifters_on_rack = 2
+exercises = ["back squat", "bench press"]
+[[day]]
+on = "Mon"
+minutes = 60
+place = "garage"
+[goals]
+chest = 2
+side_shoulder = 0.5
+[[lift]]
+exercise = "back squat"
+weight = 2
+least_heavy = 3
+[every_muscle]
+most_week = 18
+[[muscle]]
+name = "chest"
+least_week = 6
+recovery_hours = 72
+[[must]]
+exercise = "back squat"
+days = 2
+[[ban]]
+muscle = "calves"
+from = "2026-03-16"
+until = "2026-03-22"
+why = "sore ankle"
+[[fixed]]
+exercise = "bench press"
+on = "Mon"
+sets = 3
+reserve = 2
+[[order]]
+first = "back squat"
+then = "bench press"
+[[balance]]
+name = "press and pull"
+of = ["chest"]
+against = ["lats", "upper_back"]
+ratio = 1.2
+[[test]]
+exercise = "back squat"
+week = 5
+[[week]]
+number = 4
+kind = "lighter"
+share = 0.5
+why = "exams"
+note = "keep it short"
+[[travel]]
+from = "2026-03-23"
+until = "2026-03-29"
+place = "hotel"
+[[travel.day]]
+on = "Tue"
+minutes = 40
+[target]
+date = "2026-04-11"
+kind = "photo"
+[return]
+from = "2026-03-09"
+weeks = 3
+why = "a cold"
+[[day_change]]
+date = "2026-03-10"
+minutes = 25
+)";
+  const auto read = read_request(text);
+  ASSERT_TRUE(read) << read.error().message;
+  EXPECT_EQ(read->days.size(), 1u);
+  EXPECT_EQ(read->travel.front().days.size(), 1u);
+  const auto again = read_request(request_toml(*read));
+  ASSERT_TRUE(again) << again.error().message;
+  EXPECT_EQ(request_toml(*again), request_toml(*read));
+  EXPECT_EQ(again->special.front().note, "keep it short");
+}
+
+TEST(BlockRequests, FaultsAreToldOneALine) {
+  const auto read = read_request("weks = 4\n[goals]\nchset = 1\n[[must]]\ndays = 9\n[[day]]\non = \"Funday\"\n");
+  ASSERT_FALSE(read);
+  const std::string& said = read.error().message;
+  EXPECT_THAT(said, HasSubstr("line 1: unknown key \"weks\": did you mean weeks"));
+  EXPECT_THAT(said, HasSubstr("line 3: goals: no muscle \"chset\""));
+  EXPECT_THAT(said, HasSubstr("\"exercise\" is missing"));
+  EXPECT_THAT(said, HasSubstr("days must be a whole number from 1 to 7"));
+  EXPECT_THAT(said, HasSubstr("day of the week"));
+  EXPECT_FALSE(read_request("[[["));
+}
+
+class BlockTest : public DeskTest {
+ protected:
+  void SetUp() override {
+    DeskTest::SetUp();
+    if (!solver::find_cbc()) GTEST_SKIP() << "CBC is not installed";
+    const auto report = make_demo(*desk_, 1);
+    ASSERT_TRUE(report) << report.error().message;
+  }
+  BlockWish wish(const std::string& lifter, const std::string& request) {
+    BlockWish w;
+    w.lifter = lifter;
+    const auto read = read_request(request);
+    EXPECT_TRUE(read) << (read ? "" : read.error().message);
+    if (read) w.request = *read;
+    w.own_request = true;
+    w.seconds = 2;
+    return w;
+  }
+  static constexpr const char* kTwoDays =
+      "weeks = 2\n[[day]]\non = \"Mon\"\nminutes = 60\n[[day]]\non = \"Thu\"\nminutes = 60\n";
+};
+
+TEST_F(BlockTest, AProposalIsAcceptedFollowedAndTakenBack) {
+  const auto made = plan_block(*desk_, wish("Maren", kTwoDays));
+  ASSERT_TRUE(made) << made.error().message;
+  ASSERT_FALSE(made->none);
+  EXPECT_TRUE(planning::breaches_of(made->problem, made->plan).empty());
+  ASSERT_EQ(made->sheet.weeks.size(), 2u);
+  for (const BlockWeekPlan& w : made->sheet.weeks) {
+    for (const BlockDayPlan& d : w.days) {
+      EXPECT_FALSE(d.items.empty());
+      EXPECT_LE(d.minutes, d.limit + 1e-6);
+      for (const BlockItem& i : d.items) EXPECT_THAT(i.why, HasSubstr("without it")) << i.name;
+    }
+  }
+  const auto back = read_block(block_json(made->sheet));
+  ASSERT_TRUE(back) << back.error().message;
+  EXPECT_EQ(block_json(*back), block_json(made->sheet));
+
+  EXPECT_FALSE(accepted_block(*desk_, "Maren", made->sheet.weeks[0].days[0].date)->has_value());
+  ASSERT_TRUE(accept_block(*desk_, "Maren", "good"));
+  EXPECT_EQ(accept_block(*desk_, "Maren", "again").error().code, Code::conflict);
+  const Date day = made->sheet.weeks[0].days[0].date;
+  const auto session = write_session(
+      *desk_, {.lifter = "Maren", .date = day, .session = "", .place = "", .exercises = {}, .keep = false});
+  ASSERT_TRUE(session) << session.error().message;
+  EXPECT_EQ(session->block_week, 1);
+  ASSERT_EQ(session->request.exercises.size(), made->sheet.weeks[0].days[0].items.size());
+  EXPECT_EQ(session->request.exercises[0].exercise, made->sheet.weeks[0].days[0].items[0].exercise);
+
+  ASSERT_TRUE(note_week(*desk_, "Maren", 1, "new shoes"));
+  EXPECT_EQ((*accepted_block(*desk_, "Maren", day))->sheet.weeks[0].note, "new shoes");
+  ASSERT_TRUE(desk_->store().undo());  // the note
+  ASSERT_TRUE(desk_->store().undo());  // the acceptance
+  EXPECT_FALSE(accepted_block(*desk_, "Maren", day)->has_value());
+  EXPECT_EQ(kept_blocks(*desk_, "Maren")->front().state, "proposed");
+}
+
+TEST_F(BlockTest, SolvedAgainItStaysAndSaysWhatChangesAndWhy) {
+  const auto made = plan_block(*desk_, wish("Maren", kTwoDays));
+  ASSERT_TRUE(made) << made.error().message;
+  ASSERT_TRUE(accept_block(*desk_, "Maren", ""));
+  BlockWish again;
+  again.lifter = "Maren";
+  again.seconds = 2;
+  const auto same = plan_block(*desk_, again);
+  ASSERT_TRUE(same) << same.error().message;
+  EXPECT_TRUE(same->resolved);
+  const Date cut = made->sheet.weeks[0].days[1].date;
+  again.day_changes = {{cut, {}, 25.0}};
+  const auto shorter = plan_block(*desk_, again);
+  ASSERT_TRUE(shorter) << shorter.error().message;
+  ASSERT_FALSE(shorter->none);
+  EXPECT_LE(shorter->sheet.weeks[0].days[1].minutes, 25);
+  std::string said;
+  for (const std::string& line : shorter->sheet.changes) said += line + "\n";
+  EXPECT_THAT(said, HasSubstr("at most 25 minutes"));
+  // The other days keep their exercises.
+  for (std::size_t w = 0; w < 2; ++w) {
+    std::set<std::string> before, after;
+    for (const BlockItem& i : made->sheet.weeks[w].days[0].items) before.insert(i.exercise);
+    for (const BlockItem& i : shorter->sheet.weeks[w].days[0].items) after.insert(i.exercise);
+    EXPECT_EQ(before, after) << w;
+  }
+}
+
+TEST_F(BlockTest, FaultsAndContradictionsLeaveNothingKept) {
+  const auto said = [&](const std::string& request) {
+    const auto made = plan_block(*desk_, wish("Maren", request));
+    if (!made) return made.error().message;
+    std::string out = "no fault";
+    if (made->none) {
+      out = "";
+      for (const std::string& rule : made->none->rules) out += rule + "\n";
+    }
+    return out;
+  };
+  EXPECT_THAT(said("[[must]]\nexercise = \"bak squat\"\n"), HasSubstr("back squat"));
+  EXPECT_THAT(said("[[day]]\non = \"Mon\"\nplace = \"nowhere\"\n"), HasSubstr("nowhere"));
+  // A must-have lift that is ruled out.
+  const std::string out =
+      said(std::string(kTwoDays) +
+           "[[must]]\nexercise = \"back squat\"\n[[ban]]\nexercise = \"back squat\"\nwhy = \"his knee\"\n");
+  EXPECT_THAT(out, HasSubstr("back squat on at least 1 day a week"));
+  EXPECT_THAT(out, HasSubstr("his knee"));
+  EXPECT_TRUE(kept_blocks(*desk_, "Maren")->empty());
+  EXPECT_TRUE(desk_->store().plans("maren")->empty());
+}
+
+TEST_F(BlockTest, AHoldPlansNothing) {
+  const auto made = plan_block(*desk_, wish("Casimir", kTwoDays));
+  ASSERT_FALSE(made);
+  EXPECT_EQ(made.error().code, Code::not_allowed);
+}
+
+TEST_F(BlockTest, AMinorKeepsThreeInReserve) {
+  const auto made = plan_block(*desk_, wish("Rune", kTwoDays));
+  ASSERT_TRUE(made) << made.error().message;
+  for (const BlockWeekPlan& w : made->sheet.weeks) {
+    for (const BlockDayPlan& d : w.days) {
+      for (const BlockItem& i : d.items) {
+        for (const BlockSets& s : i.sets) EXPECT_GE(s.reserve, 3) << i.name;
+      }
+    }
+  }
+}
+
+TEST_F(BlockTest, NoSolverIsAClearError) {
+  BlockWish w = wish("Maren", kTwoDays);
+  w.solver = "/nowhere/cbc";
+  const auto made = plan_block(*desk_, w);
+  ASSERT_FALSE(made);
+  EXPECT_EQ(made.error().code, Code::unavailable);
+}
+
+TEST_F(BlockTest, TemplatesAreReadAndNoneStepsReserveDownWeekByWeek) {
+  const auto all = block_templates(*desk_);
+  ASSERT_TRUE(all) << all.error().message;
+  EXPECT_GE(all->size(), 12u);
+  std::set<std::string> names;
+  for (const TemplateEntry& t : *all) {
+    EXPECT_TRUE(names.insert(t.name).second);
+    EXPECT_FALSE(t.request.about.empty()) << t.name;
+    EXPECT_FALSE(t.request.days.empty()) << t.name;
+    EXPECT_TRUE(t.request.special.empty()) << t.name << ": weeks follow the lifter's data, not a fixed pattern";
+    for (const auto& f : t.request.fixed) EXPECT_FALSE(f.reserve) << t.name;
+  }
+  EXPECT_FALSE(block_template(*desk_, "whole-body-thre"));
+}
+
+}  // namespace
+}  // namespace ullage::coach
