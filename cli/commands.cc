@@ -293,61 +293,74 @@ std::vector<Command> make() {
        number("--rest", "rest between sets", 0, 3600, "s", "120"), side(), date("--date", "the day", "today"), plot()},
       run_forecast);
   add("plan", "plans a block of weeks, or re-solves the accepted one from today",
-      {lifter(), text("--template", "NAME", "start from this template"),
+      {lifter(),
+       text("--template", "NAME", "start from this template"),
        text("--request", "FILE", "start from a request file (docs/planning.md)"),
-       flag("--new", "plan anew although a plan is accepted"), whole("--weeks", "weeks", 1, 12, "6"),
+       flag("--new", "plan anew although a plan is accepted"),
+       whole("--weeks", "weeks", 1, 12, "6"),
        date("--from", "first day", "next Monday"),
        many(text("--on", "DAY:MIN", "a training day, its minutes and perhaps place: Mon:60 or Mon:60:garage")),
        text("--place", "NAME", "where, instead of the usual place"),
        many(text("--goal", "MUSCLE=N", "a muscle to grow and its weight; others then have none")),
        many(text("--strength", "NAME", "an exercise to get strong in")),
        many(text("--must", "NAME:DAYS", "an exercise that must be in, and on how many days a week")),
-       text("--ban", "NAME", "an exercise or a muscle that is out"), date("--ban-from", "first day it is out"),
+       text("--ban", "NAME", "an exercise or a muscle that is out"),
+       date("--ban-from", "first day it is out"),
        date("--ban-until", "last day it is out"),
        many(text("--fix", "NAME:DAY", "a fixed part: exercise:day[:sets[:reserve]]")),
        many(text("--test", "NAME:WEEK", "a rep-max test in that week")),
-       many(text("--lighter", "WEEK", "a lighter week")), date("--target", "plan back from this day"),
+       many(text("--lighter", "WEEK", "a lighter week")),
+       date("--target", "plan back from this day"),
        choice("--target-kind", "what the day is", {"meet", "photo"}, "meet"),
        flag("--alternate", "alternate sets of pressing and pulling sides"),
        number("--price", "price of one per cent of strength lost, in units of the effect", 0, 1, "", "0.01"),
        many(text("--missed", "DATE", "a day that was or will be missed")),
-       many(text("--move", "DATE:DATE", "a day that moves")), many(text("--cut", "DATE:MIN", "a day cut to so many minutes")),
+       many(text("--move", "DATE:DATE", "a day that moves")),
+       many(text("--cut", "DATE:MIN", "a day cut to so many minutes")),
        text("--travel", "FROM:TO:PLACE", "away with another place's equipment"),
        date("--back", "back after illness or injury on this day"),
        whole("--back-weeks", "weeks until all sets are back", 1, 12, "2"),
        text("--why", "TEXT", "why, kept with the plan"),
        number("--seconds", "how long the solver may take", 0.2, 600, "s", "10"),
        flag("--curve", "the trade-off curve as well"),
-       text("--plot", "FILE", "draw the trade-off curve: SVG, PNG or PDF"), text("--mps", "FILE", "write the programme for another solver"),
-       flag("--brief", "without the reasons"), flag("--dry-run", "keep nothing")},
+       text("--plot", "FILE", "draw the trade-off curve: SVG, PNG or PDF"),
+       text("--mps", "FILE", "write the programme for another solver"),
+       flag("--brief", "without the reasons"),
+       flag("--dry-run", "keep nothing")},
       run_plan, true,
       "The plan is a proposal until it is accepted. With an accepted plan and no new request it is solved again from "
       "today, changing as little as needed, and says what changes and why. Exit code 2: no plan keeps all rules, and "
       "which ones contradict each other. Exit code 3: a hold.");
   add("plan show", "prints a kept block",
-      {lifter(), whole("--number", "which", 1, 1e6, "the open proposal or the plan"), flag("--brief", "without the reasons")},
+      {lifter(), whole("--number", "which", 1, 1e6, "the open proposal or the plan"),
+       flag("--brief", "without the reasons")},
       run_plan_show);
   add("plan list", "lists proposals and what became of them", {lifter()}, run_plan_list);
   add("plan accept", "makes the open proposal the plan", {lifter(), text("--why", "TEXT", "your word on it")},
       run_plan_accept);
-  add("plan reject", "rejects the open proposal", {lifter(), text("--why", "TEXT", "your word on it")}, run_plan_reject);
+  add("plan reject", "rejects the open proposal", {lifter(), text("--why", "TEXT", "your word on it")},
+      run_plan_reject);
   add("plan edit", "changes one exercise on one day of the proposal or plan",
       {lifter(), needed(text("--day", "DAY", "day of the week")), exercise(),
        text("--week", "RANGE", "week or range such as 2-4"), whole("--sets", "sets", 1, 10),
        whole("--reserve", "reps in reserve", 0, 10), flag("--remove", "take it out")},
       run_plan_edit);
   add("plan note", "keeps a note with a week of the block",
-      {needed(text("TEXT", "TEXT", "the note; empty takes it away")), lifter(), needed(whole("--week", "which week", 1, 12))},
+      {needed(text("TEXT", "TEXT", "the note; empty takes it away")), lifter(),
+       needed(whole("--week", "which week", 1, 12))},
       run_plan_note);
   add("template list", "block templates, shipped and your own", {}, run_template_list);
   add("template show", "prints a template as TOML", {needed(text("NAME", "NAME", "its name"))}, run_template_show);
   add("template add", "keeps a template of your own",
-      {needed(text("FILE", "FILE", "TOML; see docs/planning.md")), needed(text("--name", "NAME", "name to keep it under"))},
+      {needed(text("FILE", "FILE", "TOML; see docs/planning.md")),
+       needed(text("--name", "NAME", "name to keep it under"))},
       run_template_add);
-  add("template remove", "removes a template of your own", {needed(text("NAME", "NAME", "its name"))}, run_template_remove);
+  add("template remove", "removes a template of your own", {needed(text("NAME", "NAME", "its name"))},
+      run_template_remove);
   add("session", "writes the next session set by set",
       {lifter(), date("--date", "the day", "today"),
-       many(text("--exercise", "NAME", "an exercise, in order; without any, the plan's day, else the session longest ago")),
+       many(text("--exercise", "NAME",
+                 "an exercise, in order; without any, the plan's day, else the session longest ago")),
        whole("--sets", "sets of each exercise named", 1, 10), text("--reps", "RANGE", "rep zone, such as 5-8"),
        text("--reserve", "RANGE", "reserve to end with, such as 1-2"),
        number("--rest", "rest between sets", 10, 1800, "s"),

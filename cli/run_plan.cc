@@ -184,11 +184,17 @@ Result<void> changes_of(Context& c, coach::BlockWish& wish) {
 
 // ---- How a block is printed.
 
+// Adds a text to a list in words.
+void add(std::string& list, std::string_view between, std::string_view text) {
+  if (!list.empty()) list.append(between);
+  list.append(text);
+}
+
 std::string cell_text(const BlockItem& item) {
-  std::string out = item.test ? "T " : "";
+  std::string out;
+  if (item.test) out = "T";
   for (const coach::BlockSets& s : item.sets)
-    out +=
-        (out.empty() || out.back() == ' ' ? "" : " ") + fmt::format("{}/{}{}", s.sets, s.reserve, s.heavy ? "h" : "");
+    add(out, " ", fmt::format("{}/{}{}", s.sets, s.reserve, s.heavy ? "h" : ""));
   return out;
 }
 std::string reps_range(const BlockItem& item) {
@@ -281,8 +287,7 @@ void show_weeks(Terminal& term, const BlockSheet& b, bool reasons) {
         for (std::size_t c = first; c < last; ++c) {
           const BlockDayPlan& day = b.weeks[columns[c].from].days[d];
           if (!day.closed.empty())
-            closed += (closed.empty() ? "" : "; ") +
-                      fmt::format("week {}: {}", weeks_label(columns[c].from, columns[c].to), day.closed);
+            add(closed, "; ", fmt::format("week {}: {}", weeks_label(columns[c].from, columns[c].to), day.closed));
         }
         if (!closed.empty()) term.quiet(closed, 2);
       }
@@ -321,15 +326,14 @@ void show_block(Terminal& term, const std::string& name, const BlockSheet& b, bo
     if (b.weeks[w].effect > b.weeks[full].effect) full = w;
   }
   std::string sets;
-  for (const auto& [muscle, n] : b.weeks[full].sets)
-    sets += (sets.empty() ? "" : ", ") + fmt::format("{} {:.1f}", muscle_name(muscle), n);
+  for (const auto& [muscle, n] : b.weeks[full].sets) add(sets, ", ", fmt::format("{} {:.1f}", muscle_name(muscle), n));
   term.line();
   term.line(fmt::format("Sets in week {}, an indirect one counted as half: {}", full + 1, sets));
   for (const planning::Corner& corner : b.corners) {
     std::string effects;
     for (std::size_t r = 0; r < corner.effect.size() && r < b.effect.size(); ++r) {
-      effects += (effects.empty() ? "" : ", ") +
-                 fmt::format("{:+.1f} % if growth is {}", 100 * (corner.effect[r] / b.effect[r] - 1), b.readings[r]);
+      add(effects, ", ",
+          fmt::format("{:+.1f} % if growth is {}", 100 * (corner.effect[r] / b.effect[r] - 1), b.readings[r]));
     }
     term.line(fmt::format("The same sets {}: effect {}; strength lost {:+.0f} %.",
                           corner.name == "very easy" ? "stopped 6 short" : corner.name, effects,
@@ -337,12 +341,16 @@ void show_block(Terminal& term, const std::string& name, const BlockSheet& b, bo
   }
   if (b.verdicts.size() > 1) {
     std::string text;
-    for (const planning::Verdict& v : b.verdicts)
-      text += (text.empty() ? "" : ", ") + fmt::format("{} {:.1f} %", v.reading, 100 * v.regret);
+    double certain = 0;
+    for (const planning::Verdict& v : b.verdicts) {
+      add(text, ", ", fmt::format("{} {:.1f} to {:.1f} %", v.reading, 100 * v.regret_found, 100 * v.regret));
+      certain = std::max(certain, v.regret_found);
+    }
     term.line(
-        fmt::format("At worst this plan gives away {:.1f} % of what planning can gain, whichever reading of growth "
-                    "short of failure is true ({}){}.",
-                    100 * b.worst_regret, text, b.tie ? "; others were within half the gap" : ""));
+        fmt::format("Whichever reading of growth short of failure is true, this plan gives away {:.1f} to {:.1f} % of "
+                    "what planning can gain ({}): the first against the best plans found, the second against the "
+                    "solver's bound{}.",
+                    100 * certain, 100 * b.worst_regret, text, b.tie ? "; other plans were within half the gap" : ""));
   }
   for (const std::string& r : b.remarks) term.quiet(r);
   for (const std::string& caution : b.cautions) term.caution(caution);

@@ -133,6 +133,7 @@ Result<SolveOutcome> solve_block(const BlockProblem& given, const std::vector<Bl
       const double weeks = static_cast<double>(plans[c].weeks.size());
       const double low = weeks * (easy.effect.front() - p.price * easy.fatigue);
       v.regret = v.best > low ? std::max(0.0, (v.best - v.value) / (v.best - low)) : 0;
+      v.regret_found = v.best > low ? std::max(0.0, (v.found - v.value) / (v.best - low)) : 0;
       if (v.best > low) gap_unit = std::max(gap_unit, (v.best - v.found) / (v.best - low));
       worst = std::max(worst, v.regret);
       mean += v.regret / static_cast<double>(readings.size());

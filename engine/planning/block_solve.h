@@ -37,6 +37,8 @@ struct Verdict {
   double found = 0;   // V of the best plan found for this reading
   double regret = 0;  // (best - value) / (best - value of the least plan)
   double gap = 0;     // (best - found) / found
+  // The same against the best plan found: what is given away for certain. The truth lies between this and `regret`.
+  double regret_found = 0;
 };
 
 // Plans to hold against: the same exercises and sets, every set to failure or stopped kVeryEasyReserve short.

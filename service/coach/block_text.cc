@@ -76,7 +76,8 @@ Json to_json(const BlockSheet& b) {
                                 {"best", v.best},
                                 {"found", v.found},
                                 {"regret", v.regret},
-                                {"gap", v.gap}});
+                                {"gap", v.gap},
+                                {"regret_found", v.regret_found}});
   json["trade_off"] = {{"readings", b.readings}, {"effect", b.effect}, {"fatigue_pct", b.fatigue}};
   json["trade_off"]["corners"] = Json::array();
   for (const planning::Corner& c : b.corners)
@@ -166,7 +167,8 @@ Result<BlockSheet> read_block(const std::string& text) {
     b.worst_regret = solve.at("worst_regret").get<double>();
     for (const Json& v : json.at("readings"))
       b.verdicts.push_back({v.at("name").get<std::string>(), v.at("value").get<double>(), v.at("best").get<double>(),
-                            v.at("found").get<double>(), v.at("regret").get<double>(), v.at("gap").get<double>()});
+                            v.at("found").get<double>(), v.at("regret").get<double>(), v.at("gap").get<double>(),
+                            v.value("regret_found", 0.0)});
     const Json& trade = json.at("trade_off");
     b.readings = trade.at("readings").get<std::vector<std::string>>();
     b.effect = trade.at("effect").get<std::vector<double>>();

@@ -56,12 +56,18 @@ bool write_file(const std::string& path, const std::string& text) {
   return out.good();
 }
 
-// The child with its output on a pipe; killed and waited for when left.
+// The child with its output on a pseudo-terminal, so that it is told line by line and not when a buffer is full; killed
+// and waited for when left.
 class Child {
  public:
   Child(const std::vector<std::string>& arguments, const std::string& folder) {
-    int ends[2];
-    if (::pipe2(ends, O_CLOEXEC) != 0) return;
+    output_ = ::posix_openpt(O_RDWR | O_NOCTTY | O_CLOEXEC);
+    char name[128];
+    if (output_ < 0 || ::grantpt(output_) != 0 || ::unlockpt(output_) != 0 ||
+        ::ptsname_r(output_, name, sizeof name) != 0)
+      return;
+    const int far_end = ::open(name, O_RDWR | O_NOCTTY | O_CLOEXEC);
+    if (far_end < 0) return;
     std::vector<char*> argv;
     for (const std::string& a : arguments) argv.push_back(const_cast<char*>(a.c_str()));
     argv.push_back(nullptr);
@@ -69,19 +75,14 @@ class Child {
     if (pid_ == 0) {
       const int nothing = ::open("/dev/null", O_RDWR);
       ::dup2(nothing, 0);
-      ::dup2(ends[1], 1);
+      ::dup2(far_end, 1);
       ::dup2(nothing, 2);
       if (::chdir(folder.c_str()) != 0) ::_exit(127);
       ::signal(SIGINT, SIG_IGN);  // the caller hears Ctrl-C and decides
       ::execv(argv[0], argv.data());
       ::_exit(127);
     }
-    ::close(ends[1]);
-    output_ = ends[0];
-    if (pid_ < 0) {
-      ::close(output_);
-      output_ = -1;
-    }
+    ::close(far_end);
   }
   ~Child() {
     stop();
@@ -97,7 +98,7 @@ class Child {
     if (::poll(&waiting, 1, milliseconds) <= 0) return true;
     char bytes[4096];
     const auto n = ::read(output_, bytes, sizeof bytes);
-    if (n < 0) return errno == EINTR || errno == EAGAIN;
+    if (n < 0) return errno == EINTR || errno == EAGAIN;  // EIO: the child has closed its end
     if (n == 0) return false;
     into.append(bytes, static_cast<std::size_t>(n));
     return true;
@@ -184,7 +185,7 @@ Result<MipAnswer> run(const std::string& program, const Mip& mip, const MipWish&
 
   std::string rest;
   std::optional<double> value, bound;
-  bool infeasible = false, optimal = false, spoke = false, cancelled = false;
+  bool infeasible = false, optimal = false, spoke = false, cancelled = false, overran = false;
   if (start) value = answer.value;
   const auto has = [](const std::string& line, const char* words) { return line.find(words) != std::string::npos; };
   const auto hear = [&](const std::string& line) {
@@ -208,12 +209,15 @@ Result<MipAnswer> run(const std::string& program, const Mip& mip, const MipWish&
         cancelled = true;
         break;
       }
-      if (gone() > wish.seconds + kPatience) break;
+      if (gone() > wish.seconds + kPatience) {
+        overran = true;
+        break;
+      }
     }
   }
   hear(rest);
   answer.seconds = gone();
-  if (!spoke && !cancelled)
+  if (!spoke && !cancelled && !overran)
     return fail(Code::unavailable, "the solver " + program + " did not run: it said nothing that CBC would say");
   if (bound) answer.bound = *bound;
   if (!cancelled) {
