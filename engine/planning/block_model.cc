@@ -11,9 +11,12 @@ namespace ullage::planning {
 namespace {
 
 std::string name_of(const char* kind, int a, int b, int c = -1, int d = -1) {
-  std::string out = std::string(kind) + "." + std::to_string(a) + "." + std::to_string(b);
-  if (c >= 0) out += "." + std::to_string(c);
-  if (d >= 0) out += "." + std::to_string(d);
+  std::string out = kind;
+  for (int part : {a, b, c, d}) {
+    if (part < 0) continue;
+    out += '.';
+    out += std::to_string(part);
+  }
   return out;
 }
 
@@ -48,11 +51,17 @@ std::vector<bool> kept_exercises(const BlockProblem& p) {
   for (std::size_t e = 0; e < p.exercises.size(); ++e) {
     bool ever = false;
     std::string key;
-    for (double share : p.exercises[e].exercise.involvement) key += std::to_string(std::lround(share * 100)) + ",";
-    key += std::to_string(static_cast<int>(p.exercises[e].exercise.cls)) + "/" +
-           std::to_string(p.exercises[e].failure_every_days) + "/";
+    const auto put = [&](long value) {
+      key += std::to_string(value);
+      key += ',';
+    };
+    for (double share : p.exercises[e].exercise.involvement) put(std::lround(share * 100));
+    put(static_cast<int>(p.exercises[e].exercise.cls));
+    put(p.exercises[e].failure_every_days);
     for (const BlockMode& m : p.exercises[e].modes) {
-      key += std::to_string(m.reserve) + (m.heavy ? "h" : "") + std::to_string(m.least_reps) + ",";
+      put(m.reserve);
+      put(m.heavy ? 1 : 0);
+      put(m.least_reps);
     }
     for (std::size_t w = 0; w < p.weeks.size(); ++w) {
       for (std::size_t d = 0; d < p.weeks[w].days.size(); ++d) {
