@@ -213,7 +213,7 @@ TEST(BlockRules, FailureKeepsItsDistance) {
 }
 
 TEST(BlockReasons, EndWithTheNumbersThatDecided) {
-  const auto p = random_problem(small_size(3, 24, 3), 3);
+  const auto p = random_problem(small_size(2, 20, 3), 5);
   const auto plan = search_block(p, 1, 20000);
   ASSERT_TRUE(plan);
   const std::vector<BlockReading> readings{block_reading(plateau_reading(64, 1)), block_reading(linear_reading(64, 1))};
