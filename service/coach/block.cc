@@ -22,7 +22,7 @@ using planning::BlockProblem;
 
 constexpr int kReadingDraws = 200;
 // Re-solving: worth of leaving an exercise where it is, and each set (units of the effect; assumption).
-constexpr double kPriceMoved = 0.10, kPriceSet = 0.02;
+constexpr double kPriceMoved = 1.0, kPriceSet = 0.15;
 
 std::vector<planning::BlockReading> standard_readings() {
   return {planning::block_reading(planning::plateau_reading(kReadingDraws, 1)),

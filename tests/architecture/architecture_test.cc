@@ -44,7 +44,7 @@ const std::map<std::string, std::set<std::string>>& allowed() {
       {"service/pictures", {"engine/drawing", "engine/base"}},
       {"service/solver", engine},
       {"service/documents", {"engine/drawing", "engine/base"}},
-      {"service/coach", coach},
+      {"service/coach", plus(coach, {"service/toml"})},
       {"server", plus(coach, {"service/coach"})},
       {"cli", plus(coach, {"service/coach", "server"})},
   };
