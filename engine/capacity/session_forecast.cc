@@ -58,24 +58,26 @@ void SessionForecast::refresh_noise() {
   stratified_normals(feeling_, random);
 }
 
-double SessionForecast::margin(std::size_t draw, int lift, double log_total_load) const {
-  const Draw& d = draws_->draws[draw];
-  const LiftDraw& l = d.lifts[static_cast<std::size_t>(lift)];
-  double fatigue = 0;
-  for (std::size_t from = 0; from < d.lifts.size(); ++from) {
-    fatigue += draws_->overlap[from][static_cast<std::size_t>(lift)] * stores_[draw][from].total();
+double SessionForecast::fatigue(std::size_t draw, int lift) const {
+  double sum = 0;
+  for (std::size_t from = 0; from < draws_->info.size(); ++from) {
+    sum += draws_->overlap[from][static_cast<std::size_t>(lift)] * stores_[draw][from].total();
   }
-  return l.log_strength - l.residual - fatigue - log_total_load;
+  return sum;
 }
 
-SessionForecast::Ended SessionForecast::end_of_set(std::size_t draw, int lift, double margin,
-                                                   const PlannedSet& set) const {
+double SessionForecast::margin(std::size_t draw, int lift, double log_total_load) const {
+  const LiftDraw& l = draws_->draws[draw].lifts[static_cast<std::size_t>(lift)];
+  return l.log_strength - l.residual - fatigue(draw, lift) - log_total_load;
+}
+
+SetEnd SessionForecast::end_of_set(std::size_t draw, int lift, double margin, const PlannedSet& set) const {
   const Draw& d = draws_->draws[draw];
   const LiftDraw& l = d.lifts[static_cast<std::size_t>(lift)];
   const double shape = draws_->info[static_cast<std::size_t>(lift)].shape;
   const double capacity = reps_to_failure(margin + d.sigma * noise_[draw], l.endurance, shape);
   const int whole = static_cast<int>(std::floor(std::clamp(capacity, 0.0, 1000.0)));
-  if (set.to_failure) return {capacity, 0, whole, true, false};
+  if (set.to_failure) return {capacity, 0, whole, true, false, 0};
   int stop = set.reps;
   bool by_cue = false;
   if (set.cue) {
@@ -86,8 +88,8 @@ SessionForecast::Ended SessionForecast::end_of_set(std::size_t draw, int lift, d
       by_cue = stop < set.reps;
     }
   }
-  if (stop > whole) return {capacity, 0, whole, true, false};
-  return {capacity, capacity - stop, stop, false, by_cue};
+  if (stop > whole) return {capacity, 0, whole, true, false, 0};
+  return {capacity, capacity - stop, stop, false, by_cue, 0};
 }
 
 SetOutcome SessionForecast::look(int lift, double log_total_load, const PlannedSet& set, double band_low,
@@ -100,7 +102,7 @@ SetOutcome SessionForecast::look(int lift, double log_total_load, const PlannedS
     const Draw& d = draws_->draws[i];
     const double x = margin(i, lift, log_total_load);
     out.mean_margin += x;
-    const Ended end = end_of_set(i, lift, x, set);
+    const SetEnd end = end_of_set(i, lift, x, set);
     capacity[i] = std::max(0.0, end.capacity);
     reserve[i] = end.reserve;
     reps[i] = end.reps;
@@ -141,7 +143,7 @@ SetOutcome SessionForecast::perform(int lift, double log_total_load, const Plann
     const Draw& d = draws_->draws[i];
     const LiftDraw& l = d.lifts[static_cast<std::size_t>(lift)];
     const double x = margin(i, lift, log_total_load);
-    const Ended end = end_of_set(i, lift, x, set);
+    const SetEnd end = end_of_set(i, lift, x, set);
     // What is written is taken as done; only cue and failure sets end where the draw ends them.
     const bool as_written = !set.cue && !set.to_failure;
     const int reps = as_written ? set.reps : end.reps;
@@ -153,6 +155,25 @@ SetOutcome SessionForecast::perform(int lift, double log_total_load, const Plann
   ++set_index_;
   refresh_noise();
   return out;
+}
+
+std::vector<SetEnd> SessionForecast::play(int lift, const std::vector<double>& log_total_loads, const PlannedSet& set) {
+  const auto l = static_cast<std::size_t>(lift);
+  std::vector<SetEnd> ends(size());
+  for (std::size_t i = 0; i < size(); ++i) {
+    const Draw& d = draws_->draws[i];
+    const double x = margin(i, lift, log_total_loads[i]);
+    SetEnd& end = ends[i];
+    end = end_of_set(i, lift, x, set);
+    const auto spent =
+        spend(x, d.lifts[l].endurance, draws_->info[l].shape, end.reps, end.failed, d.fatigue.lam, d.fatigue.rho_f);
+    end.depletion = spent.depletion;
+    stores_[i][l].add(spent, d.fatigue);
+    for (FatigueStores& store : stores_[i]) store.rest(end.reps * kSecondsPerRep / 60, d.fatigue);
+  }
+  ++set_index_;
+  refresh_noise();
+  return ends;
 }
 
 void SessionForecast::happened(int lift, double log_total_load, int reps, bool failed) {
@@ -177,11 +198,7 @@ void SessionForecast::rest(Minutes minutes) {
 
 double SessionForecast::mean_fatigue(int lift) const {
   double sum = 0;
-  for (std::size_t i = 0; i < size(); ++i) {
-    for (std::size_t from = 0; from < draws_->info.size(); ++from) {
-      sum += draws_->overlap[from][static_cast<std::size_t>(lift)] * stores_[i][from].total();
-    }
-  }
+  for (std::size_t i = 0; i < size(); ++i) sum += fatigue(i, lift);
   return sum / static_cast<double>(std::max<std::size_t>(size(), 1));
 }
 
