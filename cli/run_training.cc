@@ -196,6 +196,7 @@ Result<void> run_session(Context& c) {
     json["place"] = sheet->place.id;
     json["place_assumed"] = sheet->place_assumed;
     json["sets_done"] = sheet->done.size();
+    json["test_proposal"] = sheet->test ? coach::to_json(*sheet->test) : coach::Json();
     c.print(json);
   } else {
     show_session(c.term, *sheet);

@@ -19,6 +19,7 @@ using capacity::SetEnd;
 constexpr double kTypicalCapacity = 10;  // reps; a cue's reserve hardly depends on it
 constexpr int kMostFixedReps = 60;
 constexpr double kNear = 1e-9;
+constexpr double kLeastPart = 0.02;  // parts of a set smaller than this are neither added nor left out
 
 Measure measure_of(std::vector<double> values) {
   Measure out;
@@ -152,6 +153,12 @@ class Comparing {
       const double more = amount(c, next, comparison);
       if (more >= wanted * (1 - kNear)) {
         const double part = std::clamp((wanted - have) / std::max(more - have, kNear), 0.0, 1.0);
+        if (part < kLeastPart) break;
+        if (part > 1 - kLeastPart) {
+          ++count;
+          now = std::move(next);
+          break;
+        }
         way.sets = count + part;
         way.each = std::move(next.each);
         way.each.back().share = part;

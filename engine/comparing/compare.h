@@ -13,7 +13,8 @@
 //   equal volume   the same expected total reps; at different loads the same expected tonnage of total load
 //   equal minutes  the same expected minutes of work and rest
 // On the last two the way that brings most at the sets asked for stays, the others get sets added. A part p of a set is
-// a set done in that share of sessions: what it brings is p of what the whole set would, and it is shown so.
+// a set done in that share of sessions: what it brings is p of what the whole set would, and it is shown so. Parts
+// under 2 % of a set are rounded away.
 #pragma once
 
 #include <cstdint>

@@ -18,17 +18,6 @@ constexpr int kDraws = 512;
 constexpr int kLookBackDays = 28;
 constexpr double kSameSession = 0.6;  // share of exercises in common that makes two sessions alike
 
-double body_mass(const Fitted& fitted, Date day) {
-  Lifter lifter = fitted.lifter;
-  const auto earlier = [](Date day_of, const BodyMass& mass) { return day_of < mass.date; };
-  for (const store::StoredSet& s : fitted.sets) {
-    if (!s.set.body_mass) continue;
-    const auto at = std::upper_bound(lifter.body_mass.begin(), lifter.body_mass.end(), s.set.date, earlier);
-    lifter.body_mass.insert(at, {s.set.date, *s.set.body_mass});
-  }
-  return body_mass_on(lifter, day).value_or(75);
-}
-
 // The machine's own scale: its marks as far as the log knows them, when the place does not say.
 void add_marks(Place& place, const Exercise& exercise, const std::vector<store::StoredSet>& sets) {
   double most = 0;
@@ -110,7 +99,7 @@ Result<std::unique_ptr<Ready>> make_ready(Desk& desk, const Fitted& fitted, cons
     }
   }
   ready->draws =
-      fitted.posterior.draw(wanted, request.date, body_mass(fitted, request.date), kDraws, ready->input.seed);
+      fitted.posterior.draw(wanted, request.date, body_mass_of(fitted, request.date), kDraws, ready->input.seed);
   ready->input.draws = &ready->draws;
   ready->input.gate = &ready->gate;
   return ready;
@@ -178,6 +167,20 @@ std::optional<Repeat> session_longest_ago(const std::vector<store::StoredSet>& s
     if (*e.sets == 0) e.sets = 1;
   }
   return repeat;
+}
+
+// How often the exercises of a plan were done in the last weeks: as often they are taken to come in the next ones.
+double times_in_horizon(const std::vector<store::StoredSet>& sets, const planning::SessionPlan& plan, Date day) {
+  std::set<std::pair<std::string, Date>> done;
+  for (const store::StoredSet& s : sets) {
+    if (s.set.date < day && day - s.set.date <= planning::kTestHorizonDays) done.emplace(s.set.exercise, s.set.date);
+  }
+  double times = 0;
+  for (const planning::PlanItem& item : plan.items) {
+    times += static_cast<double>(
+        std::count_if(done.begin(), done.end(), [&](const auto& one) { return one.first == item.exercise; }));
+  }
+  return std::max(1.0, times / static_cast<double>(plan.items.size()));
 }
 
 // Why there is nothing in the plan, in words; empty when there is something.
@@ -252,6 +255,10 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
                                  : planning::replan(sheet.request, (*ready)->input, sheet.done);
   if (!plan) return tl::unexpected(plan.error());
   sheet.plan = std::move(*plan);
+  if (sheet.done.empty() && !sheet.plan.items.empty()) {
+    sheet.test = planning::propose_test(sheet.plan, (*ready)->input,
+                                        times_in_horizon(fitted->sets, sheet.plan, sheet.request.date));
+  }
   if (sheet.plan.items.empty() && !sheet.plan.left_out.empty()) {
     // A clinician's or an age limit may also leave no load that could be lifted inside it.
     const safety::Gate& gate = (*ready)->gate;
@@ -294,7 +301,7 @@ Result<ForecastView> forecast(Desk& desk, const ForecastWish& wish, const Share&
   view.date = wish.date.value_or(desk.today());
   view.marks = wish.load.unit == Unit::mark;
   view.reps = wish.reps;
-  const double mass = body_mass(*fitted, view.date);
+  const double mass = body_mass_of(*fitted, view.date);
   view.total_kg = total_load(**exercise, wish.load, mass);
   if (!(view.total_kg > 0)) {
     return fail(Code::invalid_input, "--load: the total load is not above 0 kg (assistance larger than body mass)");
@@ -371,7 +378,7 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
   if (!fitted) return tl::unexpected(fitted.error());
   report.lifter = fitted->lifter;
   const Lifter& lifter = fitted->lifter;
-  if (!(total_load(**exercise, set.load, body_mass(*fitted, set.date)) > 0)) {
+  if (!(total_load(**exercise, set.load, body_mass_of(*fitted, set.date)) > 0)) {
     return fail(Code::invalid_input, "--load: the total load is not above 0 kg (assistance larger than body mass)");
   }
   const bool is_today = set.date == desk.today();
@@ -433,14 +440,14 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
           for (std::size_t j = 0; e && j < info.size(); ++j) {
             if (info[j].exercise != d.exercise || info[j].side != d.side) continue;
             session.rest(Minutes{d.rest_s.value_or(120) / 60});
-            session.happened(static_cast<int>(j), std::log(total_load(*e, d.load, body_mass(*fitted, set.date))),
+            session.happened(static_cast<int>(j), std::log(total_load(*e, d.load, body_mass_of(*fitted, set.date))),
                              d.reps, d.failed);
           }
         }
         session.rest(Minutes{set.rest_s.value_or(120) / 60});
-        report.expected =
-            session.look(static_cast<int>(i), std::log(total_load(**exercise, set.load, body_mass(*fitted, set.date))),
-                         {set.reps, {}, false});
+        report.expected = session.look(static_cast<int>(i),
+                                       std::log(total_load(**exercise, set.load, body_mass_of(*fitted, set.date))),
+                                       {set.reps, {}, false});
       }
     }
   }

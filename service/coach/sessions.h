@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "engine/capacity/session_forecast.h"
+#include "engine/planning/rep_max_test.h"
 #include "engine/planning/session_plan.h"
 #include "service/coach/desk.h"
 #include "service/coach/estimates.h"
@@ -36,7 +37,8 @@ struct SessionSheet {
   std::optional<Date> repeats;          // the session whose exercises these are, when none were named
   Place place;
   bool place_assumed = false;
-  store::ChangeId change = 0;  // 0: the same sheet was there, or it was not kept
+  std::optional<planning::TestProposal> test;  // a rep-max test that would be worth its cost today; only offered
+  store::ChangeId change = 0;                  // 0: the same sheet was there, or it was not kept
 };
 
 // not_allowed: a hold, on that day or on the clock's own, says what lifts it; or a limit that leaves no exercise, says
