@@ -11,8 +11,9 @@
 // own log.
 //
 // Truth never reaches the planner: of the fixed plan it sees what that plan's log shows (reps, loads, rests), weighed
-// by its own estimates. What is counted in the end is the truth: true reserve at the end of every work set, true spent
-// margin, true margin lost, minutes, and reps missed.
+// by its own estimates. Every eight weeks the last set of each lift is a rep-max test, as the policy allows. What is
+// counted in the end is the truth: true reserve at the end of every work set, true spent margin, true margin lost,
+// minutes, and reps missed.
 //
 // Half of the lifters break the model: set noise with heavier tails, rests written down wrong, judgement that drifts, a
 // plateau and then a jump, feelings drawn anew at every rep (engine/simulation/simulated_lifter.h).
@@ -78,9 +79,11 @@ namespace loop {
 
 inline constexpr double kWithin =
     0.95;  // share of the fixed plan's fatigue and minutes that is planned for: room for error
+inline constexpr int kSessionsAWeek = 2, kMakeUpSessions = 4;
 inline constexpr int kDraws = 256;
 inline constexpr double kBodyMass = 80;
-inline constexpr double kRestSd = 0.15;  // log sd of the rest taken around the one asked for
+inline constexpr int kTestEveryWeeks = 8;  // the policy's spacing of rep-max tests
+inline constexpr double kRestSd = 0.15;    // log sd of the rest taken around the one asked for
 
 inline const std::vector<Exercise>& exercises() {
   static const std::vector<Exercise> all = {*library::builtin().find("bench-press"),
@@ -88,10 +91,15 @@ inline const std::vector<Exercise>& exercises() {
                                             *library::builtin().find("biceps-curl")};
   return all;
 }
+// Loads in small steps up to more than anyone needs, the same for every plan: what is compared is the plans, not a gym.
 inline const std::vector<std::vector<Buildable>>& buildable() {
   static const std::vector<std::vector<Buildable>> all = [] {
     std::vector<std::vector<Buildable>> out;
-    for (const Exercise& e : exercises()) out.push_back(*buildable_loads(plain_gym(), e, Unit::kilogram));
+    for (const Exercise& e : exercises()) {
+      const double step = e.cls == ExerciseClass::isolation ? 1 : 2.5;
+      out.emplace_back();
+      for (int i = 1; i * step <= 300; ++i) out.back().push_back({{i * step, Unit::kilogram}, {}});
+    }
     return out;
   }();
   return all;
@@ -147,7 +155,7 @@ class Trained {
                                        truth.fatigue.lam, truth.fatigue.rho_f);
     stores_[l].add(spent, truth.fatigue);
     for (auto& store : stores_) store.rest(done.reps * capacity::kSecondsPerRep / 60, truth.fatigue);
-    if (kind == SetKind::work) {
+    if (kind != SetKind::warmup) {
       const double reserve = done.failed ? 0 : done.reserve;
       balance_.plateau += worth_of(0, reserve);
       balance_.linear += worth_of(1, reserve);
@@ -167,6 +175,7 @@ class Trained {
     set.reps = done.reps;
     set.failed = done.failed;
     set.called = done.called;
+    set.called_at_rep = done.called_at_rep;
     set.kind = kind;
     set.stop = done.stop;
     if (order.ending == simulation::Ending::planned || order.ending == simulation::Ending::cue)
@@ -234,7 +243,7 @@ class FixedPlan {
     for (int lift = 0; lift < static_cast<int>(exercises().size()); ++lift) {
       const double maximum = worked_out(log, lift, 12);
       maximum_.push_back(maximum);
-      const double reps = kind == 0 ? 10 : 12;
+      const double reps = kind == 0 ? 10 : 14;  // ten three times over ask for some four more in the first
       at_.push_back(load_at(lift, maximum / (1 + reps / 30)));
     }
   }
@@ -265,7 +274,7 @@ class FixedPlan {
         if (first < 8) --at_[l];
       } else if (kind_ == 1) {
         if (in_all == 30) ++at_[l];
-        if (in_all < 24) --at_[l];
+        if (in_all < 27) --at_[l];
       }
       at_[l] = std::clamp(at_[l], 0, static_cast<int>(buildable()[l].size()) - 1);
     }
@@ -295,96 +304,107 @@ struct Dose {
   double rest_s = 120;
 };
 
-// What sets of one lift bring and cost, as far as the draws know; mean over them, per session.
+// What sets of one lift bring and cost, as far as the draws know; mean over them.
 struct Expected {
   double plateau = 0, linear = 0, spent = 0, lost = 0, minutes = 0;
+  std::array<double*, 5> all() { return {&plateau, &linear, &spent, &lost, &minutes}; }
 };
 
-// Sets in a log, of the days given, as if each had been done by every draw.
+// The sets a log holds of a lift on from <= day < to, each as it would be if every draw had done it.
 inline Expected of_log(const capacity::LifterDraws& draws, int lift, const std::vector<SetRecord>& log, Date from,
                        Date to) {
   Expected out;
   const auto l = static_cast<std::size_t>(lift);
   const std::string& id = exercises()[l].id;
-  int days = 0;
-  for (std::size_t i = 0; i < draws.draws.size(); i += 4) {
-    const capacity::Draw& d = draws.draws[i];
-    capacity::FatigueStores stores;
-    Date day{-1};
-    days = 0;
-    const auto close = [&] { out.lost += stores.total(); };
-    for (const SetRecord& s : log) {
-      if (s.exercise != id || s.date < from || s.date >= to) continue;
-      const bool new_day = !(s.date == day);
-      if (new_day) {
-        if (days > 0) close();
-        ++days;
-        stores = {};
-        day = s.date;
-      } else {
-        stores.rest(s.rest_s.value_or(120) / 60, d.fatigue);
-      }
-      const double margin = d.lifts[l].log_strength - stores.total() - std::log(total_of(lift, s.load));
-      const double reach = capacity::reps_to_failure(margin, d.lifts[l].endurance, draws.info[l].shape);
-      const auto spent = capacity::spend<double>(margin, d.lifts[l].endurance, draws.info[l].shape, s.reps, s.failed,
-                                                 d.fatigue.lam, d.fatigue.rho_f);
-      stores.add(spent, d.fatigue);
-      stores.rest(s.reps * capacity::kSecondsPerRep / 60, d.fatigue);
-      if (s.kind == SetKind::warmup) continue;
-      const double reserve = s.failed ? 0 : std::max(0.0, reach - s.reps);
-      out.plateau += worth_of(0, reserve);
-      out.linear += worth_of(1, reserve);
-      out.spent += spent.depletion;
-      out.minutes += s.reps * capacity::kSecondsPerRep / 60;
-    }
-    if (days > 0) close();
-  }
-  // Rests of the plan's work sets: two a session.
-  const double n = static_cast<double>((draws.draws.size() + 3) / 4) * std::max(1, days);
-  for (double* value : {&out.plateau, &out.linear, &out.spent, &out.lost, &out.minutes}) *value /= n;
-  out.minutes += 2 * policy_of(lift).rest_s / 60;
-  return out;
-}
-
-// The same of a dose, at a load that suits its zone, every set ended with its reserve.
-inline Expected of_dose(const capacity::LifterDraws& draws, int lift, const Dose& dose) {
-  Expected out;
-  const auto l = static_cast<std::size_t>(lift);
-  const double reps = (dose.least_reps + dose.most_reps) / 2.0;
   double n = 0;
   for (std::size_t i = 0; i < draws.draws.size(); i += 8, ++n) {
     const capacity::Draw& d = draws.draws[i];
     const double k = d.lifts[l].endurance, shape = draws.info[l].shape;
-    const double fresh =
-        capacity::margin_for_reps(reps + 1 + dose.reserve + 0.5, k, shape);  // the first set the longest
+    capacity::FatigueStores stores;
+    std::optional<Date> day;
+    bool first_work = true;
+    for (const SetRecord& s : log) {
+      if (s.exercise != id || s.date < from || s.date >= to) continue;
+      const double rest = s.rest_s.value_or(120) / 60;
+      if (!day || !(*day == s.date)) {
+        out.lost += stores.total();
+        stores = {};
+        day = s.date;
+        first_work = true;
+      } else {
+        stores.rest(rest, d.fatigue);
+      }
+      const double margin = d.lifts[l].log_strength - stores.total() - std::log(total_of(lift, s.load));
+      const auto spent = capacity::spend<double>(margin, k, shape, s.reps, s.failed, d.fatigue.lam, d.fatigue.rho_f);
+      stores.add(spent, d.fatigue);
+      stores.rest(s.reps * capacity::kSecondsPerRep / 60, d.fatigue);
+      if (s.kind == SetKind::warmup) continue;
+      const double reserve = s.failed ? 0 : std::max(0.0, capacity::reps_to_failure(margin, k, shape) - s.reps);
+      out.plateau += worth_of(0, reserve);
+      out.linear += worth_of(1, reserve);
+      out.spent += spent.depletion;
+      out.minutes += s.reps * capacity::kSecondsPerRep / 60 + (first_work ? 0 : rest);
+      first_work = false;
+    }
+    out.lost += stores.total();
+  }
+  for (double* value : out.all()) *value /= n;
+  return out;
+}
+
+// Where the set planner really ends the sets of a lift: its limit on a miss keeps them from ending nearer than `least`.
+struct Ends {
+  double least = 1.5;   // median true reserve of a set asked to end with 1
+  double spread = 1.2;  // sd of true reserve
+};
+
+// The same of a dose, at a load that suits its zone.
+inline Expected of_dose(const capacity::LifterDraws& draws, int lift, const Dose& dose, const Ends& ends) {
+  Expected out;
+  const auto l = static_cast<std::size_t>(lift);
+  const double reps = (dose.least_reps + dose.most_reps) / 2.0;
+  const double reserve = std::max(dose.reserve + 0.5, ends.least);
+  double n = 0;
+  for (std::size_t i = 0; i < draws.draws.size(); i += 8, ++n) {
+    const capacity::Draw& d = draws.draws[i];
+    const double k = d.lifts[l].endurance, shape = draws.info[l].shape;
+    const double fresh = capacity::margin_for_reps(reps + 1 + reserve, k, shape);  // the first set is the longest
     capacity::FatigueStores stores;
     for (int set = 0; set < dose.sets; ++set) {
       if (set > 0) stores.rest(dose.rest_s / 60, d.fatigue);
       const double margin = fresh - stores.total();
       const double reach = capacity::reps_to_failure(margin, k, shape);
-      const int done = std::max(1, static_cast<int>(std::floor(reach)) - dose.reserve);
+      const int done = std::max(1, static_cast<int>(std::lround(reach - reserve)));
       const auto spent = capacity::spend<double>(margin, k, shape, done, false, d.fatigue.lam, d.fatigue.rho_f);
       stores.add(spent, d.fatigue);
       stores.rest(done * capacity::kSecondsPerRep / 60, d.fatigue);
-      // What is asked for is missed by a rep on either side about as often as not.
-      for (const auto& [off, share] : {std::pair{-1, 0.25}, {0, 0.5}, {1, 0.25}}) {
-        out.plateau += share * worth_of(0, dose.reserve + off);
-        out.linear += share * worth_of(1, dose.reserve + off);
+      for (const auto& [off, share] : {std::pair{-std::sqrt(2.0), 0.25}, {0.0, 0.5}, {std::sqrt(2.0), 0.25}}) {
+        out.plateau += share * worth_of(0, reserve + off * ends.spread);
+        out.linear += share * worth_of(1, reserve + off * ends.spread);
       }
       out.spent += spent.depletion;
       out.minutes += done * capacity::kSecondsPerRep / 60;
     }
     out.lost += stores.total();
   }
-  for (double* value : {&out.plateau, &out.linear, &out.spent, &out.lost, &out.minutes}) *value /= n;
+  for (double* value : out.all()) *value /= n;
   out.minutes += (dose.sets - 1) * dose.rest_s / 60;
   return out;
 }
 
-// The dose with the most stimulus, under the reading that gains least against the fixed plan, within its fatigue and
-// minutes; where none is within, the one that passes them least.
-inline Dose choose_dose(const capacity::LifterDraws& draws, int lift, const Expected& fixed) {
+// Sets, reserve, zone and rest of a lift for the coming week. `fixed`: what the fixed plan's log holds up to the end of
+// it, `own` what the own log holds so far, both as the draws see them. What was left of fatigue and minutes is made up
+// for over the next kMakeUpSessions sessions. The dose with the most stimulus under the reading that gains least; where
+// none stays within, the one that goes least beyond.
+inline Dose choose_dose(const capacity::LifterDraws& draws, int lift, const Expected& fixed, const Expected& own,
+                        const Expected& fixed_week, const Ends& ends) {
   const ClassPolicy& policy = policy_of(lift);
+  const auto may = [&](double all, double used, double week) {
+    const double usual = kWithin * week / kSessionsAWeek;
+    return std::max(0.25 * usual, usual + (kWithin * (all - week) - used) / kMakeUpSessions);
+  };
+  const double spent = may(fixed.spent, own.spent, fixed_week.spent), lost = may(fixed.lost, own.lost, fixed_week.lost),
+               minutes = may(fixed.minutes, own.minutes, fixed_week.minutes);
   Dose best;
   double best_value = -1e9;
   const int middle = (policy.least_reps + policy.most_reps) / 2;
@@ -395,10 +415,10 @@ inline Dose choose_dose(const capacity::LifterDraws& draws, int lift, const Expe
       for (int reserve = 1; reserve <= 4; ++reserve) {
         for (int sets = 2; sets <= 7; ++sets) {
           const Dose dose{sets, reserve, least, std::max(least + 1, most), rest_s};
-          const Expected e = of_dose(draws, lift, dose);
-          const double over =
-              std::max({e.spent / fixed.spent, e.lost / fixed.lost, e.minutes / fixed.minutes}) - kWithin;
-          const double gain = std::min(e.plateau / fixed.plateau, e.linear / fixed.linear);
+          const Expected e = of_dose(draws, lift, dose, ends);
+          const double over = std::max({e.spent / spent, e.lost / lost, e.minutes / minutes}) - 1;
+          const double gain = std::min((own.plateau + kSessionsAWeek * e.plateau) / fixed.plateau,
+                                       (own.linear + kSessionsAWeek * e.linear) / fixed.linear);
           const double value = over <= 0 ? gain : -100 * over;
           if (value > best_value) {
             best_value = value;
@@ -490,34 +510,49 @@ inline std::vector<Pair> run_lifter(const LoopWish& wish, int number) {
     std::vector<Dose> doses(exercises().size());
     const safety::Gate gate;
     for (std::size_t i = 0; i < days.size(); ++i) {
-      const int block = static_cast<int>(i) / (2 * wish.block_weeks);
       if (i > 0 && static_cast<int>(i) % (2 * wish.block_weeks) == 0) posterior = fit_of(planned.log());
       const capacity::LifterDraws draws = posterior.draw(wanted, days[i], kBodyMass, kDraws, seed + i);
-      if (static_cast<int>(i) % (2 * wish.block_weeks) == 0) {
-        const Date from = days[i], to = from + 7 * wish.block_weeks;
-        for (int lift = 0; lift < static_cast<int>(doses.size()); ++lift) {
-          doses[static_cast<std::size_t>(lift)] = choose_dose(draws, lift, of_log(draws, lift, fixed.log(), from, to));
-        }
-      }
-      (void)block;
+      // The last set of each lift is a rep-max test with a call on the way as often as the policy allows.
+      const bool test_today = i % (2 * kTestEveryWeeks) == 0;
       planning::PlanningInput input;
       input.draws = &draws;
       input.gate = &gate;
       input.seed = seed + i;
+      input.safety_bars = true;
+      for (std::size_t l = 0; l < doses.size(); ++l)
+        input.offers.push_back({exercises()[l], buildable()[l], "", {}, {}});
+      const auto requested = [&](std::size_t l, const Dose& dose) {
+        planning::ExerciseRequest e;
+        e.exercise = exercises()[l].id;
+        e.sets = dose.sets;
+        e.least_reps = dose.least_reps;
+        e.most_reps = dose.most_reps;
+        e.least_reserve = e.most_reserve = dose.reserve;
+        e.rest_s = dose.rest_s;
+        if (test_today) e.finish = planning::Finish::rep_max_test;
+        return e;
+      };
       planning::SessionRequest request;
       request.lifter = who.name;
       request.date = days[i];
-      for (std::size_t l = 0; l < doses.size(); ++l) {
-        input.offers.push_back({exercises()[l], buildable()[l], "", {}, {}});
-        planning::ExerciseRequest e;
-        e.exercise = exercises()[l].id;
-        e.sets = doses[l].sets;
-        e.least_reps = doses[l].least_reps;
-        e.most_reps = doses[l].most_reps;
-        e.least_reserve = e.most_reserve = doses[l].reserve;
-        e.rest_s = doses[l].rest_s;
-        request.exercises.push_back(e);
+      if (i % 2 == 0) {  // sets, reserve, zone and rest for the week
+        const Date from = days[i], to = from + 7;
+        for (std::size_t l = 0; l < doses.size(); ++l) {
+          const int lift = static_cast<int>(l);
+          request.exercises = {requested(l, {2, 1, policy_of(lift).least_reps, policy_of(lift).most_reps, 120})};
+          request.exercises.front().finish = planning::Finish::as_usual;
+          Ends ends;
+          if (const auto trial = planning::plan_session(request, input); trial && !trial->items.empty()) {
+            const planning::PlanSet& set = trial->items.front().sets.back();
+            ends = {set.reserve.median, set.reserve.sd};
+          }
+          doses[l] = choose_dose(draws, lift, of_log(draws, lift, fixed.log(), days.front(), to),
+                                 of_log(draws, lift, planned.log(), days.front(), from),
+                                 of_log(draws, lift, fixed.log(), from, to), ends);
+        }
       }
+      request.exercises.clear();
+      for (std::size_t l = 0; l < doses.size(); ++l) request.exercises.push_back(requested(l, doses[l]));
       const std::size_t before = planned.log().size();
       planned.begin(days[i]);
       std::vector<planning::DoneSet> done;
@@ -542,13 +577,19 @@ inline std::vector<Pair> run_lifter(const LoopWish& wish, int number) {
           order.lift = lift;
           order.total_load = total_of(lift, set.load);
           order.reps = set.reps;
-          order.ending = set.cue ? simulation::Ending::cue : simulation::Ending::planned;
+          order.ending = set.to_failure ? simulation::Ending::failure
+                         : set.cue      ? simulation::Ending::cue
+                                        : simulation::Ending::planned;
           if (set.cue) order.cue = set.cue->called;
-          order.ask_call = true;
+          if (set.to_failure) {
+            order.call_at_rep = std::max(1, set.reps - 2);
+          } else {
+            order.ask_call = true;
+          }
           const bool first_set = done.empty() || done.back().kind == SetKind::warmup;
-          const SetRecord s = planned.perform(order, set.load, SetKind::work, first_set ? 120 : set.rest_s);
+          const SetRecord s = planned.perform(order, set.load, set.kind, first_set ? 120 : set.rest_s);
           done.push_back({s.exercise, s.side, s.kind, s.load, s.reps, s.failed, s.rest_s});
-          pair.told.push_back({set.p_miss, s.failed});
+          if (!set.to_failure) pair.told.push_back({set.p_miss, s.failed});
         }
         planned.end_lift(lift);
       }
