@@ -41,8 +41,7 @@ int main(int argc, char** argv) {
     }
   }
   const std::string folder = argv[1];
-  std::ofstream rows(folder + "/closed_loop.csv"), misses(folder + "/miss_calibration.csv"),
-      run(folder + "/closed_loop_run.csv");
+  std::ofstream rows(folder + "/closed_loop.csv");
   rows << "lifter,flaw,plan,fixed_plateau,fixed_linear,fixed_spent,fixed_lost,fixed_minutes,fixed_sets,fixed_planned,"
           "fixed_missed,plateau,linear,spent,lost,minutes,sets,planned,missed\n";
   const auto balance = [](const Balance& b) {
@@ -73,20 +72,26 @@ int main(int argc, char** argv) {
       }
     }
     rows.flush();
+    // Both small files anew after each lifter, so that a run that is stopped leaves a whole result.
+    std::ofstream misses(folder + "/miss_calibration.csv"), run(folder + "/closed_loop_run.csv");
+    misses << "lifters,from,to,sets,told,missed\n";
+    for (int kind = 0; kind < 2; ++kind) {
+      for (int b = 0; b < 6; ++b) {
+        char text[160];
+        const Bin& bin = bins[kind][b];
+        std::snprintf(text, sizeof text, "%s,%.2f,%.2f,%d,%.4f,%d\n", kind == 0 ? "of the model" : "that break it",
+                      kEdges[b], std::min(1.0, kEdges[b + 1]), bin.n, bin.n ? bin.told / bin.n : 0, bin.missed);
+        misses << text;
+      }
+    }
+    run << "lifters,first,weeks,history_weeks,block_weeks,seed\n"
+        << number - wish.first + 1 << ',' << wish.first << ',' << wish.weeks << ',' << wish.history_weeks << ','
+        << wish.block_weeks << ',' << wish.seed << '\n';
+    if (!rows || !misses || !run) {
+      std::fprintf(stderr, "%s: cannot be written\n", folder.c_str());
+      return 1;
+    }
     std::fprintf(stderr, "lifter %d of %d\n", number - wish.first + 1, wish.lifters);
   }
-  misses << "lifters,from,to,sets,told,missed\n";
-  for (int kind = 0; kind < 2; ++kind) {
-    for (int b = 0; b < 6; ++b) {
-      char text[160];
-      const Bin& bin = bins[kind][b];
-      std::snprintf(text, sizeof text, "%s,%.2f,%.2f,%d,%.4f,%d\n", kind == 0 ? "of the model" : "that break it",
-                    kEdges[b], std::min(1.0, kEdges[b + 1]), bin.n, bin.n ? bin.told / bin.n : 0, bin.missed);
-      misses << text;
-    }
-  }
-  run << "lifters,first,weeks,history_weeks,block_weeks,seed\n"
-      << wish.lifters << ',' << wish.first << ',' << wish.weeks << ',' << wish.history_weeks << ',' << wish.block_weeks
-      << ',' << wish.seed << '\n';
-  return rows && misses && run ? 0 : 1;
+  return 0;
 }

@@ -6,12 +6,14 @@
 //   f.perform(0, std::log(100.0), {.reps = 8});        // then the next set
 //   f.rest(Minutes{3});
 //
+// Copies are cheap and go their own ways, but share the noise they have made: use them in one thread.
 // `look` changes nothing, so candidate loads can be tried; `perform` spends. Planned reps are taken as
 // done as written by later sets; a set stopped on a cue ends in each draw where the feeling says.
 // Cost: draws * sets, about 0.2 us per draw and set.
 #pragma once
 
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <vector>
 
@@ -67,6 +69,8 @@ class SessionForecast {
   // The same with the set done: fatigue is spent and the session clock moves by the set's duration.
   SetOutcome perform(int lift, double log_total_load, const PlannedSet& set, double band_low = 0,
                      double band_high = 1e9);
+  // perform() without what it tells: for searches that only need what comes after.
+  void advance(int lift, double log_total_load, const PlannedSet& set);
   // The set done in each draw as that draw ends it: nothing is taken as done because it was written, and a miss is a
   // miss. log_total_loads: one for each draw. The clock moves by each draw's own reps.
   std::vector<SetEnd> play(int lift, const std::vector<double>& log_total_loads, const PlannedSet& set);
@@ -86,13 +90,21 @@ class SessionForecast {
  private:
   SetEnd end_of_set(std::size_t draw, int lift, double margin, const PlannedSet& set) const;
 
+  // Set noise and judgement, z, one of each a draw; made once for each set of the session and shared by copies.
+  struct Noise {
+    std::vector<double> set, feeling;
+  };
+  const Noise& noise() const;
+  FatigueStores* stores_of(std::size_t draw) { return &stores_[draw * lifts_]; }
+  const FatigueStores* stores_of(std::size_t draw) const { return &stores_[draw * lifts_]; }
+  void rest_draw(std::size_t draw, double minutes);
+
   const LifterDraws* draws_;
-  std::vector<std::vector<FatigueStores>> stores_;  // [draw][lift]
-  std::vector<double> noise_;                       // set noise z of the next set, one per draw
-  std::vector<double> feeling_;                     // judgement z of the next set, one per draw
+  std::size_t lifts_;
+  std::vector<FatigueStores> stores_;  // [draw][lift], flat
   std::uint64_t seed_;
   int set_index_ = 0;
-  void refresh_noise();
+  std::shared_ptr<std::vector<Noise>> made_;  // by set index
 };
 
 }  // namespace ullage::capacity
