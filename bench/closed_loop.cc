@@ -56,7 +56,7 @@ int main(int argc, char** argv) {
     int n = 0, missed = 0;
     double told = 0;
   };
-  Bin bins[2][6];
+  Bin bins[2][4][6];  // [lifters][a set of the plan, or of a what-if][bin]
   for (int number = wish.first; number < wish.first + wish.lifters; ++number) {
     for (const Pair& pair : run_lifter(wish, number)) {
       rows << pair.lifter << ',' << kFlaws[static_cast<std::size_t>(pair.flaw)] << ','
@@ -65,7 +65,7 @@ int main(int argc, char** argv) {
       for (const Told& told : pair.told) {
         int b = 0;
         while (told.p_miss >= kEdges[b + 1]) ++b;
-        Bin& bin = bins[pair.flaw == 0 ? 0 : 1][b];
+        Bin& bin = bins[pair.flaw == 0 ? 0 : 1][told.what_if][b];
         ++bin.n;
         bin.missed += told.missed ? 1 : 0;
         bin.told += told.p_miss;
@@ -74,14 +74,18 @@ int main(int argc, char** argv) {
     rows.flush();
     // Both small files anew after each lifter, so that a run that is stopped leaves a whole result.
     std::ofstream misses(folder + "/miss_calibration.csv"), run(folder + "/closed_loop_run.csv");
-    misses << "lifters,from,to,sets,told,missed\n";
+    misses << "lifters,what,from,to,sets,told,missed\n";
+    constexpr const char* kWhat[] = {"planned", "what-if set 1", "what-if set 2", "what-if set 3"};
     for (int kind = 0; kind < 2; ++kind) {
-      for (int b = 0; b < 6; ++b) {
-        char text[160];
-        const Bin& bin = bins[kind][b];
-        std::snprintf(text, sizeof text, "%s,%.2f,%.2f,%d,%.4f,%d\n", kind == 0 ? "of the model" : "that break it",
-                      kEdges[b], std::min(1.0, kEdges[b + 1]), bin.n, bin.n ? bin.told / bin.n : 0, bin.missed);
-        misses << text;
+      for (int what = 0; what < 4; ++what) {
+        for (int b = 0; b < 6; ++b) {
+          char text[160];
+          const Bin& bin = bins[kind][what][b];
+          std::snprintf(text, sizeof text, "%s,%s,%.2f,%.2f,%d,%.4f,%d\n", kind == 0 ? "of the model" : "that break it",
+                        kWhat[what], kEdges[b], std::min(1.0, kEdges[b + 1]), bin.n, bin.n ? bin.told / bin.n : 0,
+                        bin.missed);
+          misses << text;
+        }
       }
     }
     run << "lifters,first,weeks,history_weeks,block_weeks,seed\n"

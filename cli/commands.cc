@@ -292,7 +292,8 @@ std::vector<Command> make() {
        text("--load", "LOAD", "this load only (with one exercise)"),
        choice("--strategy", "how sets hang together", {"same load", "same reps", "top set"}, "same load"),
        choice("--finish", "how the last set of the last exercise ends", {"as usual", "failure", "test"}, "as usual"),
-       side(), text("--place", "NAME", "where"), text("--session", "LABEL", "tells two sessions of a day apart"),
+       whole("--sharing", "lifters taking turns at one station: rests grow to the others' turns", 1, 6, "1"), side(),
+       text("--place", "NAME", "where"), text("--session", "LABEL", "tells two sessions of a day apart"),
        choice("--format", "how it is printed", {"text", "json"}, "text")},
       run_session, true,
       "Exit code 3: a hold, or a limit that leaves no exercise; the message says which and what lifts it. With --as-of "

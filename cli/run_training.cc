@@ -147,6 +147,7 @@ Result<void> run_session(Context& c) {
   wish.date = c.args.date("--date");
   wish.session = c.args.text("--session");
   wish.place = c.args.text("--place");
+  wish.sharing = c.args.whole("--sharing").value_or(1);
   planning::ExerciseRequest shared;
   shared.side = side_of(c);
   shared.sets = c.args.whole("--sets");

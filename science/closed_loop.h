@@ -65,6 +65,9 @@ struct Balance {
 struct Told {
   double p_miss = 0;
   bool missed = false;
+  // 0: a set of the plan. 1 to 3: set of a what-if, three sets of fixed reps done by a copy of the lifter, so that
+  // chances of every size are told, for the third set as for the first.
+  int what_if = 0;
 };
 
 struct Pair {
@@ -189,6 +192,8 @@ class Trained {
   void begin_lift() { first_of_lift_ = true; }
   void end_lift(int lift) { balance_.lost += stores_[static_cast<std::size_t>(lift)].total(); }
 
+  // A copy of the lifter on their day, for a what-if.
+  simulation::SimulatedLifter copy() const { return lifter_; }
   const Balance& balance() const { return balance_; }
   const std::vector<SetRecord>& log() const { return log_; }
   Date day() const { return day_; }
@@ -509,6 +514,7 @@ inline std::vector<Pair> run_lifter(const LoopWish& wish, int number) {
     capacity::Posterior posterior = at_start;
     std::vector<Dose> doses(exercises().size());
     const safety::Gate gate;
+    Random what_ifs(seed + 9, static_cast<std::uint64_t>(plan));
     for (std::size_t i = 0; i < days.size(); ++i) {
       if (i > 0 && static_cast<int>(i) % (2 * wish.block_weeks) == 0) posterior = fit_of(planned.log());
       const capacity::LifterDraws draws = posterior.draw(wanted, days[i], kBodyMass, kDraws, seed + i);
@@ -555,6 +561,27 @@ inline std::vector<Pair> run_lifter(const LoopWish& wish, int number) {
       for (std::size_t l = 0; l < doses.size(); ++l) request.exercises.push_back(requested(l, doses[l]));
       const std::size_t before = planned.log().size();
       planned.begin(days[i]);
+      // What-if: three sets of fixed reps of one lift, told beforehand, done by a copy.
+      {
+        const int lift = static_cast<int>(i % exercises().size());
+        const auto l = static_cast<std::size_t>(lift);
+        std::vector<double> strength;
+        for (const capacity::Draw& d : draws.draws) strength.push_back(std::exp(d.lifts[l].log_strength));
+        const double total = total_of(
+            lift, load(lift, load_at(lift, what_ifs.uniform(0.68, 0.82) * capacity::interval_of(strength).median)));
+        simulation::SetOrder order;
+        order.lift = lift;
+        order.total_load = total;
+        order.reps = what_ifs.integer(5, 10);
+        capacity::SessionForecast forecast(draws, seed + 77 * i);
+        simulation::SimulatedLifter copy = planned.copy();
+        for (int set = 1; set <= 3; ++set) {
+          order.rest = Minutes{set == 1 ? 0 : policy_of(lift).rest_s / 60};
+          forecast.rest(order.rest);
+          const double p_miss = forecast.perform(lift, std::log(total), {order.reps, {}, false}).p_miss;
+          pair.told.push_back({p_miss, copy.perform(order).failed, set});
+        }
+      }
       std::vector<planning::DoneSet> done;
       for (std::size_t l = 0; l < doses.size(); ++l) {
         const auto sheet = planning::replan(request, input, done, exercises()[l].id);
@@ -589,7 +616,7 @@ inline std::vector<Pair> run_lifter(const LoopWish& wish, int number) {
           const bool first_set = done.empty() || done.back().kind == SetKind::warmup;
           const SetRecord s = planned.perform(order, set.load, set.kind, first_set ? 120 : set.rest_s);
           done.push_back({s.exercise, s.side, s.kind, s.load, s.reps, s.failed, s.rest_s});
-          if (!set.to_failure) pair.told.push_back({set.p_miss, s.failed});
+          if (!set.to_failure) pair.told.push_back({set.p_miss, s.failed, 0});
         }
         planned.end_lift(lift);
       }

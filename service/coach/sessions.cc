@@ -1,5 +1,7 @@
 #include "service/coach/sessions.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
@@ -169,6 +171,43 @@ std::optional<Repeat> session_longest_ago(const std::vector<store::StoredSet>& s
   return repeat;
 }
 
+constexpr double kChangeOverS = 30;  // from one lifter's set to the next one's at a shared station (common practice)
+constexpr int kMostSharing = 6;
+
+// Rest that passes while the others take their turns, seconds.
+double turns_of_others(int sharing, const planning::ExerciseRequest& e, const ClassPolicy& usual) {
+  const double reps = (e.least_reps.value_or(usual.least_reps) + e.most_reps.value_or(usual.most_reps)) / 2.0;
+  return (sharing - 1) * (reps * capacity::kSecondsPerRep + kChangeOverS) + kChangeOverS;
+}
+
+// Which side is weaker, beside the exercises that are planned for both.
+void tell_sides(const capacity::LifterDraws& draws, planning::SessionPlan& plan) {
+  constexpr double kSure = 0.9, kWorthSaying = 0.02;
+  for (planning::PlanItem& item : plan.items) {
+    if (item.side == Side::both) continue;
+    const Side other = item.side == Side::left ? Side::right : Side::left;
+    int here = -1, there = -1;
+    for (std::size_t i = 0; i < draws.info.size(); ++i) {
+      if (draws.info[i].exercise != item.exercise || !draws.info[i].known) continue;
+      if (draws.info[i].side == item.side) here = static_cast<int>(i);
+      if (draws.info[i].side == other) there = static_cast<int>(i);
+    }
+    if (here < 0 || there < 0) continue;
+    std::vector<double> weaker;
+    double sure = 0;
+    for (const capacity::Draw& d : draws.draws) {
+      weaker.push_back(1 - std::exp(d.lifts[static_cast<std::size_t>(here)].log_strength -
+                                    d.lifts[static_cast<std::size_t>(there)].log_strength));
+      sure += weaker.back() > 0 ? 1.0 / static_cast<double>(draws.draws.size()) : 0;
+    }
+    const capacity::Interval by = capacity::interval_of(std::move(weaker));
+    if (sure < kSure || by.median < kWorthSaying) continue;
+    item.remarks.push_back(fmt::format("The {} is {:.0f} % weaker than the {} ({:.0f} to {:.0f} %).",
+                                       side_name(item.side), 100 * by.median, side_name(other), 100 * by.lo80,
+                                       100 * by.hi80));
+  }
+}
+
 // How often the exercises of a plan were done in the last weeks: as often they are taken to come in the next ones.
 double times_in_horizon(const std::vector<store::StoredSet>& sets, const planning::SessionPlan& plan, Date day) {
   std::set<std::pair<std::string, Date>> done;
@@ -249,12 +288,26 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
   sheet.place_assumed = where->assumed;
   sheet.done = done_on(fitted->sets, sheet.request.date, wish.session);
 
+  if (wish.sharing < 1 || wish.sharing > kMostSharing) {
+    return fail(Code::invalid_input, fmt::format("--sharing: {} is not 1 to {} lifters", wish.sharing, kMostSharing));
+  }
+  if (wish.sharing > 1) {
+    const auto policy = desk.policy(*lifter);
+    if (!policy) return tl::unexpected(policy.error());
+    for (planning::ExerciseRequest& e : sheet.request.exercises) {
+      const auto exercise = desk.exercise(e.exercise);
+      if (!exercise) return tl::unexpected(exercise.error());
+      const ClassPolicy& usual = policy->of((*exercise)->cls);
+      e.rest_s = std::max(e.rest_s.value_or(usual.rest_s), turns_of_others(wish.sharing, e, usual));
+    }
+  }
   const auto ready = make_ready(desk, *fitted, sheet.request, *where);
   if (!ready) return tl::unexpected(ready.error());
   auto plan = sheet.done.empty() ? planning::plan_session(sheet.request, (*ready)->input)
                                  : planning::replan(sheet.request, (*ready)->input, sheet.done);
   if (!plan) return tl::unexpected(plan.error());
   sheet.plan = std::move(*plan);
+  tell_sides((*ready)->draws, sheet.plan);
   if (sheet.done.empty() && !sheet.plan.items.empty()) {
     sheet.test = planning::propose_test(sheet.plan, (*ready)->input,
                                         times_in_horizon(fitted->sets, sheet.plan, sheet.request.date));

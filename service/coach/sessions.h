@@ -24,6 +24,7 @@ struct SessionWish {
   std::string place;    // empty: see Desk::where
   // ids, names or aliases in `exercise`; none: today's sheet, else those of the session longest ago.
   std::vector<planning::ExerciseRequest> exercises;
+  int sharing = 1;   // lifters who take turns at one station: rests grow to the others' turns where those take longer
   bool keep = true;  // write the sheet to the store, so that logging plans on from it
 };
 
