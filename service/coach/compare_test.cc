@@ -23,6 +23,11 @@ class Compare : public DeskTest {
     wish.file = write("log.csv", log_text("Ines", weeks));
     ASSERT_TRUE(read_in(*desk_, wish));
   }
+  static LoadAsked share(double of_strength) {
+    LoadAsked asked;
+    asked.share = of_strength;
+    return asked;
+  }
   CompareWish wish_of(std::vector<std::string> strategies, const std::string& lifter = "") {
     CompareWish wish;
     wish.lifter = lifter;
@@ -46,14 +51,15 @@ TEST_F(Compare, AnAverageLifterNeedsNoLog) {
   // The same call, the same numbers.
   EXPECT_EQ(json_text(to_json(*view)), json_text(to_json(*compare_ways(*desk_, wish_of({"failure", "reserve:2"})))));
   CompareWish wish = wish_of({"failure"});
-  wish.loads = {{Load{80, Unit::kilogram}, {}, {}}};
+  wish.loads.emplace_back();
+  wish.loads.back().load = Load{80, Unit::kilogram};
   EXPECT_EQ(compare_ways(*desk_, wish).error().code, Code::invalid_input);
 }
 
 TEST_F(Compare, ALifterIsComparedAtALoadThatCanBeBuilt) {
   import(6);
   CompareWish wish = wish_of({"failure", "reserve:2"}, "Ines");
-  wish.loads = {{{}, 0.75, {}}};
+  wish.loads = {share(0.75)};
   const auto view = compare_ways(*desk_, wish);
   ASSERT_TRUE(view) << view.error().message;
   ASSERT_EQ(view->loads.size(), 2U);
@@ -64,7 +70,7 @@ TEST_F(Compare, ALifterIsComparedAtALoadThatCanBeBuilt) {
   EXPECT_NEAR(view->comparison.ways[0].outcome.tonnage_kg.mean,
               view->loads[0].amount * view->comparison.ways[0].outcome.total_reps.mean, 1e-6);
   // A heavier load for the second way: equal volume is then tonnage.
-  wish.loads = {{{}, 0.7, {}}, {{}, 0.8, {}}};
+  wish.loads = {share(0.7), share(0.8)};
   wish.basis = comparing::Basis::volume;
   const auto two = compare_ways(*desk_, wish);
   ASSERT_TRUE(two);
