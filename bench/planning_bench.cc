@@ -5,6 +5,9 @@
 
 #include "bench/scenes.h"
 #include "engine/capacity/fit.h"
+#include "engine/comparing/average_lifter.h"
+#include "engine/comparing/compare.h"
+#include "engine/planning/rep_max_test.h"
 #include "service/library/library.h"
 
 namespace {
@@ -74,6 +77,29 @@ void replan_one_exercise(benchmark::State& state) { run_replan(state, "first"); 
 BENCHMARK(replan_one_exercise)->Unit(benchmark::kMillisecond);
 void replan_rest_of_session(benchmark::State& state) { run_replan(state, {}); }
 BENCHMARK(replan_rest_of_session)->Unit(benchmark::kMillisecond);
+
+// Four ways of four sets, 2 000 possibilities of an average lifter, equal volume.
+void compare_4_ways(benchmark::State& state) {
+  const capacity::LifterDraws draws = comparing::average_lifter(*library::builtin().find("bench-press"), 2000, 5);
+  const std::vector<planning::Reading> readings{planning::plateau_reading(2000, 1), planning::linear_reading(2000, 2)};
+  comparing::CompareRequest request;
+  for (const char* way : {"failure", "reserve:2", "last-failure", "list:3,2,1,0"}) {
+    request.contenders.push_back({*comparing::parse_way(way), comparing::load_for_reps(draws, 0, 10), false});
+  }
+  request.sets = 4;
+  request.basis = comparing::Basis::volume;
+  for (auto _ : state) benchmark::DoNotOptimize(comparing::compare(draws, readings, request));
+}
+BENCHMARK(compare_4_ways)->Unit(benchmark::kMillisecond);
+
+// A rep-max test looked for over the session planned above.
+void propose_test_6_exercises(benchmark::State& state) {
+  const bench::PlanningScene& s = *scene().planning;
+  const auto plan = planning::plan_session(s.request, s.input);
+  if (!plan) return state.SkipWithError(plan.error().message.c_str());
+  for (auto _ : state) benchmark::DoNotOptimize(planning::propose_test(*plan, s.input, 8));
+}
+BENCHMARK(propose_test_6_exercises)->Unit(benchmark::kMillisecond);
 
 void buildable_loads_plain_gym(benchmark::State& state) {
   const Place place = plain_gym();

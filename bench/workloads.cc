@@ -14,6 +14,8 @@
 #include "engine/capacity/fit.h"
 #include "engine/capacity/session_forecast.h"
 #include "engine/capacity/set_likelihood.h"
+#include "engine/comparing/average_lifter.h"
+#include "engine/comparing/compare.h"
 #include "service/interchange/read_log.h"
 #include "service/interchange/write_log.h"
 
@@ -136,6 +138,21 @@ const Workload kWorkloads[] = {
        return [scene] {
          const planning::SessionPlan plan = must(planning::plan_session(scene->request, scene->input));
          sink = plan.items.at(0).sets.back().load.amount;
+       };
+     }},
+    // Two ways, four sets each, an average lifter with 512 draws, both readings.
+    {"compare_two_ways",
+     [] {
+       const capacity::LifterDraws draws = comparing::average_lifter(bench::three_exercises().front(), 512, kSeed);
+       comparing::CompareRequest request;
+       for (const char* way : {"failure", "reserve:2"}) {
+         request.contenders.push_back({must(comparing::parse_way(way)), comparing::load_for_reps(draws, 0, 10), false});
+       }
+       request.sets = 4;
+       const std::vector<planning::Reading> readings{planning::plateau_reading(512, 1),
+                                                     planning::linear_reading(512, 2)};
+       return [draws, request, readings] {
+         sink = must(comparing::compare(draws, readings, request)).ways[1].outcome.total_reps.mean;
        };
      }},
     {"read_log_1_mb",

@@ -275,6 +275,20 @@ TEST_F(Cli, TheJsonHasTheFieldsScriptsRelyOn) {
     EXPECT_TRUE(forecast["sets"][0].contains(field)) << field;
   expect_interval(forecast["sets"][1]["capacity"], "capacity");
 
+  const json compared =
+      good_json("compare --lifter Ines --exercise bench --strategy failure --strategy reserve:2 --sets 3");
+  for (const char* field : {"exercise", "basis", "strategies"}) EXPECT_TRUE(compared.contains(field)) << field;
+  ASSERT_EQ(compared["strategies"].size(), 2U);
+  const json& way = compared["strategies"][1];
+  EXPECT_EQ(way["name"], "reserve:2");
+  ASSERT_EQ(way["sets"].size(), 3U);
+  expect_interval(way["sets"][2]["reps"], "reps");
+  for (const char* field : {"total_reps", "tonnage_kg", "hard_sets", "margin_lost_end", "residual_24h"})
+    expect_interval(way[field], field);
+  for (const char* reading : {"plateau", "linear"}) expect_interval(way["stimulus"][reading], reading);
+  for (const char* field : {"minutes", "p_miss"}) EXPECT_TRUE(way[field].is_number()) << field;
+  expect_interval(way["against_first"]["total_reps"], "against_first");
+
   const json session = good_json("session --lifter Ines");
   for (const char* field : {"lifter", "date", "items", "minutes", "cautions"})
     EXPECT_TRUE(session.contains(field)) << field;
@@ -361,6 +375,9 @@ TEST_F(Cli, WhatIsPrintedFitsAndAsciiIsEnough) {
   const std::vector<std::string> lines{"session --lifter Ines",
                                        "estimate --lifter Ines",
                                        "roster",
+                                       "compare --lifter Ines --exercise bench --strategy failure --strategy "
+                                       "list:3,2,1,0 --equal volume",
+                                       "compare --average --exercise 'leg press' --strategy last-failure --load 75%",
                                        "doctor",
                                        "history",
                                        "lifter show Ines",
@@ -384,6 +401,36 @@ TEST_F(Cli, WhatIsPrintedFitsAndAsciiIsEnough) {
   EXPECT_THAT(good("roster"), HasSubstr("\033["));
   variables_["NO_COLOR"] = "1";
   EXPECT_THAT(good("roster"), Not(HasSubstr("\033[")));
+}
+
+TEST_F(Cli, AComparisonIsAWhatIfAndSaysSo) {
+  log_of("Ines", 3);
+  const std::string way = "compare --exercise bench --strategy failure --strategy reserve:1 ";
+  EXPECT_THAT(good(way + "--lifter Ines"), HasSubstr("A comparison, not a prescription"));
+  EXPECT_THAT(good(way + "--lifter Ines"), HasSubstr("All to failure is no plan for this exercise"));
+  good("hold add --lifter Ines --reason dizzy");
+  EXPECT_THAT(good(way + "--lifter Ines"), HasSubstr("Ines is on hold: dizzy"));
+  for (const char* ending : {"svg", "png", "pdf"}) {
+    good(way + "--average --plot ways." + ending);
+    EXPECT_GT(file_text(path(std::string("ways.") + ending)).size(), 2000U) << ending;
+  }
+  EXPECT_THAT(file_text(path("ways.svg")), HasSubstr("Rows of vessels"));
+  const auto refused = [&](const std::string& line, const std::string& says) {
+    const Ran ran = run(line);
+    EXPECT_EQ(ran.exit, 2) << line;
+    EXPECT_THAT(ran.err, HasSubstr(says)) << line;
+    EXPECT_EQ(ran.out, "") << line;
+  };
+  refused(way, "--lifter");
+  refused(way + "--lifter Ines --average", "--lifter");
+  refused(way + "--average --load 80", "no strength in kg");
+  refused(way + "--average --load 80% --reps 8", "--reps");
+  refused(way + "--lifter Ines --load heavy", "--load");
+  refused(way + "--lifter Ines --load 60 --load 70 --load 80", "one for all");
+  refused(way + "--average --plot ways.bmp", "ways.bmp");
+  refused("compare --average --exercise bench --strategy reserve:2,5 --strategy never", "never");
+  refused("compare --average --exercise bench --strategy list:2,1 --strategy failure --sets 4", "2 sets");
+  refused("compare --average --exercise no-such-lift --strategy failure", "no-such-lift");
 }
 
 TEST_F(Cli, AHoldIsExitThreeAndSaysWhatLiftsIt) {

@@ -367,11 +367,28 @@ std::vector<Command> make() {
        text("--load", "LOAD", "this load only (with one exercise)"),
        choice("--strategy", "how sets hang together", {"same load", "same reps", "top set"}, "same load"),
        choice("--finish", "how the last set of the last exercise ends", {"as usual", "failure", "test"}, "as usual"),
-       side(), text("--place", "NAME", "where"), text("--session", "LABEL", "tells two sessions of a day apart"),
+       whole("--sharing", "lifters taking turns at one station: rests grow to the others' turns", 1, 6, "1"), side(),
+       text("--place", "NAME", "where"), text("--session", "LABEL", "tells two sessions of a day apart"),
        choice("--format", "how it is printed", {"text", "json", "html", "pdf"}, "text"), output(), paper(), plot()},
       run_session, true,
       "Exit code 3: a hold, or a limit that leaves no exercise; the message says which and what lifts it. With --as-of "
       "the holds and limits of the real day count as well.");
+  add("compare", "compares ways to train an exercise: a what-if, not a prescription",
+      {any_lifter("the lifter, by name or id"), flag("--average", "an average lifter instead"), exercise(),
+       needed(many(
+           text("--strategy", "WAY", "failure, reserve:2, last-failure or list:3,2,1,0; the first is compared with"))),
+       many(
+           text("--load", "LOAD", "as written in a log, or a share of strength such as 75%; once, or once a strategy")),
+       whole("--reps", "the load that allows so many reps to failure", 1, 50, "the middle of the policy's zone"),
+       whole("--sets", "sets", 1, 20, "the policy's, or a list's"),
+       number("--rest", "rest between sets", 0, 3600, "s", "the policy's"),
+       choice("--equal", "what is held equal; sets are added to the others", {"sets", "volume", "minutes"}, "sets"),
+       side(), date("--date", "the day", "today"), text("--place", "NAME", "where, for the loads that can be built"),
+       text("--plot", "FILE", "draws it: .svg, .png or .pdf")},
+      run_compare, true,
+      "Equal volume is the same expected total of reps, at different loads the same tonnage. A part of a set is a set "
+      "done "
+      "in that share of sessions. What stands against a way (a hold, a limit, the reserve policy) is said beside it.");
   add("log", "adds a set and prints the next one, planned again",
       std::vector<Option>{
           lifter(), exercise(),

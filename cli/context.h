@@ -117,6 +117,7 @@ Result<void> run_fit(Context&);
 Result<void> run_estimate(Context&);
 Result<void> run_forecast(Context&);
 Result<void> run_session(Context&);
+Result<void> run_compare(Context&);
 Result<void> run_log(Context&);
 Result<void> run_log_session(Context&);
 Result<void> run_set_list(Context&);

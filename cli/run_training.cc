@@ -160,6 +160,7 @@ Result<void> run_session(Context& c) {
   wish.date = c.args.date("--date");
   wish.session = c.args.text("--session");
   wish.place = c.args.text("--place");
+  wish.sharing = c.args.whole("--sharing").value_or(1);
   planning::ExerciseRequest shared;
   shared.side = side_of(c);
   shared.sets = c.args.whole("--sets");
@@ -213,6 +214,7 @@ Result<void> run_session(Context& c) {
     json["place"] = sheet->place.id;
     json["place_assumed"] = sheet->place_assumed;
     json["sets_done"] = sheet->done.size();
+    json["test_proposal"] = sheet->test ? coach::to_json(*sheet->test) : coach::Json();
     c.print(json);
   } else {
     show_session(c.term, *sheet);

@@ -250,6 +250,10 @@ void show_session(Terminal& term, const coach::SessionSheet& sheet) {
     term.line();
     term.line(fmt::format("Left out: {}: {}", left.name.empty() ? left.exercise : left.name, left.reason));
   }
+  if (sheet.test) {
+    term.line();
+    term.line("Worth a thought: " + sheet.test->why + " Add --finish test to have it written.");
+  }
   if (!plan.items.empty()) {
     term.line();
     term.quiet(vessel_key(term.utf8()));

@@ -40,6 +40,9 @@ struct Draw {
   FatigueConstants fatigue;
   Judgement judgement;
   double sigma = 0.025;  // sd of set noise, natural log
+  // A_day: margin missing right after a session per unit of spent margin, see residual_after
+  // (engine/capacity/priors.h).
+  double a_day = 0.0165;
 };
 
 struct LifterDraws {

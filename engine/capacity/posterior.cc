@@ -144,6 +144,7 @@ LifterDraws Posterior::draw_on(const std::vector<Wanted>& wanted, Date day, doub
       draw.fatigue.lam = 1 / (1 + std::exp(-value(index.logit_lam)));
       draw.fatigue.rho_f = kRhoF;
       draw.fatigue.tau_slow = kTauSlow;
+      draw.a_day = std::exp(value(index.log_a_day));
       draw.judgement = {value(index.bias), std::exp(value(index.log_gain)), std::exp(value(index.log_spread)),
                         std::exp(value(index.log_spread_rise)), value(index.cue_shift)};
       double day_offset = 0;
@@ -179,8 +180,7 @@ LifterDraws Posterior::draw_on(const std::vector<Wanted>& wanted, Date day, doub
             for (int age = ahead == 0 ? 1 : 0; age < 4; ++age) {
               const int since = age + ahead;
               if (since > kResidualGoneDays) break;
-              lift.residual += std::exp(value(index.log_a_day) - since / kResidualDecayDays) *
-                               residual_by_age[l][static_cast<std::size_t>(age)];
+              lift.residual += residual_after(since, residual_by_age[l][static_cast<std::size_t>(age)], draw.a_day);
             }
           }
         }

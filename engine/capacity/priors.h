@@ -80,6 +80,10 @@ inline constexpr double kResidualGoneDays = 3.0;
 // log-normal of the same mean and sd (assumption; T04-034..041 only give that failure and 1 RIR are 3 % slower at a
 // fixed load at 24 h, 3 RIR not).
 Prior log_a_day();
+// Margin missing so many days after work that spent this much margin in all.
+inline double residual_after(double days, double spent, double a_day) {
+  return days > kResidualGoneDays ? 0 : a_day * spent * std::exp(-days / kResidualDecayDays);
+}
 
 // ---- Judgement -----------------------------------------------------------------------------------------------------
 

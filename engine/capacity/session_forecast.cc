@@ -9,15 +9,33 @@
 namespace ullage::capacity {
 namespace {
 
-// Linear interpolation between order statistics at probability p (Hazen: (i - 0.5)/n).
-double quantile_sorted(const std::vector<double>& sorted, double p) {
-  const double at = p * static_cast<double>(sorted.size()) - 0.5;
-  if (at <= 0) return sorted.front();
-  const auto below = static_cast<std::size_t>(at);
-  if (below + 1 >= sorted.size()) return sorted.back();
-  const double part = at - static_cast<double>(below);
-  return sorted[below] * (1 - part) + sorted[below + 1] * part;
-}
+// Order statistics of values that are put in order only where asked: from left to right, each place once.
+class Ordered {
+ public:
+  explicit Ordered(std::vector<double>& values) : values_(values) {}
+  // Linear interpolation between order statistics at probability p (Hazen: (i - 0.5)/n); p rising from call to call.
+  double quantile(double p) {
+    const double at = p * static_cast<double>(values_.size()) - 0.5;
+    if (at <= 0) return place(0);
+    const auto below = static_cast<std::size_t>(at);
+    if (below + 1 >= values_.size()) return place(values_.size() - 1);
+    const double part = at - static_cast<double>(below);
+    const double low = place(below);
+    return low * (1 - part) + place(below + 1) * part;
+  }
+
+ private:
+  double place(std::size_t index) {
+    if (index >= from_) {
+      std::nth_element(values_.begin() + static_cast<std::ptrdiff_t>(from_),
+                       values_.begin() + static_cast<std::ptrdiff_t>(index), values_.end());
+      from_ = index + 1;
+    }
+    return values_[index];
+  }
+  std::vector<double>& values_;
+  std::size_t from_ = 0;  // below this the asked places hold their order statistics
+};
 
 // n standard normal values, one from each of n equally likely strata, in random order: the same spread
 // in every set, so that comparing candidate loads is not blurred by chance.
@@ -33,61 +51,73 @@ void stratified_normals(std::vector<double>& out, Random& random) {
 
 Interval interval_of(std::vector<double> values) {
   if (values.empty()) return {};
-  std::sort(values.begin(), values.end());
   double mean = 0;
   for (double v : values) mean += v;
   mean /= static_cast<double>(values.size());
   double square = 0;
   for (double v : values) square += (v - mean) * (v - mean);
-  return {quantile_sorted(values, 0.5), quantile_sorted(values, 0.1), quantile_sorted(values, 0.9),
-          values.size() > 1 ? std::sqrt(square / static_cast<double>(values.size() - 1)) : 0};
+  Interval out;
+  out.sd = values.size() > 1 ? std::sqrt(square / static_cast<double>(values.size() - 1)) : 0;
+  Ordered ordered(values);
+  out.lo80 = ordered.quantile(0.1);
+  out.median = ordered.quantile(0.5);
+  out.hi80 = ordered.quantile(0.9);
+  return out;
 }
 
 SessionForecast::SessionForecast(const LifterDraws& draws, std::uint64_t seed)
     : draws_(&draws),
-      stores_(draws.draws.size(), std::vector<FatigueStores>(draws.info.size())),
-      noise_(draws.draws.size()),
-      feeling_(draws.draws.size()),
-      seed_(seed) {
-  refresh_noise();
+      lifts_(draws.info.size()),
+      stores_(draws.draws.size() * draws.info.size()),
+      seed_(seed),
+      made_(std::make_shared<std::vector<Noise>>()) {}
+
+const SessionForecast::Noise& SessionForecast::noise() const {
+  const auto index = static_cast<std::size_t>(set_index_);
+  if (made_->size() <= index) made_->resize(index + 1);
+  Noise& now = (*made_)[index];
+  if (now.set.empty() && size() > 0) {
+    Random random(seed_, static_cast<std::uint64_t>(set_index_));
+    now.set.resize(size());
+    now.feeling.resize(size());
+    stratified_normals(now.set, random);
+    stratified_normals(now.feeling, random);
+  }
+  return now;
 }
 
-void SessionForecast::refresh_noise() {
-  Random random(seed_, static_cast<std::uint64_t>(set_index_));
-  stratified_normals(noise_, random);
-  stratified_normals(feeling_, random);
+double SessionForecast::fatigue(std::size_t draw, int lift) const {
+  double sum = 0;
+  for (std::size_t from = 0; from < draws_->info.size(); ++from) {
+    sum += draws_->overlap[from][static_cast<std::size_t>(lift)] * stores_of(draw)[from].total();
+  }
+  return sum;
 }
 
 double SessionForecast::margin(std::size_t draw, int lift, double log_total_load) const {
-  const Draw& d = draws_->draws[draw];
-  const LiftDraw& l = d.lifts[static_cast<std::size_t>(lift)];
-  double fatigue = 0;
-  for (std::size_t from = 0; from < d.lifts.size(); ++from) {
-    fatigue += draws_->overlap[from][static_cast<std::size_t>(lift)] * stores_[draw][from].total();
-  }
-  return l.log_strength - l.residual - fatigue - log_total_load;
+  const LiftDraw& l = draws_->draws[draw].lifts[static_cast<std::size_t>(lift)];
+  return l.log_strength - l.residual - fatigue(draw, lift) - log_total_load;
 }
 
-SessionForecast::Ended SessionForecast::end_of_set(std::size_t draw, int lift, double margin,
-                                                   const PlannedSet& set) const {
+SetEnd SessionForecast::end_of_set(std::size_t draw, int lift, double margin, const PlannedSet& set) const {
   const Draw& d = draws_->draws[draw];
   const LiftDraw& l = d.lifts[static_cast<std::size_t>(lift)];
   const double shape = draws_->info[static_cast<std::size_t>(lift)].shape;
-  const double capacity = reps_to_failure(margin + d.sigma * noise_[draw], l.endurance, shape);
+  const double capacity = reps_to_failure(margin + d.sigma * noise().set[draw], l.endurance, shape);
   const int whole = static_cast<int>(std::floor(std::clamp(capacity, 0.0, 1000.0)));
-  if (set.to_failure) return {capacity, 0, whole, true, false};
+  if (set.to_failure) return {capacity, 0, whole, true, false, 0};
   int stop = set.reps;
   bool by_cue = false;
   if (set.cue) {
     const Cell cell = call_cell(*set.cue, false);
-    const double heard = cue_stop_rep(d.judgement, capacity, cell, feeling_[draw]);
+    const double heard = cue_stop_rep(d.judgement, capacity, cell, noise().feeling[draw]);
     if (heard < stop) {
       stop = std::max(1, static_cast<int>(heard));
       by_cue = stop < set.reps;
     }
   }
-  if (stop > whole) return {capacity, 0, whole, true, false};
-  return {capacity, capacity - stop, stop, false, by_cue};
+  if (stop > whole) return {capacity, 0, whole, true, false, 0};
+  return {capacity, capacity - stop, stop, false, by_cue, 0};
 }
 
 SetOutcome SessionForecast::look(int lift, double log_total_load, const PlannedSet& set, double band_low,
@@ -100,7 +130,7 @@ SetOutcome SessionForecast::look(int lift, double log_total_load, const PlannedS
     const Draw& d = draws_->draws[i];
     const double x = margin(i, lift, log_total_load);
     out.mean_margin += x;
-    const Ended end = end_of_set(i, lift, x, set);
+    const SetEnd end = end_of_set(i, lift, x, set);
     capacity[i] = std::max(0.0, end.capacity);
     reserve[i] = end.reserve;
     reps[i] = end.reps;
@@ -135,24 +165,49 @@ SetOutcome SessionForecast::look(int lift, double log_total_load, const PlannedS
 SetOutcome SessionForecast::perform(int lift, double log_total_load, const PlannedSet& set, double band_low,
                                     double band_high) {
   SetOutcome out = look(lift, log_total_load, set, band_low, band_high);
-  const double shape = draws_->info[static_cast<std::size_t>(lift)].shape;
+  advance(lift, log_total_load, set);
+  return out;
+}
+
+void SessionForecast::advance(int lift, double log_total_load, const PlannedSet& set) {
+  const auto l = static_cast<std::size_t>(lift);
+  const double shape = draws_->info[l].shape;
+  // What is written is taken as done; only cue and failure sets end where the draw ends them.
+  const bool as_written = !set.cue && !set.to_failure;
   double mean_reps = 0;
   for (std::size_t i = 0; i < size(); ++i) {
     const Draw& d = draws_->draws[i];
-    const LiftDraw& l = d.lifts[static_cast<std::size_t>(lift)];
     const double x = margin(i, lift, log_total_load);
-    const Ended end = end_of_set(i, lift, x, set);
-    // What is written is taken as done; only cue and failure sets end where the draw ends them.
-    const bool as_written = !set.cue && !set.to_failure;
-    const int reps = as_written ? set.reps : end.reps;
-    stores_[i][static_cast<std::size_t>(lift)].add(
-        spend(x, l.endurance, shape, reps, !as_written && end.failed, d.fatigue.lam, d.fatigue.rho_f), d.fatigue);
+    int reps = set.reps;
+    bool failed = false;
+    if (!as_written) {
+      const SetEnd end = end_of_set(i, lift, x, set);
+      reps = end.reps;
+      failed = end.failed;
+    }
+    stores_of(i)[l].add(spend(x, d.lifts[l].endurance, shape, reps, failed, d.fatigue.lam, d.fatigue.rho_f), d.fatigue);
     mean_reps += reps;
   }
   rest(Minutes{mean_reps / static_cast<double>(std::max<std::size_t>(size(), 1)) * kSecondsPerRep / 60});
   ++set_index_;
-  refresh_noise();
-  return out;
+}
+
+std::vector<SetEnd> SessionForecast::play(int lift, const std::vector<double>& log_total_loads, const PlannedSet& set) {
+  const auto l = static_cast<std::size_t>(lift);
+  std::vector<SetEnd> ends(size());
+  for (std::size_t i = 0; i < size(); ++i) {
+    const Draw& d = draws_->draws[i];
+    const double x = margin(i, lift, log_total_loads[i]);
+    SetEnd& end = ends[i];
+    end = end_of_set(i, lift, x, set);
+    const auto spent =
+        spend(x, d.lifts[l].endurance, draws_->info[l].shape, end.reps, end.failed, d.fatigue.lam, d.fatigue.rho_f);
+    end.depletion = spent.depletion;
+    stores_of(i)[l].add(spent, d.fatigue);
+    rest_draw(i, end.reps * kSecondsPerRep / 60);
+  }
+  ++set_index_;
+  return ends;
 }
 
 void SessionForecast::happened(int lift, double log_total_load, int reps, bool failed) {
@@ -161,27 +216,31 @@ void SessionForecast::happened(int lift, double log_total_load, int reps, bool f
     const Draw& d = draws_->draws[i];
     const LiftDraw& l = d.lifts[static_cast<std::size_t>(lift)];
     const double x = margin(i, lift, log_total_load);
-    stores_[i][static_cast<std::size_t>(lift)].add(
+    stores_of(i)[static_cast<std::size_t>(lift)].add(
         spend(x, l.endurance, shape, reps, failed, d.fatigue.lam, d.fatigue.rho_f), d.fatigue);
   }
   rest(Minutes{reps * kSecondsPerRep / 60});
   ++set_index_;
-  refresh_noise();
+}
+
+void SessionForecast::rest_draw(std::size_t draw, double minutes) {
+  // One pair of exponentials for all lifts of the draw; FatigueStores::rest holds the formula.
+  FatigueStores kept{1, 1};
+  kept.rest(minutes, draws_->draws[draw].fatigue);
+  FatigueStores* stores = stores_of(draw);
+  for (std::size_t l = 0; l < lifts_; ++l) {
+    stores[l].fast *= kept.fast;
+    stores[l].slow *= kept.slow;
+  }
 }
 
 void SessionForecast::rest(Minutes minutes) {
-  for (std::size_t i = 0; i < size(); ++i) {
-    for (FatigueStores& store : stores_[i]) store.rest(minutes.value, draws_->draws[i].fatigue);
-  }
+  for (std::size_t i = 0; i < size(); ++i) rest_draw(i, minutes.value);
 }
 
 double SessionForecast::mean_fatigue(int lift) const {
   double sum = 0;
-  for (std::size_t i = 0; i < size(); ++i) {
-    for (std::size_t from = 0; from < draws_->info.size(); ++from) {
-      sum += draws_->overlap[from][static_cast<std::size_t>(lift)] * stores_[i][from].total();
-    }
-  }
+  for (std::size_t i = 0; i < size(); ++i) sum += fatigue(i, lift);
   return sum / static_cast<double>(std::max<std::size_t>(size(), 1));
 }
 

@@ -6,12 +6,14 @@
 //   f.perform(0, std::log(100.0), {.reps = 8});        // then the next set
 //   f.rest(Minutes{3});
 //
+// Copies are cheap and go their own ways, but share the noise they have made: use them in one thread.
 // `look` changes nothing, so candidate loads can be tried; `perform` spends. Planned reps are taken as
 // done as written by later sets; a set stopped on a cue ends in each draw where the feeling says.
 // Cost: draws * sets, about 0.2 us per draw and set.
 #pragma once
 
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <vector>
 
@@ -47,6 +49,16 @@ struct SetOutcome {
   double mean_margin = 0;  // mean over draws of x (natural log), to see how far outside the seen range
 };
 
+// How the set goes in one draw.
+struct SetEnd {
+  double capacity = 0;   // reps to failure, set noise included; may be below 1
+  double reserve = 0;    // true reserve where it ends, 0 when failed
+  int reps = 0;          // completed
+  bool failed = false;   // a rep was tried and not completed
+  bool by_cue = false;   // stopped by the cue before the cap
+  double depletion = 0;  // D, spent margin (engine/capacity/fatigue.h)
+};
+
 class SessionForecast {
  public:
   SessionForecast(const LifterDraws& draws, std::uint64_t seed);
@@ -57,6 +69,11 @@ class SessionForecast {
   // The same with the set done: fatigue is spent and the session clock moves by the set's duration.
   SetOutcome perform(int lift, double log_total_load, const PlannedSet& set, double band_low = 0,
                      double band_high = 1e9);
+  // perform() without what it tells: for searches that only need what comes after.
+  void advance(int lift, double log_total_load, const PlannedSet& set);
+  // The set done in each draw as that draw ends it: nothing is taken as done because it was written, and a miss is a
+  // miss. log_total_loads: one for each draw. The clock moves by each draw's own reps.
+  std::vector<SetEnd> play(int lift, const std::vector<double>& log_total_loads, const PlannedSet& set);
   // A set that really happened (a log entry): spends in every draw what that many reps spend.
   void happened(int lift, double log_total_load, int reps, bool failed);
   // Time passes; `minutes` counted from the end of the last set of any exercise.
@@ -64,25 +81,30 @@ class SessionForecast {
 
   // Mean margin missing now in this lift (natural log), fatigue of today only.
   double mean_fatigue(int lift) const;
+  // The same in one draw.
+  double fatigue(std::size_t draw, int lift) const;
   // Margin x before set noise in draw i for a set done now.
   double margin(std::size_t draw, int lift, double log_total_load) const;
   std::size_t size() const { return draws_->draws.size(); }
 
  private:
-  struct Ended {  // how one draw's set went
-    double capacity, reserve;
-    int reps;
-    bool failed, by_cue;
+  SetEnd end_of_set(std::size_t draw, int lift, double margin, const PlannedSet& set) const;
+
+  // Set noise and judgement, z, one of each a draw; made once for each set of the session and shared by copies.
+  struct Noise {
+    std::vector<double> set, feeling;
   };
-  Ended end_of_set(std::size_t draw, int lift, double margin, const PlannedSet& set) const;
+  const Noise& noise() const;
+  FatigueStores* stores_of(std::size_t draw) { return &stores_[draw * lifts_]; }
+  const FatigueStores* stores_of(std::size_t draw) const { return &stores_[draw * lifts_]; }
+  void rest_draw(std::size_t draw, double minutes);
 
   const LifterDraws* draws_;
-  std::vector<std::vector<FatigueStores>> stores_;  // [draw][lift]
-  std::vector<double> noise_;                       // set noise z of the next set, one per draw
-  std::vector<double> feeling_;                     // judgement z of the next set, one per draw
+  std::size_t lifts_;
+  std::vector<FatigueStores> stores_;  // [draw][lift], flat
   std::uint64_t seed_;
   int set_index_ = 0;
-  void refresh_noise();
+  std::shared_ptr<std::vector<Noise>> made_;  // by set index
 };
 
 }  // namespace ullage::capacity

@@ -156,5 +156,39 @@ TEST(SessionForecast, HappenedSpendsWhatWasDone) {
   EXPECT_DOUBLE_EQ(planned.mean_fatigue(0), logged.mean_fatigue(0));
 }
 
+// Played sets end as each draw ends them: the shares are those that look() tells, a miss is a miss, and what is spent
+// is what the same set spends when it is logged.
+TEST(SessionForecast, PlayedSetsEndAsEachDrawEndsThem) {
+  const LifterDraws draws = lifter(400);
+  const std::vector<double> load(draws.draws.size(), std::log(kLoad));
+  for (const PlannedSet& set : {PlannedSet{10, {}, false}, {10, Call{1, false}, false}, {1, {}, true}}) {
+    SessionForecast forecast(draws, 3);
+    const SetOutcome seen = forecast.look(0, std::log(kLoad), set);
+    const std::vector<SetEnd> ends = forecast.play(0, load, set);
+    ASSERT_EQ(ends.size(), draws.draws.size());
+    double failed = 0, by_cue = 0;
+    for (std::size_t i = 0; i < ends.size(); ++i) {
+      failed += ends[i].failed;
+      by_cue += ends[i].by_cue;
+      EXPECT_EQ(ends[i].failed, ends[i].reserve == 0);
+      EXPECT_EQ(ends[i].reps, ends[i].failed ? std::max(0, static_cast<int>(ends[i].capacity))
+                                             : static_cast<int>(std::lround(ends[i].capacity - ends[i].reserve)));
+      EXPECT_GT(ends[i].depletion, 0);
+      if (i % 50 != 0) continue;
+      SessionForecast one(draws, 3);
+      one.happened(0, std::log(kLoad), ends[i].reps, ends[i].failed);
+      EXPECT_NEAR(one.fatigue(i, 0), forecast.fatigue(i, 0), 1e-12);
+    }
+    // In the set noise look() is exact for fixed reps; the draws' own noise is spread evenly over them.
+    if (!set.to_failure) {
+      EXPECT_NEAR(failed / 400, seen.p_miss, set.cue ? 1e-12 : 0.03);
+    }
+    EXPECT_NEAR(by_cue / 400, seen.p_short, 1e-12);
+    if (set.to_failure) {
+      EXPECT_EQ(failed, 400);
+    }
+  }
+}
+
 }  // namespace
 }  // namespace ullage::capacity

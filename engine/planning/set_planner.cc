@@ -131,7 +131,7 @@ class Planner {
     for (const PlanSet& set : settled->item.sets) {  // the coarse forecast follows
       coarse_.rest(Minutes{set.rest_s / 60});
       const double total = total_load(task.offer->exercise, set.load, info(task.lift).body_mass_kg);
-      coarse_.perform(task.lift, std::log(total),
+      coarse_.advance(task.lift, std::log(total),
                       {set.reps, set.cue ? std::optional<Call>(set.cue->called) : std::nullopt, set.to_failure});
     }
     full_ = std::move(settled->after);
@@ -483,7 +483,7 @@ class Planner {
       for (int reps = rung.reps; reps >= 1; --reps) {
         const SetOutcome out = rested.look(task.lift, log_total, {reps, {}, false}, aim.band_low, aim.band_high);
         if (out.p_miss > kWarmUpMiss || out.reserve.lo80 < std::max(aim.floor, aim.band_low + 1)) continue;
-        rested.perform(task.lift, log_total, {reps, {}, false});
+        rested.advance(task.lift, log_total, {reps, {}, false});
         PlanSet set = plan_set(task, rung.load, {reps, {}, false}, out);
         set.kind = SetKind::warmup;
         set.rest_s = rest_s;

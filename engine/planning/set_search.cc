@@ -129,7 +129,7 @@ class Search {
         state.steps.push_back(b.step);
         state.sum = b.sum;
         if (s + 1 < aim_.sets) {
-          state.forecast.perform(lift_, logs_[static_cast<std::size_t>(b.step.load)],
+          state.forecast.advance(lift_, logs_[static_cast<std::size_t>(b.step.load)],
                                  {b.step.reps, b.step.cue, b.step.to_failure});
           state.forecast.rest(Minutes{aim_.rest_s / 60});
         }

@@ -351,6 +351,17 @@ Result<FitReport> fit_lifters(Desk& desk, const FitWish& wish) {
   return report;
 }
 
+double body_mass_of(const Fitted& fitted, Date day) {
+  Lifter lifter = fitted.lifter;
+  const auto earlier = [](Date day_of, const BodyMass& mass) { return day_of < mass.date; };
+  for (const store::StoredSet& s : fitted.sets) {
+    if (!s.set.body_mass) continue;
+    const auto at = std::upper_bound(lifter.body_mass.begin(), lifter.body_mass.end(), s.set.date, earlier);
+    lifter.body_mass.insert(at, {s.set.date, *s.set.body_mass});
+  }
+  return body_mass_on(lifter, day).value_or(75);
+}
+
 std::uint64_t draw_seed(const std::string& lifter, Date day) {
   return hash_of(lifter) ^ (static_cast<std::uint64_t>(day.days) * 0x9E3779B97F4A7C15ULL);
 }

@@ -90,6 +90,9 @@ inline constexpr double kMostlyAssumedBelow = 0.3;  // of `learned`
 
 Result<EstimateView> estimate(Desk& desk, const std::string& lifter, const Share& progress = {});
 
+// Body mass in kg on `day`, also from the log; 75 when none is known.
+double body_mass_of(const Fitted& fitted, Date day);
+
 // Seed of the draws of a lifter on a day: same day, same numbers.
 std::uint64_t draw_seed(const std::string& lifter, Date day);
 

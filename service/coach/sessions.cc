@@ -1,5 +1,7 @@
 #include "service/coach/sessions.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
@@ -18,17 +20,6 @@ namespace {
 constexpr int kDraws = 512;
 constexpr int kLookBackDays = 28;
 constexpr double kSameSession = 0.6;  // share of exercises in common that makes two sessions alike
-
-double body_mass(const Fitted& fitted, Date day) {
-  Lifter lifter = fitted.lifter;
-  const auto earlier = [](Date day_of, const BodyMass& mass) { return day_of < mass.date; };
-  for (const store::StoredSet& s : fitted.sets) {
-    if (!s.set.body_mass) continue;
-    const auto at = std::upper_bound(lifter.body_mass.begin(), lifter.body_mass.end(), s.set.date, earlier);
-    lifter.body_mass.insert(at, {s.set.date, *s.set.body_mass});
-  }
-  return body_mass_on(lifter, day).value_or(75);
-}
 
 // The machine's own scale: its marks as far as the log knows them, when the place does not say.
 void add_marks(Place& place, const Exercise& exercise, const std::vector<store::StoredSet>& sets) {
@@ -111,7 +102,7 @@ Result<std::unique_ptr<Ready>> make_ready(Desk& desk, const Fitted& fitted, cons
     }
   }
   ready->draws =
-      fitted.posterior.draw(wanted, request.date, body_mass(fitted, request.date), kDraws, ready->input.seed);
+      fitted.posterior.draw(wanted, request.date, body_mass_of(fitted, request.date), kDraws, ready->input.seed);
   ready->input.draws = &ready->draws;
   ready->input.gate = &ready->gate;
   return ready;
@@ -191,6 +182,70 @@ std::vector<PastSession> session_rotation(const std::vector<store::StoredSet>& s
   return out;
 }
 
+constexpr double kChangeOverS = 30;  // from one lifter's set to the next one's at a shared station (common practice)
+constexpr int kMostSharing = 6;
+
+// Rest that passes while the others take their turns, seconds.
+double turns_of_others(int sharing, const planning::ExerciseRequest& e, const ClassPolicy& usual) {
+  const double reps = (e.least_reps.value_or(usual.least_reps) + e.most_reps.value_or(usual.most_reps)) / 2.0;
+  return (sharing - 1) * (reps * capacity::kSecondsPerRep + kChangeOverS) + kChangeOverS;
+}
+
+// Which side is weaker, beside the exercises that are planned for both.
+void tell_sides(const capacity::LifterDraws& draws, planning::SessionPlan& plan) {
+  constexpr double kSure = 0.9, kWorthSaying = 0.02;
+  for (planning::PlanItem& item : plan.items) {
+    if (item.side == Side::both) continue;
+    const Side other = item.side == Side::left ? Side::right : Side::left;
+    int here = -1, there = -1;
+    for (std::size_t i = 0; i < draws.info.size(); ++i) {
+      if (draws.info[i].exercise != item.exercise || !draws.info[i].known) continue;
+      if (draws.info[i].side == item.side) here = static_cast<int>(i);
+      if (draws.info[i].side == other) there = static_cast<int>(i);
+    }
+    if (here < 0 || there < 0) continue;
+    std::vector<double> weaker;
+    double sure = 0;
+    for (const capacity::Draw& d : draws.draws) {
+      weaker.push_back(1 - std::exp(d.lifts[static_cast<std::size_t>(here)].log_strength -
+                                    d.lifts[static_cast<std::size_t>(there)].log_strength));
+      sure += weaker.back() > 0 ? 1.0 / static_cast<double>(draws.draws.size()) : 0;
+    }
+    const capacity::Interval by = capacity::interval_of(std::move(weaker));
+    if (sure < kSure || by.median < kWorthSaying) continue;
+    item.remarks.push_back(fmt::format("The {} is {:.0f} % weaker than the {} ({:.0f} to {:.0f} %).",
+                                       side_name(item.side), 100 * by.median, side_name(other), 100 * by.lo80,
+                                       100 * by.hi80));
+  }
+}
+
+// How often the exercises of a plan were done in the last weeks: as often they are taken to come in the next ones.
+double times_in_horizon(const std::vector<store::StoredSet>& sets, const planning::SessionPlan& plan, Date day) {
+  std::set<std::pair<std::string, Date>> done;
+  for (const store::StoredSet& s : sets) {
+    if (s.set.date < day && day - s.set.date <= planning::kTestHorizonDays) done.emplace(s.set.exercise, s.set.date);
+  }
+  double times = 0;
+  for (const planning::PlanItem& item : plan.items) {
+    times += static_cast<double>(
+        std::count_if(done.begin(), done.end(), [&](const auto& one) { return one.first == item.exercise; }));
+  }
+  return std::max(1.0, times / static_cast<double>(plan.items.size()));
+}
+
+// Why there is nothing in the plan, in words; empty when there is something.
+std::string why_empty(const planning::SessionPlan& plan) {
+  if (!plan.items.empty()) return "";
+  std::string text;
+  for (const planning::LeftOut& left : plan.left_out) {
+    const std::string one = (left.name.empty() ? left.exercise : left.name) + ": " + left.reason;
+    if (text.find(one) == std::string::npos) text += (text.empty() ? "" : "; ") + one;
+  }
+  return text.empty() ? "the sheet is done" : text;
+}
+
+}  // namespace
+
 Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Share& progress) {
   SessionSheet sheet;
   auto lifter = desk.lifter(wish.lifter);
@@ -251,12 +306,30 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
   sheet.place_assumed = where->assumed;
   sheet.done = done_on(fitted->sets, sheet.request.date, wish.session);
 
+  if (wish.sharing < 1 || wish.sharing > kMostSharing) {
+    return fail(Code::invalid_input, fmt::format("--sharing: {} is not 1 to {} lifters", wish.sharing, kMostSharing));
+  }
+  if (wish.sharing > 1) {
+    const auto policy = desk.policy(*lifter);
+    if (!policy) return tl::unexpected(policy.error());
+    for (planning::ExerciseRequest& e : sheet.request.exercises) {
+      const auto exercise = desk.exercise(e.exercise);
+      if (!exercise) return tl::unexpected(exercise.error());
+      const ClassPolicy& usual = policy->of((*exercise)->cls);
+      e.rest_s = std::max(e.rest_s.value_or(usual.rest_s), turns_of_others(wish.sharing, e, usual));
+    }
+  }
   const auto ready = make_ready(desk, *fitted, sheet.request, *where);
   if (!ready) return tl::unexpected(ready.error());
   auto plan = sheet.done.empty() ? planning::plan_session(sheet.request, (*ready)->input)
                                  : planning::replan(sheet.request, (*ready)->input, sheet.done);
   if (!plan) return tl::unexpected(plan.error());
   sheet.plan = std::move(*plan);
+  tell_sides((*ready)->draws, sheet.plan);
+  if (sheet.done.empty() && !sheet.plan.items.empty()) {
+    sheet.test = planning::propose_test(sheet.plan, (*ready)->input,
+                                        times_in_horizon(fitted->sets, sheet.plan, sheet.request.date));
+  }
   if (sheet.plan.items.empty() && !sheet.plan.left_out.empty()) {
     // A clinician's or an age limit may also leave no load that could be lifted inside it.
     const safety::Gate& gate = (*ready)->gate;
@@ -299,7 +372,7 @@ Result<ForecastView> forecast(Desk& desk, const ForecastWish& wish, const Share&
   view.date = wish.date.value_or(desk.today());
   view.marks = wish.load.unit == Unit::mark;
   view.reps = wish.reps;
-  const double mass = body_mass(*fitted, view.date);
+  const double mass = body_mass_of(*fitted, view.date);
   view.total_kg = total_load(**exercise, wish.load, mass);
   if (!(view.total_kg > 0)) {
     return fail(Code::invalid_input, "--load: the total load is not above 0 kg (assistance larger than body mass)");
@@ -376,7 +449,7 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
   if (!fitted) return tl::unexpected(fitted.error());
   report.lifter = fitted->lifter;
   const Lifter& lifter = fitted->lifter;
-  if (!(total_load(**exercise, set.load, body_mass(*fitted, set.date)) > 0)) {
+  if (!(total_load(**exercise, set.load, body_mass_of(*fitted, set.date)) > 0)) {
     return fail(Code::invalid_input, "--load: the total load is not above 0 kg (assistance larger than body mass)");
   }
   const bool is_today = set.date == desk.today();
@@ -438,14 +511,14 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
           for (std::size_t j = 0; e && j < info.size(); ++j) {
             if (info[j].exercise != d.exercise || info[j].side != d.side) continue;
             session.rest(Minutes{d.rest_s.value_or(120) / 60});
-            session.happened(static_cast<int>(j), std::log(total_load(*e, d.load, body_mass(*fitted, set.date))),
+            session.happened(static_cast<int>(j), std::log(total_load(*e, d.load, body_mass_of(*fitted, set.date))),
                              d.reps, d.failed);
           }
         }
         session.rest(Minutes{set.rest_s.value_or(120) / 60});
-        report.expected =
-            session.look(static_cast<int>(i), std::log(total_load(**exercise, set.load, body_mass(*fitted, set.date))),
-                         {set.reps, {}, false});
+        report.expected = session.look(static_cast<int>(i),
+                                       std::log(total_load(**exercise, set.load, body_mass_of(*fitted, set.date))),
+                                       {set.reps, {}, false});
       }
     }
   }

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "engine/capacity/session_forecast.h"
+#include "engine/planning/rep_max_test.h"
 #include "engine/planning/session_plan.h"
 #include "service/coach/desk.h"
 #include "service/coach/estimates.h"
@@ -24,6 +25,7 @@ struct SessionWish {
   // ids, names or aliases in `exercise`; none: today's sheet, else the accepted block's day, else
   // those of the session longest ago.
   std::vector<planning::ExerciseRequest> exercises;
+  int sharing = 1;   // lifters who take turns at one station: rests grow to the others' turns where those take longer
   bool keep = true;  // write the sheet to the store, so that logging plans on from it
 };
 
@@ -48,7 +50,8 @@ struct SessionSheet {
   std::optional<Date> repeats;          // the session whose exercises these are, when none were named
   Place place;
   bool place_assumed = false;
-  store::ChangeId change = 0;  // 0: the same sheet was there, or it was not kept
+  std::optional<planning::TestProposal> test;  // a rep-max test that would be worth its cost today; only offered
+  store::ChangeId change = 0;                  // 0: the same sheet was there, or it was not kept
 };
 
 // not_allowed: a hold, on that day or on the clock's own, says what lifts it; or a limit that leaves no exercise, says

@@ -187,6 +187,21 @@ Json to_json(const store::StoredSet& stored) {
   return json;
 }
 
+Json to_json(const planning::TestProposal& test) {
+  Json json;
+  json["exercise"] = test.exercise;
+  json["side"] = text_of(side_name(test.side));
+  json["load"] = to_json(test.load);
+  json["reps"] = to_json(test.form.reps);
+  json["call_at_rep"] = test.form.call_at_rep ? Json(*test.form.call_at_rep) : Json();
+  json["doubt_before"] = test.form.sd_before;
+  json["doubt_after"] = test.form.sd_after;
+  json["minutes"] = test.form.minutes;
+  json["residual_24h"] = test.form.residual;
+  json["why"] = test.why;
+  return json;
+}
+
 Json to_json(const LogReport& report) {
   Json json;
   json["lifter"] = report.lifter.name;

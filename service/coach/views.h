@@ -21,6 +21,7 @@ Json to_json(const EstimateView& view);
 Json to_json(const ForecastView& view);
 Json to_json(const planning::PlanSet& set);
 Json to_json(const planning::SessionPlan& plan);
+Json to_json(const planning::TestProposal& test);
 Json to_json(const LogReport& report);
 Json to_json(const RosterView& roster);
 Json to_json(const ImportReport& report);
