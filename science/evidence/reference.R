@@ -77,7 +77,7 @@ single <- function(set, measure = "", method = "REML", test = "z", moderators = 
   f <- rma.uni(d$yi, d$vi, mods = X, intercept = FALSE, method = method, test = test, control = tight(method, d$yi))
   coefficients_of(s, f)
   if (method != "FE") { line(s, "tau2", f$tau2)
-    ci <- try(confint(f, control = list(tol = 1e-14, maxiter = 10000, tau2.max = 1000)), silent = TRUE)
+    ci <- try(confint(f, control = list(tol = 1e-14, maxiter = 10000, tau2.max = 1e6)), silent = TRUE)
     if (!inherits(ci, "try-error")) { line(s, "tau2_lo", ci$random["tau^2", "ci.lb"]); line(s, "tau2_hi", ci$random["tau^2", "ci.ub"]) } }
   line(s, "i2", f$I2)
   if (method %in% c("REML", "ML")) { line(s, "loglik", logLik(f)); line(s, "tau2_se", f$se.tau2) }
