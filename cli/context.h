@@ -131,6 +131,11 @@ Result<void> run_sheets(Context&);
 Result<void> run_overview(Context&);
 Result<void> run_calendar(Context&);
 
+Result<void> run_evidence_fit(Context&);
+Result<void> run_evidence_ask(Context&);
+Result<void> run_evidence_curve(Context&);
+Result<void> run_evidence_published(Context&);
+
 Result<void> run_undo(Context&);
 Result<void> run_history(Context&);
 Result<void> run_export(Context&);

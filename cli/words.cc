@@ -8,7 +8,7 @@
 namespace ullage::cli::words {
 
 std::string_view family_help(std::string_view family) {
-  constexpr std::array<std::pair<std::string_view, std::string_view>, 11> kFamilies{{
+  constexpr std::array<std::pair<std::string_view, std::string_view>, 12> kFamilies{{
       {"mapping", "how a table with other columns is read as a log"},
       {"lifter", "takes lifters on, shows, edits and removes them"},
       {"exercise", "the exercise library"},
@@ -19,6 +19,7 @@ std::string_view family_help(std::string_view family) {
       {"word", "a clinician's word and its limits"},
       {"pain", "pain takes an exercise out until it is cleared"},
       {"log", "adds a set and prints the next one, planned again"},
+      {"evidence", "pools studies and says what they can tell"},
       {"set", "shows, corrects and removes logged sets"},
   }};
   for (const auto& [name, help] : kFamilies) {
