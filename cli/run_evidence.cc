@@ -69,7 +69,10 @@ Result<coach::EvidenceTable> read_table(Context& c) {
   auto table = coach::gather(*wish);
   if (!table) return table;
   std::string faults;
-  const auto add = [&](const std::string& line) { faults += (faults.empty() ? "" : "\n") + line; };
+  const auto add = [&](const std::string& line) {
+    if (!faults.empty()) faults += '\n';
+    faults += line;
+  };
   for (std::size_t i = 0; i < table->faults.size() && i < kMostFaultsShown; ++i)
     add(interchange::fault_text(table->faults[i]));
   if (table->faults.size() > kMostFaultsShown) add(fmt::format("and {} more", table->faults.size() - kMostFaultsShown));

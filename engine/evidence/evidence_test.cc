@@ -1,6 +1,7 @@
 #include <gmock/gmock.h>
 
 #include <Eigen/Cholesky>
+#include <Eigen/LU>
 #include <cmath>
 #include <numbers>
 

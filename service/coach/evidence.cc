@@ -9,6 +9,7 @@
 #include <set>
 #include <sstream>
 
+#include "engine/evidence/distributions.h"
 #include "service/interchange/cell_text.h"
 
 namespace ullage::coach {
@@ -398,6 +399,13 @@ Result<EvidenceFit> fit_evidence(const EvidenceTable& table, const ModelWish& mo
     fit.robust = true;
     fit.summary.coefficients = robust->coefficients;
     fit.model_words += ", robust errors (CR2)";
+    if (fit.summary.p == 1) {
+      // As without, with the robust error and its degrees of freedom.
+      const evidence::Coefficient& c = robust->coefficients[0];
+      const double half =
+          evidence::student_quantile(0.5 + model.level / 2, c.df) * std::sqrt(c.se * c.se + fit.summary.heterogeneity);
+      fit.summary.prediction = {c.estimate - half, c.estimate + half};
+    }
     for (const evidence::Coefficient& c : robust->coefficients) {
       if (c.df < 4)
         fit.warnings.push_back(
@@ -416,7 +424,6 @@ Result<EvidenceFit> fit_evidence(const EvidenceTable& table, const ModelWish& mo
 
 Result<EvidenceChecks> check_evidence(const EvidenceFit& fit, const std::function<bool(int, int)>& keep_going) {
   EvidenceChecks out;
-  std::vector<int> first;
   for (int s = 0; s < fit.data.studies; ++s) {
     const auto at = std::find(fit.data.study_of.begin(), fit.data.study_of.end(), s);
     out.names.push_back(fit.data.label[static_cast<std::size_t>(at - fit.data.study_of.begin())]);

@@ -249,8 +249,9 @@ Picture curve_picture(const EvidenceFit& fit, const std::string& along,
   const evidence::CurvePoint &first = curve.front(), &last = curve.back();
   Picture p(
       kColumn,
-      fmt::format("From {} to {} {}: {} to {}", drawing::number_text(first.x, 0), drawing::number_text(last.x, 0),
-                  along, interval_text(first.estimate, first.interval.low, first.interval.high, 2),
+      fmt::format("{} {}: {}; {}: {}", along, drawing::number_text(first.x, 0),
+                  interval_text(first.estimate, first.interval.low, first.interval.high, 2),
+                  drawing::number_text(last.x, 0),
                   interval_text(last.estimate, last.interval.low, last.interval.high, 2)),
       "Dose-response: fitted mean along " + along + " with its interval and prediction band, over the single effects.");
   const double top = p.heading(effects_words(fit) + ", " + fit.model_words) + 22;

@@ -5,7 +5,7 @@
 
 namespace ullage::interchange {
 
-std::string quoted(std::string_view text) { return "\"" + printable(text) + "\""; }
+std::string quoted(std::string_view text) { return std::string(1, '"').append(printable(text)).append(1, '"'); }
 
 std::string place_name(std::size_t field) {
   std::string name("#");
