@@ -9,13 +9,11 @@
 #include <functional>
 #include <memory>
 
-#include "bench/evidence_scene.h"
 #include "bench/scenes.h"
 #include "engine/base/normal.h"
 #include "engine/capacity/fit.h"
 #include "engine/capacity/session_forecast.h"
 #include "engine/capacity/set_likelihood.h"
-#include "engine/evidence/multilevel.h"
 #include "service/interchange/read_log.h"
 #include "service/interchange/write_log.h"
 
@@ -158,11 +156,6 @@ const Workload kWorkloads[] = {
          if (summary.bad_rows > 0) std::exit(1);
          sink = reps;
        };
-     }},
-    // REML of effects in studies, as large as the table of tests/data/living-meta-rt.
-    {"multilevel_1154_effects",
-     [] {
-       return [data = bench::invented_effects(1154, 68, 3)] { sink = must(evidence::fit_multilevel(data)).sigma2[0]; };
      }},
     {"buildable_loads",
      [] {
