@@ -140,6 +140,34 @@ std::vector<Option> set_fields() {
           choice("--extra", "what was added", {"chain", "band"})};
 }
 
+std::vector<Option> study_table() {
+  return {needed(text("FILE", "", "a study table: CSV, one row an effect")),
+          text("--mapping", "FILE", "how a table with other columns is read: TOML"),
+          flag("--skip-bad", "leaves out rows that cannot be used; without it they stop everything"),
+          choice("--measure", "effect size, when several can be computed", {"MD", "SMD", "SMCR", "ROM", "OR", "RR"}),
+          choice("--better", "turns effects so that above 0 is better: is more of the outcome better, or less?",
+                 {"more", "less"}, "as in the table, or its column better"),
+          number("--assumed-r", "correlation of before and after where the table gives none", -0.99, 0.99),
+          flag("--sd-from-tests", "works a missing sd out from a change's sd, standard error or t value"),
+          many(text("--where", "RULE", "only rows with COLUMN=VALUE; several: all must hold"))};
+}
+
+std::vector<Option> pooling() {
+  return {choice("--method", "how the spread between studies is estimated",
+                 {"REML", "ML", "DL", "PM", "EB", "HE", "SJ", "common"}, "REML"),
+          many(text("--moderator", "COLUMN", "a moderator: a slope for numbers, levels for words")),
+          many(text("--quadratic", "COLUMN", "a moderator with its square")),
+          many(text("--spline", "COLUMN", "a moderator as a restricted cubic spline")),
+          many(text("--knots", "RULE", "knots of a spline: COLUMN=3, or COLUMN=0,3,8")),
+          many(text("--interaction", "COLUMNS", "product of two columns, such as weeks,trained")),
+          many(text("--levels", "COLUMN", "numbers of this column are names, not amounts")),
+          text("--random", "LEVELS", "random levels, outermost first: study/effect, study/group/effect"),
+          number("--correlation", "of sampling errors within a study", 0, 0.99, "", "0"),
+          text("--cluster", "COLUMN", "errors that hold when effects of a study hang together: study"),
+          flag("--knapp-hartung", "Student's t and errors scaled by the residual spread"),
+          number("--level", "of intervals", 50, 99.9, "%", "95")};
+}
+
 std::vector<Option> intake_fields() {
   const char* kYesNo = "yes or no";
   std::vector<Option> out{lifter(), by(), record_date(), flag("--all-no", "every question was asked and answered no")};
@@ -461,6 +489,35 @@ std::vector<Command> make() {
        whole("--workers", "how many at once", 1, 256, "all cores"),
        text("--plot", "FILE", "a picture of the coverage; .svg, .png or .pdf")},
       run_simulate, false);
+
+  const Option plot = text("--plot", "FILE", "draws it: .svg, .png or .pdf");
+  add("evidence fit", "pools studies",
+      study_table() + pooling() +
+          std::vector<Option>{flag("--profile", "intervals of each sigma2 of random levels, by profile likelihood"),
+                              flag("--check", "leaves out one study after another; small studies against large"), plot,
+                              choice("--picture", "what is drawn", {"forest", "funnel", "influence"}, "forest")},
+      run_evidence_fit, false);
+  add("evidence ask", "does stopping short cost growth, or strength? all studies, volume equated or not, trained only",
+      study_table() +
+          std::vector<Option>{
+              needed(choice("--compares", "what a row is: a difference, and which way round, or one group's gain",
+                            {"short minus failure", "failure minus short", "groups"})),
+              text("--about", "OUTCOME", "value of the column outcome"),
+              standing(text("--failure", "COLUMN", "groups: trained to failure, yes or no"), "failure"),
+              standing(text("--volume", "COLUMN", "volume equated, yes or no"), "volume_equated"),
+              standing(text("--trained", "COLUMN", "trained people, yes or no"), "trained"),
+              number("--correlation", "of sampling errors within a study", 0, 0.99, "", "0.5")},
+      run_evidence_ask, false);
+  add("evidence curve", "dose-response along a column, with its interval, and as a reading for planning",
+      study_table() + pooling() +
+          std::vector<Option>{
+              needed(text("--along", "COLUMN", "the dose, such as reps in reserve")), plot,
+              text("--save-reading", "FILE", "writes growth short of failure as a reading that planning takes"),
+              standing(text("--name", "TEXT", "name of the reading"), "own evidence"),
+              number("--typical", "effects are differences: the gain at failure they are held against", 0.001, 1000)},
+      run_evidence_curve, false);
+  add("evidence published", "published pooled results, with their source and how well they are known",
+      {text("TOPIC", "", "part of a topic or quantity, such as failure or strength")}, run_evidence_published, false);
 
   add("undo", "takes a change back", {whole("CHANGE", "which change; without it, the last one", 1, 9.3e18)}, run_undo);
   add("history", "lists the changes, newest first", {whole("--last", "how many", 1, 1e6, "20")}, run_history);

@@ -143,6 +143,10 @@ Result<void> run_template_list(Context&);
 Result<void> run_template_show(Context&);
 Result<void> run_template_add(Context&);
 Result<void> run_template_remove(Context&);
+Result<void> run_evidence_fit(Context&);
+Result<void> run_evidence_ask(Context&);
+Result<void> run_evidence_curve(Context&);
+Result<void> run_evidence_published(Context&);
 
 Result<void> run_undo(Context&);
 Result<void> run_history(Context&);

@@ -8,7 +8,7 @@
 namespace ullage::cli::words {
 
 std::string_view family_help(std::string_view family) {
-  constexpr std::array<std::pair<std::string_view, std::string_view>, 13> kFamilies{{
+  constexpr std::array<std::pair<std::string_view, std::string_view>, 14> kFamilies{{
       {"mapping", "how a table with other columns is read as a log"},
       {"lifter", "takes lifters on, shows, edits and removes them"},
       {"exercise", "the exercise library"},
@@ -21,6 +21,7 @@ std::string_view family_help(std::string_view family) {
       {"log", "adds a set and prints the next one, planned again"},
       {"plan", "plans a block of weeks and follows it"},
       {"template", "block templates"},
+      {"evidence", "pools studies and says what they can tell"},
       {"set", "shows, corrects and removes logged sets"},
   }};
   for (const auto& [name, help] : kFamilies) {

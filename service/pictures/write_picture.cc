@@ -153,6 +153,8 @@ Result<void> write_svg(std::string_view svg, const std::string& path, const Pict
   return put_file(*bytes, path);
 }
 
+Result<void> write_text(std::string_view text, const std::string& path) { return put_file(text, path); }
+
 Result<void> write_picture(const drawing::Picture& picture, const std::string& path, const PictureOptions& options) {
   const auto format = format_of(path);
   if (!format) return tl::unexpected(format.error());

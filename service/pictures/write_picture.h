@@ -32,6 +32,9 @@ Result<void> write_picture(const drawing::Picture& picture, const std::string& p
 // The same from SVG text: what other parts drew themselves.
 Result<void> write_svg(std::string_view svg, const std::string& path, const PictureOptions& options = {});
 
+// Any text, written the same way.
+Result<void> write_text(std::string_view text, const std::string& path);
+
 // SVG text as the bytes of a PNG or PDF.
 Result<std::string> convert_svg(std::string_view svg, Format format, const PictureOptions& options = {});
 

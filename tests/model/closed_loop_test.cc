@@ -85,7 +85,7 @@ TEST(ClosedLoop, CommittedRun) {
   }
 }
 
-// What is wanted and was not reached, as docs/planning.md tells it: more stimulus than sets to failure and than 3 x 10
+// What is wanted and was not reached, as docs/comparing.md tells it: more stimulus than sets to failure and than 3 x 10
 // with one load. Goes red when that changes, so that the page is brought up to date.
 TEST(ClosedLoop, KnownShortfalls) {
   for (const char* plan : {"failure", "same-load"}) {
@@ -99,7 +99,7 @@ TEST(ClosedLoop, KnownShortfalls) {
 
 // What was told of a miss against what happened, on lifters of the model. The what-ifs of fixed reps, whose chances
 // reach from nothing to one, each set for itself: within 2 points, or within two and a half standard errors of as many
-// sets where those are more. Of the planned sets more misses were told than happened (docs/planning.md): on the safe
+// sets where those are more. Of the planned sets more misses were told than happened (docs/comparing.md): on the safe
 // side, and not by more than 3 points.
 TEST(ClosedLoop, ChancesOfAMissAgainstWhatHappened) {
   struct Sum {

@@ -1,0 +1,412 @@
+// The evidence bench: pooling studies, questions in plain words, dose-response, published results.
+#include <fmt/core.h>
+
+#include <cmath>
+
+#include "cli/context.h"
+#include "cli/words.h"
+#include "service/coach/evidence.h"
+#include "service/coach/evidence_pictures.h"
+#include "service/interchange/fault.h"
+#include "service/pictures/write_picture.h"
+
+namespace ullage::cli {
+namespace {
+
+constexpr std::size_t kMostFaultsShown = 40;
+
+tl::unexpected<Error> not_a(const std::string& option, const std::string& value, const std::string& expected) {
+  return fail(Code::invalid_input, option + ": " + expected + " was expected, got \"" + value + "\"");
+}
+
+std::string number(double x, int decimals = 3) {
+  const std::string text = fmt::format("{:.{}f}", x, decimals);
+  return text.find_first_not_of("-0.") == std::string::npos ? fmt::format("{:.{}f}", 0.0, decimals) : text;
+}
+
+std::string p_text(double p) { return p < 0.001 ? "<0.001" : fmt::format("{:.3f}", p); }
+
+Result<coach::EvidenceWish> read_wish(Context& c) {
+  coach::EvidenceWish wish;
+  wish.file = c.args.text("FILE");
+  wish.mapping = c.args.text("--mapping");
+  wish.skip_bad = c.args.flag("--skip-bad");
+  if (c.args.has("--measure")) wish.measure = evidence::parse_measure(c.args.text("--measure"));
+  if (c.args.has("--better")) wish.more_is_better = c.args.text("--better") == "more";
+  wish.assumed_r = c.args.number("--assumed-r");
+  wish.sd_from_tests = c.args.flag("--sd-from-tests");
+  for (const std::string& rule : c.args.all("--where")) {
+    const auto cut = rule.find('=');
+    if (cut == std::string::npos || cut == 0) return not_a("--where", rule, "COLUMN=VALUE");
+    wish.where.emplace_back(rule.substr(0, cut), rule.substr(cut + 1));
+  }
+  wish.levels = c.args.all("--levels");
+  return wish;
+}
+
+void show_report(Context& c, const coach::EvidenceTable& t) {
+  Terminal& term = c.term;
+  term.quiet(fmt::format("{} rows read, {} effects of {} used{}", t.rows_read, t.y.size(),
+                         counted(t.studies, "study") == "1 study" ? "1 study" : fmt::format("{} studies", t.studies),
+                         t.turned ? "; above 0 is better" : ""));
+  for (const auto& d : t.dropped) {
+    if (d.rows > 0)
+      term.quiet(fmt::format("passed over, {}: {}", d.rule, counted(static_cast<std::int64_t>(d.rows), "row")), 2);
+  }
+  for (const auto& r : t.left_out)
+    term.quiet(fmt::format("left out, {}: {} (first: line {})", r.reason, counted(r.rows, "row"), r.first_line), 2);
+  for (const auto& r : t.worked_out) term.quiet(fmt::format("worked out, {}: {}", r.reason, counted(r.rows, "row")), 2);
+  if (!t.remarks.empty())
+    term.quiet(fmt::format("worth a look: {}; first: {}", counted(static_cast<std::int64_t>(t.remarks.size()), "value"),
+                           interchange::fault_text(t.remarks.front())),
+               2);
+}
+
+// Reads the table; what cannot be used stops it unless --skip-bad.
+Result<coach::EvidenceTable> read_table(Context& c) {
+  const auto wish = read_wish(c);
+  if (!wish) return tl::unexpected(wish.error());
+  auto table = coach::gather(*wish);
+  if (!table) return table;
+  std::string faults;
+  const auto add = [&](const std::string& line) {
+    if (!faults.empty()) faults += '\n';
+    faults += line;
+  };
+  for (std::size_t i = 0; i < table->faults.size() && i < kMostFaultsShown; ++i)
+    add(interchange::fault_text(table->faults[i]));
+  if (table->faults.size() > kMostFaultsShown) add(fmt::format("and {} more", table->faults.size() - kMostFaultsShown));
+  if (table->refused) {
+    for (const auto& r : table->left_out)
+      add(fmt::format("{}: {}, first on line {}", r.reason, counted(r.rows, "row"), r.first_line));
+    int rows = 0;
+    for (const auto& r : table->left_out) rows += r.rows;
+    add(fmt::format("nothing is pooled: {} cannot be used; --skip-bad leaves them out", counted(rows, "row")));
+    return fail(Code::invalid_input, faults);
+  }
+  if (!faults.empty()) *c.environment.err << faults << '\n';
+  return table;
+}
+
+Result<coach::ModelWish> read_model(Context& c) {
+  coach::ModelWish m;
+  if (c.args.has("--method")) m.method = *evidence::parse_method(c.args.text("--method"));
+  m.knapp_hartung = c.args.flag("--knapp-hartung");
+  m.cluster = c.args.text("--cluster");
+  m.correlation = c.args.number("--correlation").value_or(0);
+  m.level = c.args.number("--level").value_or(95) / 100;
+  const auto knots_of = [&](const std::string& column, evidence::Term& t) -> Result<void> {
+    for (const std::string& given : c.args.all("--knots")) {
+      const auto cut = given.find('=');
+      if (cut == std::string::npos) return not_a("--knots", given, "COLUMN=3, or COLUMN=0,3,8");
+      if (given.substr(0, cut) != column) continue;
+      const auto places = split(given.substr(cut + 1), ',');
+      for (const std::string& place : places) {
+        const auto x = parse_number(place);
+        if (!x) return not_a("--knots", given, "COLUMN=3, or COLUMN=0,3,8");
+        t.knots.push_back(*x);
+      }
+      if (places.size() == 1) {
+        t.knot_count = static_cast<int>(t.knots[0]);
+        t.knots.clear();
+        if (t.knot_count < 3 || t.knot_count > 5) return not_a("--knots", given, "3 to 5 knots");
+      }
+    }
+    return {};
+  };
+  for (const std::string& column : c.args.all("--moderator"))
+    m.terms.push_back({evidence::Shape::straight, column, "", {}, 3});
+  for (const std::string& column : c.args.all("--quadratic"))
+    m.terms.push_back({evidence::Shape::quadratic, column, "", {}, 3});
+  for (const std::string& column : c.args.all("--spline")) {
+    evidence::Term t{evidence::Shape::spline, column, "", {}, 3};
+    if (const auto good = knots_of(column, t); !good) return tl::unexpected(good.error());
+    m.terms.push_back(t);
+  }
+  for (const std::string& pair : c.args.all("--interaction")) {
+    const auto cut = pair.find(',');
+    if (cut == std::string::npos) return not_a("--interaction", pair, "two columns such as weeks,trained");
+    m.terms.push_back({evidence::Shape::product, pair.substr(0, cut), pair.substr(cut + 1), {}, 3});
+  }
+  if (c.args.has("--random")) {
+    for (const std::string& level : split(c.args.text("--random"), '/')) {
+      if (level != "study" && level != "group" && level != "effect")
+        return not_a("--random", c.args.text("--random"), "study, study/effect, study/group or study/group/effect");
+      m.random.push_back(level);
+    }
+  }
+  return m;
+}
+
+void show_fit(Context& c, const coach::EvidenceFit& fit) {
+  Terminal& term = c.term;
+  const evidence::Summary& s = fit.summary;
+  const evidence::Coefficient& first = s.coefficients[0];
+  if (s.p == 1) {
+    std::string line = fmt::format("Pooled {} ({} to {})", number(first.estimate), number(first.interval.low),
+                                   number(first.interval.high));
+    if (evidence::is_log_ratio(fit.data.measure))
+      line += fmt::format(", as a ratio {} ({} to {})", number(std::exp(first.estimate), 2),
+                          number(std::exp(first.interval.low), 2), number(std::exp(first.interval.high), 2));
+    term.heading(line);
+  } else {
+    term.heading("Regression of the effects");
+  }
+  term.quiet(fmt::format("{}; {}", evidence::measure_words(fit.data.measure), fit.model_words));
+  show_report(c, fit.data);
+  term.line();
+  term.line(padded("term", 26) + padded("estimate", 10, true) + padded("se", 8, true) + padded("95 %", 18, true) +
+            padded("df", 7, true) + padded("p", 9, true));
+  for (const evidence::Coefficient& k : s.coefficients) {
+    term.line(padded(cut(k.term, 26), 26) + padded(number(k.estimate), 10, true) + padded(number(k.se), 8, true) +
+              padded(number(k.interval.low, 2) + " to " + number(k.interval.high, 2), 18, true) +
+              padded(std::isinf(k.df) ? "" : number(k.df, 1), 7, true) + padded(p_text(k.p), 9, true));
+  }
+  term.line();
+  if (s.p > 1) {
+    term.line(std::isinf(s.qm_df2) ? fmt::format("moderators together: chi-square {} on {:g}, p {}", number(s.qm, 2),
+                                                 s.qm_df, p_text(s.qm_p))
+                                   : fmt::format("moderators together: F {} on {:g} and {:g}, p {}", number(s.qm, 2),
+                                                 s.qm_df, s.qm_df2, p_text(s.qm_p)));
+  }
+  if (fit.tau2) {
+    std::string spread = fmt::format("spread between studies: tau2 {}", number(*fit.tau2, 4));
+    if (fit.tau2_interval.known())
+      spread += fmt::format(" ({} to {})", number(fit.tau2_interval.low, 4),
+                            std::isinf(fit.tau2_interval.high) ? "no end" : number(fit.tau2_interval.high, 4));
+    term.line(spread);
+  }
+  for (std::size_t l = 0; l < fit.sigma2.size(); ++l) {
+    std::string line = fmt::format("spread between {}: sigma2 {}",
+                                   fit.model.random[l] == "study"   ? "studies"
+                                   : fit.model.random[l] == "group" ? "groups of a study"
+                                                                    : "effects of one study",
+                                   number(fit.sigma2[l], 4));
+    if (l < fit.multilevel_fit.sigma2_intervals.size()) {
+      const evidence::Range& r = fit.multilevel_fit.sigma2_intervals[l];
+      line += fmt::format(" ({} to {})", number(r.low, 4), std::isinf(r.high) ? "no end" : number(r.high, 4));
+    }
+    term.line(line);
+  }
+  term.line(
+      fmt::format("heterogeneity: Q {} on {:g} (p {}), I2 {:.0f} %", number(s.q, 1), s.q_df, p_text(s.q_p), s.i2));
+  if (s.prediction.known())
+    term.line(
+        fmt::format("a new study's true effect: {} to {}", number(s.prediction.low, 2), number(s.prediction.high, 2)));
+  for (const std::string& w : fit.warnings) term.caution(w);
+}
+
+Result<void> plot(Context& c, const drawing::Picture& picture) {
+  const auto written = pictures::write_picture(picture, c.args.text("--plot"));
+  if (written) c.term.quiet("picture: " + c.args.text("--plot"));
+  return written;
+}
+
+Result<void> check_plot_name(Context& c) {
+  if (!c.args.has("--plot")) return {};
+  const auto format = pictures::format_of(c.args.text("--plot"));
+  if (!format) return tl::unexpected(format.error());
+  return {};
+}
+
+}  // namespace
+
+Result<void> run_evidence_fit(Context& c) {
+  if (const auto good = check_plot_name(c); !good) return good;
+  const auto table = read_table(c);
+  if (!table) return tl::unexpected(table.error());
+  const auto model = read_model(c);
+  if (!model) return tl::unexpected(model.error());
+  auto fit = coach::fit_evidence(*table, *model);
+  if (!fit) return tl::unexpected(fit.error());
+  if (c.args.flag("--profile") && !model->random.empty()) {
+    evidence::MultilevelOptions options = fit->multilevel_options();
+    options.profile_intervals = true;
+    options.start = fit->sigma2;
+    if (auto again = evidence::fit_multilevel(fit->multilevel(), options)) fit->multilevel_fit = *std::move(again);
+  }
+  const std::string picture = c.args.text("--picture", "forest");
+  std::optional<coach::EvidenceChecks> checks;
+  if (c.args.flag("--check") || (c.args.has("--plot") && picture == "influence")) {
+    auto made = coach::check_evidence(*fit, [&](int done, int all) {
+      return c.progress.tell(static_cast<double>(done) / all, "leaving out one study after another");
+    });
+    c.progress.clear();
+    if (!made) return tl::unexpected(made.error());
+    checks = *std::move(made);
+  }
+  if (c.json) {
+    coach::Json json = coach::to_json(*fit);
+    if (checks) json["checks"] = coach::to_json(*checks);
+    c.print(json);
+  } else {
+    show_fit(c, *fit);
+    if (checks) {
+      c.term.line();
+      for (const std::string& line : checks->words) c.term.line(line);
+    }
+  }
+  if (!c.args.has("--plot")) return {};
+  if (picture == "influence") return plot(c, coach::influence_picture(*fit, *checks));
+  return plot(c, picture == "funnel" ? coach::funnel_picture(*fit) : coach::forest_picture(*fit));
+}
+
+Result<void> run_evidence_curve(Context& c) {
+  if (const auto good = check_plot_name(c); !good) return good;
+  const std::string along = c.args.text("--along");
+  const auto table = read_table(c);
+  if (!table) return tl::unexpected(table.error());
+  auto model = read_model(c);
+  if (!model) return tl::unexpected(model.error());
+  const evidence::Column* column = evidence::find_column(table->columns, along);
+  if (!column) return fail(Code::invalid_input, "--along: the study table has no column \"" + along + "\"");
+  bool named = false;
+  for (const evidence::Term& t : model->terms)
+    named = named || (t.column == along && t.shape != evidence::Shape::product);
+  if (!named) model->terms.insert(model->terms.begin(), {evidence::Shape::straight, along, "", {}, 3});
+  const auto fit = coach::fit_evidence(*table, *model);
+  if (!fit) return tl::unexpected(fit.error());
+  const evidence::Column* used = evidence::find_column(fit->data.columns, along);
+  if (!used->numeric) return fail(Code::invalid_input, "--along: \"" + along + "\" holds words: a curve needs numbers");
+  double low = INFINITY, high = -INFINITY;
+  for (const double x : used->numbers) {
+    low = std::min(low, x);
+    high = std::max(high, x);
+  }
+  std::vector<double> at;
+  for (int i = 0; i <= 60; ++i) at.push_back(low + (high - low) * i / 60);
+  const auto curve = evidence::fitted_curve(fit->terms, fit->data.columns, fit->summary, along, at);
+  if (!curve) return tl::unexpected(curve.error());
+
+  std::optional<evidence::GrowthReading> reading;
+  if (c.args.has("--save-reading")) {
+    evidence::ReadingWish wish;
+    wish.along = along;
+    wish.name = c.args.text("--name", "own evidence");
+    wish.kind = c.args.has("--typical") ? evidence::EffectKind::contrast : evidence::EffectKind::change;
+    wish.typical = c.args.number("--typical").value_or(0);
+    wish.rests_on = fmt::format(
+        "{} effects of {} studies, {}, {}{}", fit->data.y.size(), fit->data.studies,
+        evidence::measure_words(fit->data.measure), fit->model_words,
+        c.args.has("--typical") ? fmt::format("; typical gain at failure {:g} (assumption)", wish.typical) : "");
+    if (low > 0 || high < 1)
+      return fail(
+          Code::invalid_input,
+          fmt::format(
+              "--save-reading: \"{}\" runs from {:g} to {:g}; a reading needs effects at failure (0) and short of it",
+              along, low, high));
+    auto made = evidence::growth_reading(fit->terms, fit->data.columns, fit->summary, wish);
+    if (!made) return tl::unexpected(made.error());
+    reading = *std::move(made);
+    if (high < evidence::kReadingReps)
+      reading->rests_on += fmt::format("; beyond {:g} in reserve the curve is carried on, not measured", high);
+    const auto written = pictures::write_text(coach::reading_text(*reading) + "\n", c.args.text("--save-reading"));
+    if (!written) return written;
+  }
+  if (c.json) {
+    coach::Json json = coach::to_json(*fit), points = coach::Json::array();
+    for (const evidence::CurvePoint& p : *curve)
+      points.push_back({{"x", p.x},
+                        {"estimate", p.estimate},
+                        {"ci_lo", p.interval.low},
+                        {"ci_hi", p.interval.high},
+                        {"prediction", {{"lo", p.prediction.low}, {"hi", p.prediction.high}}}});
+    json["along"] = along;
+    json["curve"] = points;
+    if (reading)
+      json["reading"] = {{"name", reading->name},
+                         {"rests_on", reading->rests_on},
+                         {"median", reading->median},
+                         {"lo80", reading->low80},
+                         {"hi80", reading->high80}};
+    c.print(json);
+  } else {
+    show_fit(c, *fit);
+    c.term.line();
+    c.term.line(padded(cut(along, 18), 18) + padded("mean", 10, true) + padded("95 %", 18, true) +
+                padded("a new study", 18, true));
+    for (std::size_t i = 0; i < curve->size(); i += 10) {
+      const evidence::CurvePoint& p = (*curve)[i];
+      c.term.line(padded(number(p.x, 1), 18) + padded(number(p.estimate), 10, true) +
+                  padded(number(p.interval.low, 2) + " to " + number(p.interval.high, 2), 18, true) +
+                  padded(number(p.prediction.low, 2) + " to " + number(p.prediction.high, 2), 18, true));
+    }
+    if (reading) {
+      c.term.line();
+      c.term.line(fmt::format(
+          "reading \"{}\": growth against failure at 2 in reserve {} ({} to {}), at 5 {} ({} to {})", reading->name,
+          number(reading->median[2], 2), number(reading->low80[2], 2), number(reading->high80[2], 2),
+          number(reading->median[5], 2), number(reading->low80[5], 2), number(reading->high80[5], 2)));
+      c.term.quiet("saved: " + c.args.text("--save-reading"));
+    }
+  }
+  if (!c.args.has("--plot")) return {};
+  return plot(c, coach::curve_picture(*fit, along, *curve));
+}
+
+Result<void> run_evidence_ask(Context& c) {
+  const auto table = read_table(c);
+  if (!table) return tl::unexpected(table.error());
+  coach::AskWish wish;
+  wish.outcome = c.args.text("--about");
+  const std::string compares = c.args.text("--compares");
+  wish.comparison = compares == "groups" ? coach::Comparison::arms : coach::Comparison::contrast;
+  wish.short_minus_failure = compares != "failure minus short";
+  wish.failure = c.args.text("--failure", wish.failure);
+  wish.volume = c.args.text("--volume", wish.volume);
+  wish.trained = c.args.text("--trained", wish.trained);
+  wish.correlation = c.args.number("--correlation").value_or(wish.correlation);
+  const auto answers = coach::ask_evidence(*table, wish);
+  if (!answers) return tl::unexpected(answers.error());
+  if (c.json) {
+    c.print(coach::to_json(*answers, *table));
+    return {};
+  }
+  c.term.heading(answers->question);
+  show_report(c, *table);
+  for (const coach::Answer& a : answers->answers) {
+    c.term.line();
+    std::string about = a.about;
+    about[0] = static_cast<char>(about[0] >= 'a' && about[0] <= 'z' ? about[0] - 'a' + 'A' : about[0]);
+    c.term.line(about + ": " + a.sentence, 0, 2);
+    if (a.answered)
+      c.term.quiet(
+          fmt::format("difference {} ({} to {}), p {}, adjusted {}; a new study {} to {}; I2 {:.0f} %",
+                      number(a.estimate, 2), number(a.interval.low, 2), number(a.interval.high, 2), p_text(a.p),
+                      p_text(a.p_adjusted), number(a.prediction.low, 2), number(a.prediction.high, 2), a.i2),
+          2);
+  }
+  if (!answers->multiplicity.empty()) {
+    c.term.line();
+    c.term.caution(answers->multiplicity);
+  }
+  return {};
+}
+
+Result<void> run_evidence_published(Context& c) {
+  const auto results = coach::published_results(c.args.text("TOPIC"));
+  if (!results) return tl::unexpected(results.error());
+  if (c.json) {
+    c.print(coach::to_json(*results));
+    return {};
+  }
+  std::string topic;
+  for (const coach::PublishedResult& r : *results) {
+    std::string line = r.quantity;
+    if (!r.value.empty()) line += ": " + r.value;
+    if (!r.lower.empty()) line += " (" + r.lower + " to " + r.upper + ")";
+    if (!r.unit.empty() && !r.value.empty()) line += " " + r.unit;
+    if (!r.note.empty()) line += "; " + r.note;
+    c.term.line(line);
+    std::string source = r.status + ", " + r.source;
+    if (!r.doi.empty()) source += ", doi " + r.doi;
+    c.term.quiet(source, 4);
+  }
+  if (results->empty()) c.term.line("no published result speaks of that; without a topic all are listed");
+  c.term.line();
+  c.term.quiet(
+      "VERIFIED: read in the work itself. RE-RUN: its data computed again by others. MEMORY: recalled, not read.");
+  return {};
+}
+
+}  // namespace ullage::cli
