@@ -196,12 +196,6 @@ void show_fit(Context& c, const coach::EvidenceFit& fit) {
   for (const std::string& w : fit.warnings) term.caution(w);
 }
 
-Result<void> plot(Context& c, const drawing::Picture& picture) {
-  const auto written = pictures::write_picture(picture, c.args.text("--plot"));
-  if (written) c.term.quiet("picture: " + c.args.text("--plot"));
-  return written;
-}
-
 Result<void> check_plot_name(Context& c) {
   if (!c.args.has("--plot")) return {};
   const auto format = pictures::format_of(c.args.text("--plot"));

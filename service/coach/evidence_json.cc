@@ -193,7 +193,7 @@ Result<evidence::GrowthReading> parse_reading(std::string_view text) {
 Result<std::vector<PublishedResult>> published_results(const std::string& topic) {
   interchange::StringSource source(embedded::published_results_csv());
   interchange::CsvReader reader(source);
-  interchange::CsvRow row;
+  interchange::TableRow row;
   std::vector<PublishedResult> out;
   for (bool header = true;; header = false) {
     const auto more = reader.next(row);

@@ -33,7 +33,7 @@ struct Source {
   std::map<std::string, std::string> values;  // in lower case
 };
 
-std::string text_of(const Source& source, const CsvRow& row) {
+std::string text_of(const Source& source, const TableRow& row) {
   if (source.fields.empty()) return source.constant;
   std::string text;
   for (const std::size_t field : source.fields) {
@@ -285,7 +285,7 @@ Result<StudyTable> read_study_table(ByteSource& source, const StudyMapping* mapp
     csv.encoding = mapping->file.encoding;
   }
   CsvReader reader(source, csv);
-  CsvRow row;
+  TableRow row;
   const int header_row = mapping ? std::max(mapping->file.header_row, 1) : 1,
             skip = mapping ? mapping->file.skip_rows : 0;
   for (int i = 0; i < header_row; ++i) {
@@ -350,7 +350,7 @@ Result<StudyTable> read_study_table(ByteSource& source, const StudyMapping* mapp
     out.line = row.line();
     out.words.assign(kStudyWords, "");
     out.numbers.assign(kStudyColumnCount - kStudyWords, std::nullopt);
-    for (const CsvFault& f : row.faults()) {
+    for (const CellFault& f : row.faults()) {
       table.faults.push_back({f.line, f.column < headers.size() ? headers[f.column] : "", "", "", f.problem});
       out.bad = true;
     }

@@ -13,7 +13,7 @@ std::string place_name(std::size_t field) {
   return name;
 }
 
-std::vector<std::string> header_names(const CsvRow& row) {
+std::vector<std::string> header_names(const TableRow& row) {
   std::vector<std::string> names;
   for (std::size_t i = 0; i < row.size(); ++i) names.emplace_back(trimmed(row.field(i)));
   return names;

@@ -16,7 +16,7 @@ namespace ullage::interchange {
 std::string quoted(std::string_view text);
 // A column called by its place: #3.
 std::string place_name(std::size_t field);
-std::vector<std::string> header_names(const CsvRow& row);
+std::vector<std::string> header_names(const TableRow& row);
 // The first 20, for messages.
 std::string header_list(const std::vector<std::string>& headers);
 // Place of a column that a mapping names: by its header, or as #3. Error: invalid_input, none or several of that name.
