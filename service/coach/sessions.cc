@@ -182,6 +182,8 @@ std::vector<PastSession> session_rotation(const std::vector<store::StoredSet>& s
   return out;
 }
 
+namespace {
+
 constexpr double kChangeOverS = 30;  // from one lifter's set to the next one's at a shared station (common practice)
 constexpr int kMostSharing = 6;
 
@@ -231,17 +233,6 @@ double times_in_horizon(const std::vector<store::StoredSet>& sets, const plannin
         std::count_if(done.begin(), done.end(), [&](const auto& one) { return one.first == item.exercise; }));
   }
   return std::max(1.0, times / static_cast<double>(plan.items.size()));
-}
-
-// Why there is nothing in the plan, in words; empty when there is something.
-std::string why_empty(const planning::SessionPlan& plan) {
-  if (!plan.items.empty()) return "";
-  std::string text;
-  for (const planning::LeftOut& left : plan.left_out) {
-    const std::string one = (left.name.empty() ? left.exercise : left.name) + ": " + left.reason;
-    if (text.find(one) == std::string::npos) text += (text.empty() ? "" : "; ") + one;
-  }
-  return text.empty() ? "the sheet is done" : text;
 }
 
 }  // namespace

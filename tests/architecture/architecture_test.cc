@@ -16,10 +16,9 @@ namespace fs = std::filesystem;
 
 // What each folder may include, besides itself. docs: the rule of one way in CONTRIBUTING.md.
 const std::map<std::string, std::set<std::string>>& allowed() {
-  static const std::set<std::string> engine = {"engine/base",      "engine/training",   "engine/capacity",
-                                               "engine/safety",    "engine/simulation", "engine/planning",
-                                               "engine/comparing", "engine/evidence",   "engine/drawing",
-                                               "engine/calibration"};
+  static const std::set<std::string> engine = {
+      "engine/base",     "engine/training",  "engine/capacity", "engine/safety",  "engine/simulation",
+      "engine/planning", "engine/comparing", "engine/evidence", "engine/drawing", "engine/calibration"};
   static const auto plus = [](std::set<std::string> all, const std::set<std::string>& more) {
     all.insert(more.begin(), more.end());
     return all;
