@@ -225,7 +225,7 @@ TEST(Evidence, PublishedResultsPutVerifiedFirst) {
   for (const PublishedResult& r : *all) {
     EXPECT_FALSE(r.source.empty()) << r.id;
     other = other || r.status != "VERIFIED";
-    if (r.status == "VERIFIED") EXPECT_FALSE(other) << r.id;
+    EXPECT_FALSE(other && r.status == "VERIFIED") << r.id;
   }
   EXPECT_LT(published_results("failure")->size(), all->size());
 }
