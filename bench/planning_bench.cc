@@ -7,7 +7,7 @@
 #include "engine/capacity/fit.h"
 #include "engine/comparing/average_lifter.h"
 #include "engine/comparing/compare.h"
-#include "engine/planning/rep_max_test.h"
+#include "engine/planning/test_proposal.h"
 #include "service/library/library.h"
 
 namespace {

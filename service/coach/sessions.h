@@ -10,7 +10,7 @@
 #include <vector>
 
 #include "engine/capacity/session_forecast.h"
-#include "engine/planning/rep_max_test.h"
+#include "engine/planning/test_proposal.h"
 #include "engine/planning/session_plan.h"
 #include "service/coach/desk.h"
 #include "service/coach/estimates.h"

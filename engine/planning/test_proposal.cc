@@ -1,4 +1,4 @@
-#include "engine/planning/rep_max_test.h"
+#include "engine/planning/test_proposal.h"
 
 #include <algorithm>
 #include <cmath>
