@@ -49,8 +49,8 @@ class FieldSolver {
 
   // Moves `at` to the maximum: limited-memory BFGS with the factored curvature as its start, since that curvature
   // leaves out how fatigue bends (order 2) and plain Newton steps would creep. Stops when the expected gain is below
-  // `tolerance`.
-  Outcome solve(Eigen::VectorXd& at, const Scales& scales, double tolerance, int most_steps) {
+  // `tolerance`. order: of the curvature left behind in ldl(), 2 or 3.
+  Outcome solve(Eigen::VectorXd& at, const Scales& scales, double tolerance, int most_steps, int order) {
     Outcome out;
     evaluate_pinned(at, scales, 2, terms_);
     if (!factor_damped()) return out;
@@ -114,88 +114,105 @@ class FieldSolver {
         terms_.gradient = next.gradient;
       }
     }
-    evaluate_pinned(at, scales, 2, terms_);
+    evaluate_pinned(at, scales, order, terms_);
     out.positive = factor_damped() && damping_ == 0;
     if (out.positive) out.log_marginal = terms_.value - 0.5 * ldl_.log_determinant();
     return out;
   }
 
-  // Moves the shared unknowns to the maximum of their own marginal, in which the rest of the field is integrated out by
-  // Laplace: log p(g) = L(g, u(g)) - log|H(g, u(g))|/2, and the rest along with them. The joint maximum alone leans to
-  // values of fatigue and judgement that make the rest look certain. The slope of the log determinant changes slowly,
-  // so each round takes it as constant, adds it to L as a tilt and finds the maximum of that.
+  // Moves the shared unknowns from the joint maximum to the maximum of their own marginal, in which the rest of the
+  // field is integrated out by Laplace: log p(g) = L(g, u(g)) - log|H(g, u(g))|/2. The joint maximum alone leans to
+  // values of fatigue and judgement that make the rest look certain. The slope of the log determinant is taken along
+  // v_i, the way the field follows when one shared unknown moves and the other shared ones stay.
   bool marginalise(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared, int rounds) {
+    const auto count = static_cast<Eigen::Index>(shared.size());
     LatentField::Terms there;
     double marginal = marginal_value(at, scales, there);
     for (int round = 0; round < rounds; ++round) {
-      if (!find_slopes(at, scales, shared)) return false;
-      Eigen::VectorXd to = at;
-      pin({});
-      tilted_ = true;
-      solve(to, scales, 0.01, 20);
-      tilted_ = false;
-      pin(shared);
-      double value = marginal_value(to, scales, there);
-      // Backwards until the marginal has grown.
-      for (int halving = 0; halving < 3 && !(value > marginal); ++halving) {
-        to = 0.5 * (to + at);
-        solve(to, scales, 0.02, 6);
-        value = marginal_value(to, scales, there);
-      }
-      if (!(value > marginal)) break;
-      const double gained = value - marginal;
-      at = to;
-      marginal = value;
-      if (gained < 0.05) break;
-    }
-    pin({});
-    return true;
-  }
-
-  // The log marginal of the scales at a point near a maximum, the shared unknowns pinned: two Newton steps, the second
-  // one only counted. Moves `at` by the first. Not finite where the curvature is not positive definite.
-  double near_value(Eigen::VectorXd& at, const Scales& scales) {
-    evaluate_pinned(at, scales, 2, terms_);
-    if (!ldl_.factor(terms_.precision)) return std::numeric_limits<double>::quiet_NaN();
-    Eigen::VectorXd move = ldl_.solve(terms_.gradient);
-    const double longest = move.cwiseAbs().maxCoeff();
-    if (longest > 0.5) move *= 0.5 / longest;
-    at += move;
-    evaluate_pinned(at, scales, 2, terms_);
-    if (!ldl_.factor(terms_.precision)) return std::numeric_limits<double>::quiet_NaN();
-    return terms_.value + 0.5 * terms_.gradient.dot(ldl_.solve(terms_.gradient)) - 0.5 * ldl_.log_determinant();
-  }
-
-  // Leaves the curvature at this point in ldl(); false when it is not positive definite.
-  bool curvature(const Eigen::VectorXd& at, const Scales& scales) {
-    field_->evaluate(at, scales, 2, terms_);
-    return ldl_.factor(terms_.precision);
-  }
-  // After near_value: the curvature there without its pins.
-  bool near_curvature() {
-    unpin(terms_);
-    return ldl_.factor(terms_.precision);
-  }
-
-  // Moves the rest of the field by one Newton step on its expected gradient under the Gaussian itself, which takes up
-  // skewness to first order; further steps overshoot (science/stan). The shared unknowns stay, and so does the
-  // curvature in ldl(): expected curvature would make intervals too narrow (measured on simulated lifters).
-  void correct(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared) {
-    LatentField::Terms expected = terms_;
-    const auto count = static_cast<Eigen::Index>(shared.size());
-    ldl_.invert();
-    field_->evaluate(at, scales, 2, expected, &ldl_);
-    if (ldl_.factor(expected.precision)) {
-      Eigen::VectorXd move = ldl_.solve(expected.gradient);
+      field_->evaluate(at, scales, 3, terms_);
+      if (!factor_damped()) return false;
       const Eigen::MatrixXd columns = covariance_columns(shared);
       Eigen::MatrixXd small(count, count);
-      Eigen::VectorXd own(count);
+      for (Eigen::Index i = 0; i < count; ++i) small.row(i) = columns.row(shared[static_cast<std::size_t>(i)]);
+      const Eigen::MatrixXd precision = small.inverse();
+      const Eigen::MatrixXd follow = columns * precision;
+      Eigen::VectorXd pull = terms_.gradient;
+      const Eigen::VectorXd gradient_step = ldl_.solve(terms_.gradient);
       for (Eigen::Index i = 0; i < count; ++i) {
-        small.row(i) = columns.row(shared[static_cast<std::size_t>(i)]);
-        own(i) = move(shared[static_cast<std::size_t>(i)]);
+        const double step = 0.4 / std::sqrt(precision(i, i));
+        double log_determinant[2];
+        for (int side = 0; side < 2; ++side) {
+          field_->evaluate(at + (side == 0 ? step : -step) * follow.col(i), scales, 2, there);
+          if (!ldl_.factor(there.precision)) return false;
+          log_determinant[side] = ldl_.log_determinant();
+        }
+        slope_(shared[static_cast<std::size_t>(i)]) = -0.25 * (log_determinant[0] - log_determinant[1]) / step;
       }
-      move -= columns * small.ldlt().solve(own);
-      if (move.allFinite() && move.cwiseAbs().maxCoeff() < 3) at += move;
+      Eigen::VectorXd slopes(count);
+      for (Eigen::Index i = 0; i < count; ++i) slopes(i) = slope_(shared[static_cast<std::size_t>(i)]);
+      Eigen::VectorXd move = gradient_step + columns * slopes;
+      // No shared unknown moves by more than one of its sds at once.
+      double most = 1;
+      for (Eigen::Index i = 0; i < count; ++i) {
+        most = std::max(most, std::fabs(move(shared[static_cast<std::size_t>(i)])) / std::sqrt(small(i, i)));
+      }
+      move /= most;
+      // Backwards until the marginal has grown.
+      bool grown = false;
+      double gained = 0;
+      for (int halving = 0; halving < 4 && !grown; ++halving, move *= 0.5) {
+        Eigen::VectorXd to = at + move;
+        pin(shared);
+        solve(to, scales, 0.02, 6, 2);
+        pin({});
+        const double value = marginal_value(to, scales, there);
+        grown = value > marginal;
+        if (grown) {
+          at = to;
+          gained = value - marginal;
+          marginal = value;
+        }
+      }
+      if (!grown || gained < 0.02) break;
+    }
+    return curvature(at, scales);
+  }
+
+  // Leaves the curvature at this point in ldl(). Away from the joint maximum the bend of fatigue can make it
+  // indefinite: then the bend is left out.
+  bool curvature(const Eigen::VectorXd& at, const Scales& scales) {
+    for (const int order : {3, 2}) {
+      field_->evaluate(at, scales, order, terms_);
+      if (ldl_.factor(terms_.precision)) return true;
+    }
+    return false;
+  }
+
+  // Moves the rest of the field to where its expected gradient vanishes under the Gaussian itself: a variational step
+  // that takes up skewness. The shared unknowns stay, and so does the curvature in ldl(): expected curvature would
+  // make intervals too narrow (measured on simulated lifters).
+  void correct(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared, int rounds) {
+    LatentField::Terms expected = terms_;
+    const auto count = static_cast<Eigen::Index>(shared.size());
+    for (int round = 0; round < rounds; ++round) {
+      ldl_.invert();
+      field_->evaluate(at, scales, 3, expected, &ldl_);
+      Eigen::VectorXd move;
+      if (ldl_.factor(expected.precision)) {
+        move = ldl_.solve(expected.gradient);
+        const Eigen::MatrixXd columns = covariance_columns(shared);
+        Eigen::MatrixXd small(count, count);
+        Eigen::VectorXd own(count);
+        for (Eigen::Index i = 0; i < count; ++i) {
+          small.row(i) = columns.row(shared[static_cast<std::size_t>(i)]);
+          own(i) = move(shared[static_cast<std::size_t>(i)]);
+        }
+        move -= columns * small.ldlt().solve(own);
+      }
+      if (move.size() == 0 || !move.allFinite() || move.cwiseAbs().maxCoeff() > 3) {
+        break;
+      }
+      at += move;
     }
     ldl_.factor(terms_.precision);
   }
@@ -210,47 +227,13 @@ class FieldSolver {
   SparseLdl& ldl() { return ldl_; }
 
  private:
-  static constexpr double kWall = 1e8;
-
   void evaluate_pinned(const Eigen::VectorXd& at, const Scales& scales, int order, LatentField::Terms& out) const {
+    constexpr double kWall = 1e8;
     field_->evaluate(at, scales, order, out);
-    if (tilted_) {
-      out.value += slope_.dot(at);
-      if (order > 0) out.gradient += slope_;
-    }
     for (const int variable : pinned_) {
       if (order > 0) out.gradient(variable) = 0;
       if (order > 1) out.precision.coeffRef(variable, variable) += kWall;
     }
-  }
-
-  void unpin(LatentField::Terms& terms) const {
-    for (const int variable : pinned_) terms.precision.coeffRef(variable, variable) -= kWall;
-  }
-
-  // slope_: of minus half the log determinant by each shared unknown, along the way the field follows when that one
-  // moves and the other shared ones stay. Central differences.
-  bool find_slopes(const Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared) {
-    const auto count = static_cast<Eigen::Index>(shared.size());
-    LatentField::Terms there;
-    field_->evaluate(at, scales, 2, terms_);
-    if (!factor_damped()) return false;
-    const Eigen::MatrixXd columns = covariance_columns(shared);
-    Eigen::MatrixXd small(count, count);
-    for (Eigen::Index i = 0; i < count; ++i) small.row(i) = columns.row(shared[static_cast<std::size_t>(i)]);
-    const Eigen::MatrixXd precision = small.inverse();
-    const Eigen::MatrixXd follow = columns * precision;
-    for (Eigen::Index i = 0; i < count; ++i) {
-      const double step = 0.4 / std::sqrt(precision(i, i));
-      double log_determinant[2];
-      for (int side = 0; side < 2; ++side) {
-        field_->evaluate(at + (side == 0 ? step : -step) * follow.col(i), scales, 2, there);
-        if (!ldl_.factor(there.precision)) return false;
-        log_determinant[side] = ldl_.log_determinant();
-      }
-      slope_(shared[static_cast<std::size_t>(i)]) = -0.25 * (log_determinant[0] - log_determinant[1]) / step;
-    }
-    return true;
   }
 
   double marginal_value(const Eigen::VectorXd& at, const Scales& scales, LatentField::Terms& terms) {
@@ -284,7 +267,6 @@ class FieldSolver {
   SparseLdl ldl_;
   Eigen::VectorXd slope_;  // of minus half the log determinant, by shared unknown
   std::vector<int> pinned_;
-  bool tilted_ = false;  // slope_ is added to what is maximised
   double damping_ = 0;
 };
 
@@ -379,7 +361,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     const FieldLayout& layout = field.layout();
     fatigue = {layout.log_a_fast, layout.log_a_slow, layout.log_tau_fast, layout.logit_lam};
     solver.pin(fatigue);
-    converged = solver.solve(centre, scales_at(u), kCoarse, 80).positive;
+    converged = solver.solve(centre, scales_at(u), kCoarse, 80, 2).positive;
     if (pass > 0) break;
     suspects = set_aside(log, field, centre, scales_at(u));
     if (suspects.empty()) break;
@@ -389,19 +371,15 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   field.freeze(centre, scales_at(u));
   if (!tell(0.1)) return fail(Code::cancelled, "stopped");
 
-  // Log marginal of the scales near the centre.
+  // Log marginal of the scales, from a warm start.
   const auto value_at = [&](const ScalePoint& point, Eigen::VectorXd& at) {
-    return solver.near_value(at, scales_at(point)) - 0.5 * point.squaredNorm();
+    const FieldSolver::Outcome o = solver.solve(at, scales_at(point), kCoarse, 25, 2);
+    return o.log_marginal - 0.5 * point.squaredNorm();
   };
   Quadratic q;
-  const std::vector<int> shared = shared_unknowns(field.layout(), log);
-  const int rounds = log.set_count == 0 ? 0 : 4;
+  const int rounds = log.set_count == 0 ? 0 : 3;
   for (int round = 0; round < rounds; ++round) {
     constexpr double kStep = 0.6;
-    solver.pin({});
-    solver.marginalise(centre, scales_at(u), shared, round == 0 ? 3 : 1);
-    solver.pin(shared);
-    field.freeze(centre, scales_at(u));
     Eigen::VectorXd at = centre;
     q.centre_value = value_at(u, centre);
     std::array<double, kScaleCount> up{}, down{};
@@ -442,17 +420,18 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   // Central point: the shared unknowns to their marginal maximum, the rest solved finely, means corrected for skewness.
   const Scales central = scales_at(u);
   field.freeze(centre, central);
+  const std::vector<int> shared = shared_unknowns(field.layout(), log);
   solver.pin({});
-  if (log.set_count > 0) converged = solver.marginalise(centre, central, shared, 1) && converged;
+  if (log.set_count > 0) converged = solver.marginalise(centre, central, shared, 6) && converged;
   field.set_precision(Precision::fine);
   solver.pin(shared);
-  FieldSolver::Outcome outcome = solver.solve(centre, central, kFine, 100);
+  FieldSolver::Outcome outcome = solver.solve(centre, central, kFine, 100, 2);
   converged = converged && outcome.converged;
   solver.pin({});
   if (!solver.curvature(centre, central)) {
     // The marginal of the shared unknowns led to a place where the whole is no maximum: back to the joint one.
     converged = false;
-    solver.solve(centre, central, kFine, 100);
+    solver.solve(centre, central, kFine, 100, 3);
     if (!solver.curvature(centre, central) && !solver.damped_curvature(centre, central)) {
       return fail(Code::internal, "the curvature at the best point is not positive definite");
     }
@@ -466,7 +445,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   const Eigen::VectorXd plain_mean = kept_mean(centre);
   const Eigen::MatrixXd central_covariance = kept_covariance(solver.ldl(), kept, field.size());
   Eigen::VectorXd corrected = centre;
-  if (log.set_count > 0) solver.correct(corrected, central, shared);
+  if (log.set_count > 0) solver.correct(corrected, central, shared, 3);
   const Eigen::VectorXd shift = kept_mean(corrected) - plain_mean;
 
   FitResult result;
@@ -508,7 +487,9 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     for (const ScalePoint& w : design) {
       const ScalePoint point = u + to_u * w;
       Eigen::VectorXd at = centre;
-      const double weight = on_sphere * std::exp(value_at(point, at) - centre_value);
+      const FieldSolver::Outcome o = solver.solve(at, scales_at(point), kCoarse, 25, 2);
+      if (!o.positive) continue;
+      const double weight = on_sphere * std::exp(o.log_marginal - 0.5 * point.squaredNorm() - centre_value);
       if (!(weight > 1e-4) || !std::isfinite(weight)) continue;
       Component c;
       c.weight = weight;
@@ -517,7 +498,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
       c.drift = s.drift;
       c.day_sd = s.day_sd;
       c.mean = kept_mean(at) + shift;
-      if (!solver.near_curvature()) continue;
+      if (!solver.curvature(at, s)) continue;
       c.covariance = kept_covariance(solver.ldl(), kept, field.size());
       components.push_back(std::move(c));
     }
@@ -525,9 +506,9 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     for (const Component& c : components) total += c.weight;
     for (Component& c : components) c.weight /= total;
   }
-  // Sets that ended for reasons not told have a wall at failure that a Gaussian takes up badly: on simulated lifters
-  // whose every set ended so, standardised errors had an sd of 1.4 to 1.5 where 1 is right (docs/model.md). Until that
-  // is better modelled, such logs get the wider intervals that were measured.
+  // Sets that ended for reasons not told have a hard wall at failure that a Gaussian takes up badly: on simulated
+  // lifters whose every set ended so, standardised errors had an sd of 1.4 to 1.5 where 1 is right (docs/model.md).
+  // Until that is better modelled, such logs get the wider intervals that were measured.
   int unknown = 0, informing = 0;
   for (const LoggedSession& session : log.sessions) {
     for (const LoggedSet& set : session.sets) {
@@ -536,13 +517,14 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
       unknown += set.stop == Stop::unknown && !set.feeling ? 1 : 0;
     }
   }
-  result.unknown_share = informing > 0 ? static_cast<double>(unknown) / informing : 0;
-  const double wider = 1 + (kUnknownStopWidening - 1) * result.unknown_share;
+  const double share = informing > 0 ? static_cast<double>(unknown) / informing : 0;
+  const double wider = 1 + (kUnknownStopWidening - 1) * share;
   Eigen::VectorXd stretch = Eigen::VectorXd::Ones(kept.index.size);
   for (const std::vector<int>* list : {&kept.index.strength, &kept.index.log_endurance}) {
     for (const int i : *list) stretch(i) = wider;
   }
   for (Component& c : components) c.covariance = stretch.asDiagonal() * c.covariance * stretch.asDiagonal();
+  result.unknown_share = share;
   for (double& v : result.variance) v *= wider * wider;
   if (!tell(1.0)) return fail(Code::cancelled, "stopped");
   return summarise(result);

@@ -80,9 +80,8 @@ class LatentField {
     Eigen::VectorXd gradient;
     SparseLdl::Matrix precision;  // minus the Hessian, lower triangle
   };
-  // order 0: value; 1: gradient; 2: curvature, with each x taken as linear in what it depends on through fatigue (the
-  // bend of x makes sds of fatigue several times too large where it counts: docs/model.md). spread: when given (after
-  // invert()),
+  // order 0: value; 1: gradient; 2: curvature with x taken as linear in what it depends on through fatigue; 3: with
+  // the bend of x as well (by differences; several times the cost of 2). spread: when given (after invert()),
   // likelihood gradient and curvature are expectations under a Gaussian about `at` with that covariance, not values at
   // the point.
   void evaluate(const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out,

@@ -106,7 +106,7 @@ TEST(BlockRequests, FaultsAreToldOneALine) {
   const auto read = read_request("weks = 4\n[goals]\nchset = 1\n[[must]]\ndays = 9\n[[day]]\non = \"Funday\"\n");
   ASSERT_FALSE(read);
   const std::string& said = read.error().message;
-  EXPECT_THAT(said, HasSubstr("line 1: unknown key \"weks\": did you mean weeks"));
+  EXPECT_THAT(said, HasSubstr("line 1: unknown key \"weks\": did you mean week or weeks?"));
   EXPECT_THAT(said, HasSubstr("line 3: goals: no muscle \"chset\""));
   EXPECT_THAT(said, HasSubstr("\"exercise\" is missing"));
   EXPECT_THAT(said, HasSubstr("days must be a whole number from 1 to 7"));
@@ -137,7 +137,7 @@ class BlockTest : public DeskTest {
 };
 
 TEST_F(BlockTest, AProposalIsAcceptedFollowedAndTakenBack) {
-  const auto made = plan_block(*desk_, wish("Maren", kTwoDays));
+  const auto made = plan_block(*desk_, wish("Maren Tolvik", kTwoDays));
   ASSERT_TRUE(made) << made.error().message;
   ASSERT_FALSE(made->none);
   EXPECT_TRUE(planning::breaches_of(made->problem, made->plan).empty());
@@ -153,31 +153,31 @@ TEST_F(BlockTest, AProposalIsAcceptedFollowedAndTakenBack) {
   ASSERT_TRUE(back) << back.error().message;
   EXPECT_EQ(block_json(*back), block_json(made->sheet));
 
-  EXPECT_FALSE(accepted_block(*desk_, "Maren", made->sheet.weeks[0].days[0].date)->has_value());
-  ASSERT_TRUE(accept_block(*desk_, "Maren", "good"));
-  EXPECT_EQ(accept_block(*desk_, "Maren", "again").error().code, Code::conflict);
+  EXPECT_FALSE(accepted_block(*desk_, "Maren Tolvik", made->sheet.weeks[0].days[0].date)->has_value());
+  ASSERT_TRUE(accept_block(*desk_, "Maren Tolvik", "good"));
+  EXPECT_EQ(accept_block(*desk_, "Maren Tolvik", "again").error().code, Code::conflict);
   const Date day = made->sheet.weeks[0].days[0].date;
   const auto session = write_session(
-      *desk_, {.lifter = "Maren", .date = day, .session = "", .place = "", .exercises = {}, .keep = false});
+      *desk_, {.lifter = "Maren Tolvik", .date = day, .session = "", .place = "", .exercises = {}, .keep = false});
   ASSERT_TRUE(session) << session.error().message;
   EXPECT_EQ(session->block_week, 1);
   ASSERT_EQ(session->request.exercises.size(), made->sheet.weeks[0].days[0].items.size());
   EXPECT_EQ(session->request.exercises[0].exercise, made->sheet.weeks[0].days[0].items[0].exercise);
 
-  ASSERT_TRUE(note_week(*desk_, "Maren", 1, "new shoes"));
-  EXPECT_EQ((*accepted_block(*desk_, "Maren", day))->sheet.weeks[0].note, "new shoes");
+  ASSERT_TRUE(note_week(*desk_, "Maren Tolvik", 1, "new shoes"));
+  EXPECT_EQ((*accepted_block(*desk_, "Maren Tolvik", day))->sheet.weeks[0].note, "new shoes");
   ASSERT_TRUE(desk_->store().undo());  // the note
   ASSERT_TRUE(desk_->store().undo());  // the acceptance
-  EXPECT_FALSE(accepted_block(*desk_, "Maren", day)->has_value());
-  EXPECT_EQ(kept_blocks(*desk_, "Maren")->front().state, "proposed");
+  EXPECT_FALSE(accepted_block(*desk_, "Maren Tolvik", day)->has_value());
+  EXPECT_EQ(kept_blocks(*desk_, "Maren Tolvik")->front().state, "proposed");
 }
 
 TEST_F(BlockTest, SolvedAgainItStaysAndSaysWhatChangesAndWhy) {
-  const auto made = plan_block(*desk_, wish("Maren", kTwoDays));
+  const auto made = plan_block(*desk_, wish("Maren Tolvik", kTwoDays));
   ASSERT_TRUE(made) << made.error().message;
-  ASSERT_TRUE(accept_block(*desk_, "Maren", ""));
+  ASSERT_TRUE(accept_block(*desk_, "Maren Tolvik", ""));
   BlockWish again;
-  again.lifter = "Maren";
+  again.lifter = "Maren Tolvik";
   again.seconds = 2;
   const auto same = plan_block(*desk_, again);
   ASSERT_TRUE(same) << same.error().message;
@@ -202,7 +202,7 @@ TEST_F(BlockTest, SolvedAgainItStaysAndSaysWhatChangesAndWhy) {
 
 TEST_F(BlockTest, FaultsAndContradictionsLeaveNothingKept) {
   const auto said = [&](const std::string& request) {
-    const auto made = plan_block(*desk_, wish("Maren", request));
+    const auto made = plan_block(*desk_, wish("Maren Tolvik", request));
     if (!made) return made.error().message;
     std::string out = "no fault";
     if (made->none) {
@@ -219,18 +219,18 @@ TEST_F(BlockTest, FaultsAndContradictionsLeaveNothingKept) {
            "[[must]]\nexercise = \"back squat\"\n[[ban]]\nexercise = \"back squat\"\nwhy = \"his knee\"\n");
   EXPECT_THAT(out, HasSubstr("back squat on at least 1 day a week"));
   EXPECT_THAT(out, HasSubstr("his knee"));
-  EXPECT_TRUE(kept_blocks(*desk_, "Maren")->empty());
+  EXPECT_TRUE(kept_blocks(*desk_, "Maren Tolvik")->empty());
   EXPECT_TRUE(desk_->store().plans("maren")->empty());
 }
 
 TEST_F(BlockTest, AHoldPlansNothing) {
-  const auto made = plan_block(*desk_, wish("Casimir", kTwoDays));
+  const auto made = plan_block(*desk_, wish("Casimir Doyle-Nakata", kTwoDays));
   ASSERT_FALSE(made);
   EXPECT_EQ(made.error().code, Code::not_allowed);
 }
 
 TEST_F(BlockTest, AMinorKeepsThreeInReserve) {
-  const auto made = plan_block(*desk_, wish("Rune", kTwoDays));
+  const auto made = plan_block(*desk_, wish("Rune Achterberg", kTwoDays));
   ASSERT_TRUE(made) << made.error().message;
   for (const BlockWeekPlan& w : made->sheet.weeks) {
     for (const BlockDayPlan& d : w.days) {
@@ -242,7 +242,7 @@ TEST_F(BlockTest, AMinorKeepsThreeInReserve) {
 }
 
 TEST_F(BlockTest, NoSolverIsAClearError) {
-  BlockWish w = wish("Maren", kTwoDays);
+  BlockWish w = wish("Maren Tolvik", kTwoDays);
   w.solver = "/nowhere/cbc";
   const auto made = plan_block(*desk_, w);
   ASSERT_FALSE(made);
