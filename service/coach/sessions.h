@@ -10,8 +10,8 @@
 #include <vector>
 
 #include "engine/capacity/session_forecast.h"
-#include "engine/planning/test_proposal.h"
 #include "engine/planning/session_plan.h"
+#include "engine/planning/test_proposal.h"
 #include "service/coach/desk.h"
 #include "service/coach/estimates.h"
 
