@@ -115,6 +115,8 @@ Result<void> run_set_remove(Context&);
 Result<void> run_roster(Context&);
 Result<void> run_backtest(Context&);
 
+Result<void> run_serve(Context&);
+
 Result<void> run_undo(Context&);
 Result<void> run_history(Context&);
 Result<void> run_export(Context&);

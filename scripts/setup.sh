@@ -2,7 +2,7 @@
 
 # To build and run the program.
 run_packages=(g++ cmake ninja-build libeigen3-dev libexpected-dev libfmt-dev libsqlite3-dev nlohmann-json3-dev
-  libcli11-dev libtomlplusplus-dev librsvg2-bin fonts-liberation2)
+  libcli11-dev libtomlplusplus-dev libboost-dev librsvg2-bin fonts-liberation2)
 # npm makes the page; where it came with another node than Debian's, Debian's npm could not be installed beside it.
 command -v npm >/dev/null || run_packages+=(nodejs npm)
 # For every test and job as well. libc6-dbg is for valgrind, tzdata for tests in another time zone.

@@ -41,6 +41,9 @@ class Desk {
   // corrupt: the edits kept in the file cannot be read.
   Result<const library::Library*> library();
   void library_changed() { library_.reset(); }
+  // Lets go of the library when its edits were changed by somebody else. Pointers into it end here, so between two use
+  // cases only.
+  Result<void> renew();
 
   // not_found: says which names are near.
   Result<Lifter> lifter(const std::string& id_or_name);
@@ -67,6 +70,7 @@ class Desk {
   store::Clock& clock_;
   Date today_;
   std::unique_ptr<library::Library> library_;
+  std::string edits_;  // that library_ was made with
 };
 
 // The place assumed when the coach has described none, with parts in pounds: one 45 lb bar, pairs of 45 35 25 10 5

@@ -209,6 +209,16 @@ Result<Fitted> ensure_fitted(Desk& desk, const std::string& lifter, const Share&
   return fitted_from(desk, *found, progress);
 }
 
+Result<std::optional<Fitted>> stored_estimate(Desk& desk, const std::string& lifter) {
+  const auto found = desk.lifter(lifter);
+  if (!found) return tl::unexpected(found.error());
+  const auto library = desk.library();
+  if (!library) return tl::unexpected(library.error());
+  auto task = read_task(desk, *found);
+  if (!task) return tl::unexpected(task.error());
+  return stored_fit(desk, *task, **library);
+}
+
 Result<bool> is_fitted(Desk& desk, const Lifter& lifter) {
   const auto mark = desk.store().truth_mark(lifter.id);
   if (!mark) return tl::unexpected(mark.error());
@@ -216,6 +226,14 @@ Result<bool> is_fitted(Desk& desk, const Lifter& lifter) {
   if (!stored) return tl::unexpected(stored.error());
   if (!*stored || (*stored)->model_version != model_version()) return false;
   return kept_of((*stored)->blob) && (*stored)->input_fingerprint == *mark;
+}
+
+Result<void> keep_estimate(Desk& desk, const std::string& lifter, const capacity::Posterior& posterior) {
+  const auto found = desk.lifter(lifter);
+  if (!found) return tl::unexpected(found.error());
+  const auto task = read_task(desk, *found);
+  if (!task) return tl::unexpected(task.error());
+  return keep(desk, *task, posterior);
 }
 
 Result<void> carry_estimate(Desk& desk, const std::string& lifter, const std::string& before, store::SetId set) {
@@ -358,18 +376,22 @@ std::uint64_t draw_seed(const std::string& lifter, Date day) {
 Result<EstimateView> estimate(Desk& desk, const std::string& lifter, const Share& progress) {
   auto fitted = ensure_fitted(desk, lifter, progress);
   if (!fitted) return tl::unexpected(fitted.error());
+  return view_of(desk, std::move(*fitted));
+}
+
+Result<EstimateView> view_of(Desk& desk, Fitted fitted) {
   const auto library = desk.library();
   if (!library) return tl::unexpected(library.error());
   EstimateView view;
-  view.lifter = fitted->lifter;
+  view.lifter = fitted.lifter;
   view.as_of = desk.today();
-  view.posterior = std::move(fitted->posterior);
-  if (fitted->live_sets > 0) capacity::refresh_judgement(view.posterior, view.as_of);
-  view.last_session = fitted->sets.empty() ? desk.today() : fitted->sets.back().set.date;
+  view.posterior = std::move(fitted.posterior);
+  if (fitted.live_sets > 0) capacity::refresh_judgement(view.posterior, view.as_of);
+  view.last_session = fitted.sets.empty() ? desk.today() : fitted.sets.back().set.date;
   view.remarks = view.posterior.remarks;
   for (const capacity::SuspectSet& s : view.posterior.suspects) {
-    if (s.record >= 0 && static_cast<std::size_t>(s.record) < fitted->sets.size()) {
-      view.suspects.push_back({fitted->sets[static_cast<std::size_t>(s.record)], s.reason});
+    if (s.record >= 0 && static_cast<std::size_t>(s.record) < fitted.sets.size()) {
+      view.suspects.push_back({fitted.sets[static_cast<std::size_t>(s.record)], s.reason});
     }
   }
   const double body_mass = body_mass_on(view.lifter, view.as_of).value_or(75);

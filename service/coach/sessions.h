@@ -73,6 +73,12 @@ struct LogWish {
   std::string lifter;
   SetRecord set;            // exercise: id, name or alias; date: empty (day 0) is the desk's today
   bool stop_given = false;  // false: worked out from what was planned
+  bool may_fit = true;      // false: with no estimate up to date the set is logged and nothing is planned
+  // A set sent by a client that made an id for it: kept with the sheet of the session (see coach/floor.h, which looks
+  // for sets sent before). conflict: the id is there already.
+  std::string client_id;
+  std::string content;
+  std::string done_at;
 };
 struct LogReport {
   Lifter lifter;
