@@ -139,6 +139,7 @@ Answer post_restore(Call& call) {
   }
   ++call.services.generation;
   call.services.roster.forget();
+  call.services.desks.estimates->forget();
   return json_response({{"kept", report->kept.substr(report->kept.rfind('/') + 1)}});
 }
 

@@ -285,7 +285,10 @@ Answer post_finish(Call& call) {
   const coach::FloorOf of = of_body(fields, *lifter);
   const bool finished = fields.flag("finished").value_or(true);
   if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
-  return changed(call, *lifter, coach::finish_floor(call.desk, of, finished));
+  const auto done = coach::finish_floor(call.desk, of, finished);
+  // The session is over: what it taught is worked in, in the background.
+  if (done && finished && !done->view.done.empty()) (void)start_fit(call, {lifter->id}, true);
+  return changed(call, *lifter, done);
 }
 
 }  // namespace ullage::server

@@ -4,6 +4,7 @@
 #include "engine/capacity/posterior.h"
 #include "server/routes.h"
 #include "server/shown.h"
+#include "service/coach/estimate_cache.h"
 #include "service/coach/records.h"
 #include "service/coach/sessions.h"
 
@@ -21,6 +22,7 @@ const std::vector<Setting>& settings_known() {
                                         {"decimal", {"dot", "comma"}},
                                         {"paper", {"a4", "letter"}},
                                         {"week_start", {"monday", "sunday", "saturday"}},
+                                        {"clock", {"24", "12"}},
                                         {"theme", {"auto", "light", "dark"}}};
   return all;
 }
@@ -44,7 +46,8 @@ http::Response stream_response(std::shared_ptr<http::EventStream> stream) {
   return response;
 }
 
-// Fits these lifters, or everyone when there are none; leaves a core to whoever is between two sets.
+}  // namespace
+
 Outcome<Json> start_fit(Call& call, std::vector<std::string> lifters, bool anew) {
   std::string text = "fit of everyone";
   if (lifters.size() == 1) text = "fit of " + lifters.front();
@@ -59,12 +62,11 @@ Outcome<Json> start_fit(Call& call, std::vector<std::string> lifters, bool anew)
           return tell(total > 0 ? double(done) / total : 0, name);
         };
         const auto report = coach::fit_lifters(desk, wish);
+        if (desk.estimates()) desk.estimates()->forget();
         if (!report) return tl::unexpected(report.error());
         return coach::to_json(*report);
       });
 }
-
-}  // namespace
 
 Answer get_about(Call& call) {
   if (auto fine = call.query.done(); !fine) return tl::unexpected(fine.error());

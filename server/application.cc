@@ -27,7 +27,9 @@ class Program : public Application, public http::Service {
  public:
   explicit Program(const Options& options, std::string folder)
       : options_(options),
-        services_({options.data_file, options.clock, options.who, options.as_of}, options.version, std::move(folder)) {}
+        services_(
+            {options.data_file, options.clock, options.who, options.as_of, std::make_shared<coach::EstimateCache>()},
+            options.version, std::move(folder)) {}
   ~Program() override { stop(); }
 
   Result<void> begin() {

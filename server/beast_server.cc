@@ -8,8 +8,7 @@
 #include <boost/beast/http.hpp>
 #include <cctype>
 #include <cstdio>
-#include <future>
-#include <list>
+#include <limits>
 #include <optional>
 #include <set>
 #include <thread>
@@ -261,7 +260,8 @@ void Connection::read_head() {
   state_ = State::reading;
   parser_.emplace();
   parser_->header_limit(static_cast<std::uint32_t>(server_.limits().header_bytes));
-  parser_->body_limit(boost::none);
+  // None that this version would take for zero: the limit of the path is set once its head is known.
+  parser_->body_limit(std::numeric_limits<std::uint64_t>::max());
   stream_.expires_after(server_.limits().header_time);
   wire::async_read_header(stream_, buffer_, *parser_,
                           [self = shared_from_this()](Failure failure, std::size_t) { self->on_head(failure); });

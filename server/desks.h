@@ -6,6 +6,7 @@
 #include <string>
 
 #include "service/coach/desk.h"
+#include "service/coach/estimate_cache.h"
 
 namespace ullage::server {
 
@@ -15,7 +16,13 @@ struct DeskSource {
   std::string who;
   std::optional<Date> as_of;
 
-  Result<std::unique_ptr<coach::Desk>> open() const { return coach::Desk::open(data_file, *clock, who, as_of); }
+  std::shared_ptr<coach::EstimateCache> estimates;  // shared by all of them
+
+  Result<std::unique_ptr<coach::Desk>> open() const {
+    auto desk = coach::Desk::open(data_file, *clock, who, as_of);
+    if (desk) (*desk)->share_estimates(estimates);
+    return desk;
+  }
   // The day it is for a desk opened now.
   Date today() const { return as_of ? *as_of : clock->today(); }
 };

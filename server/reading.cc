@@ -155,7 +155,7 @@ std::optional<Load> Fields::load(const std::string& name, bool needed) {
   return Load{*amount, *known};
 }
 
-std::optional<Call> Fields::call(const std::string& name) {
+std::optional<ullage::Call> Fields::call(const std::string& name) {
   const auto value = text(name);
   if (!value) return std::nullopt;
   const auto call = parse_call(*value);

@@ -42,7 +42,7 @@ class Fields {
   std::optional<bool> flag(const std::string& name, bool needed = false);
   std::optional<Date> date(const std::string& name, bool needed = false);
   std::optional<Load> load(const std::string& name, bool needed = false);
-  std::optional<Call> call(const std::string& name);
+  std::optional<ullage::Call> call(const std::string& name);
   std::optional<std::vector<std::string>> texts(const std::string& name, bool needed = false);
   // One of these words: its place in the list.
   std::optional<std::size_t> choice(const std::string& name, const std::vector<std::string>& words,

@@ -38,6 +38,9 @@ struct Match {
 };
 Match match(const http::Head& head);
 
+// Fits these lifters in the background, or everyone when there are none; the job. One core is left to others.
+Outcome<Json> start_fit(Call& call, std::vector<std::string> lifters, bool anew);
+
 // ---- Handlers, by file.
 Answer get_about(Call&), get_events(Call&);  // api_program.cc
 Answer get_history(Call&), post_undo(Call&), get_doctor(Call&), get_settings(Call&), patch_settings(Call&);

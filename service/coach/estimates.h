@@ -59,7 +59,8 @@ Result<FitReport> fit_lifters(Desk& desk, const FitWish& wish);
 // True when a stored estimate of this lifter is up to date. Cheap.
 Result<bool> is_fitted(Desk& desk, const Lifter& lifter);
 
-// The same with one more set, which is already stored or about to be: no fit.
+// The same with one more set, which is already stored or about to be and comes after all others: no fit, and nothing
+// worked out again. Set by set it gives what taking up the sets together gives.
 Result<Fitted> add_live(Desk& desk, const Fitted& fitted, const store::StoredSet& set);
 
 // Keeps a posterior of these very sets as the estimate of the lifter's log as it is: of a log that was fitted under

@@ -33,9 +33,8 @@ Result<Kept> kept_sheet(Desk& desk, const FloorOf& of) {
   return kept;
 }
 
-// `rest`: the plan where it is at hand already, with the reason why there is none.
-Result<FloorView> view_with(Desk& desk, const FloorOf& of, const Kept& kept,
-                            const std::optional<std::pair<std::optional<planning::SessionPlan>, std::string>>& rest) {
+// `logged`: a set that was just logged, with the plan and the estimate after it.
+Result<FloorView> view_with(Desk& desk, const FloorOf& of, const Kept& kept, const LogReport* logged) {
   FloorView view;
   view.lifter = kept.lifter;
   view.date = kept.date;
@@ -44,19 +43,29 @@ Result<FloorView> view_with(Desk& desk, const FloorOf& of, const Kept& kept,
   if (!where) return tl::unexpected(where.error());
   view.place = std::move(where->place);
   view.place_assumed = where->assumed;
-  const auto sets = desk.store().sets(kept.lifter.id);
-  if (!sets) return tl::unexpected(sets.error());
-  auto gate = desk.strict_gate(kept.lifter, kept.date, *sets);
+  // The log is read once, with the estimate when there is one.
+  std::shared_ptr<const Fitted> fitted = logged ? logged->after : nullptr;
+  std::vector<store::StoredSet> read;
+  if (!fitted) {
+    auto stored = stored_estimate(desk, kept.lifter.id);
+    if (!stored) return tl::unexpected(stored.error());
+    if (*stored) fitted = std::make_shared<const Fitted>(std::move(**stored));
+  }
+  if (!fitted) {
+    auto sets = desk.store().sets(kept.lifter.id);
+    if (!sets) return tl::unexpected(sets.error());
+    read = std::move(*sets);
+  }
+  const std::vector<store::StoredSet>& sets = fitted ? fitted->sets : read;
+  auto gate = desk.strict_gate(kept.lifter, kept.date, sets);
   if (!gate) return tl::unexpected(gate.error());
   view.gate = std::move(*gate);
-  const auto fitted = is_fitted(desk, kept.lifter);
-  if (!fitted) return tl::unexpected(fitted.error());
-  view.fitted = *fitted;
+  view.fitted = fitted != nullptr;
 
   const FloorRecord record = kept.contents ? kept.contents->floor : FloorRecord{};
   view.started = record.started;
   view.finished = record.finished;
-  for (const store::StoredSet& set : *sets) {
+  for (const store::StoredSet& set : sets) {
     if (set.set.date != kept.date || set.set.session != of.session) continue;
     FloorSet done;
     done.set = set;
@@ -71,9 +80,9 @@ Result<FloorView> view_with(Desk& desk, const FloorOf& of, const Kept& kept,
     view.done.push_back(std::move(done));
   }
 
-  if (rest) {
-    view.plan = rest->first;
-    view.no_next = rest->second;
+  if (logged) {
+    view.plan = logged->rest;
+    view.no_next = logged->no_next;
   } else if (!view.gate.allowed()) {
     view.no_next = view.gate.held_text();
   } else if (kept.date != desk.today()) {
@@ -137,7 +146,7 @@ Result<FloorChange> change_floor(Desk& desk, const FloorOf& of, const std::strin
 Result<FloorView> floor_view(Desk& desk, const FloorOf& of) {
   const auto kept = kept_sheet(desk, of);
   if (!kept) return tl::unexpected(kept.error());
-  return view_with(desk, of, *kept, std::nullopt);
+  return view_with(desk, of, *kept, nullptr);
 }
 
 Result<FloorChange> start_floor(Desk& desk, const SessionWish& wish) {
@@ -195,7 +204,7 @@ Result<FloorLogged> log_on_floor(Desk& desk, LogWish wish) {
           out.duplicate = out.clash = false;
         }
       }
-      auto view = view_with(desk, of, *kept, std::nullopt);
+      auto view = view_with(desk, of, *kept, nullptr);
       if (!view) return tl::unexpected(view.error());
       out.view = std::move(*view);
       return out;
@@ -208,7 +217,7 @@ Result<FloorLogged> log_on_floor(Desk& desk, LogWish wish) {
   }
   const auto kept = kept_sheet(desk, of);
   if (!kept) return tl::unexpected(kept.error());
-  auto view = view_with(desk, of, *kept, std::make_pair(out.report.rest, out.report.no_next));
+  auto view = view_with(desk, of, *kept, &out.report);
   if (!view) return tl::unexpected(view.error());
   out.view = std::move(*view);
   return out;

@@ -4,9 +4,11 @@
 #include <cmath>
 #include <cstdlib>
 #include <functional>
+#include <memory>
 #include <set>
 
 #include "engine/planning/set_planner.h"
+#include "service/coach/estimate_cache.h"
 #include "service/coach/pains.h"
 #include "service/coach/sheet_text.h"
 #include "service/interchange/read_log.h"
@@ -226,10 +228,15 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
   }
 
   // The hold comes before everything else: nothing is computed that could be read as a prescription.
+  std::optional<Fitted> fitted;
   {
-    const auto sets = desk.store().sets(lifter->id);
+    auto stored = stored_estimate(desk, lifter->id);
+    if (!stored) return tl::unexpected(stored.error());
+    fitted = std::move(*stored);
+    auto sets =
+        fitted ? Result<std::vector<store::StoredSet>>(std::vector<store::StoredSet>{}) : desk.store().sets(lifter->id);
     if (!sets) return tl::unexpected(sets.error());
-    const auto gate = desk.strict_gate(*lifter, sheet.request.date, *sets);
+    const auto gate = desk.strict_gate(*lifter, sheet.request.date, fitted ? fitted->sets : *sets);
     if (!gate) return tl::unexpected(gate.error());
     if (!gate->allowed()) return fail(Code::not_allowed, lifter->name + " is on hold: " + gate->held_text());
   }
@@ -242,8 +249,11 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
     e.exercise = (*exercise)->id;
     sheet.request.exercises.push_back(std::move(e));
   }
-  auto fitted = ensure_fitted(desk, lifter->id, progress);
-  if (!fitted) return tl::unexpected(fitted.error());
+  if (!fitted) {
+    auto made = ensure_fitted(desk, lifter->id, progress);
+    if (!made) return tl::unexpected(made.error());
+    fitted = std::move(*made);
+  }
   const auto kept_before = desk.store().sheet(lifter->id, sheet.request.date, wish.session);
   if (!kept_before) return tl::unexpected(kept_before.error());
   std::optional<SheetContents> contents;
@@ -511,8 +521,12 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
         }
         // The rest of the sheet from what really happened. That it cannot be planned never loses the set.
         const auto plan_rest = [&]() -> Result<planning::SessionPlan> {
-          const auto with_set = add_live(desk, *fitted, {*id, lifter.id, "", 0, 0, set});
+          // As the store keeps it, which is the last of its session.
+          const auto stored = desk.store().set(*id);
+          if (!stored) return tl::unexpected(stored.error());
+          auto with_set = add_live(desk, *fitted, *stored);
           if (!with_set) return tl::unexpected(with_set.error());
+          report.after = std::make_shared<const Fitted>(*with_set);
           const auto ready = make_ready(desk, *with_set, contents.request, *where);
           if (!ready) return tl::unexpected(ready.error());
           done = done_on(with_set->sets, set.date, set.session);
@@ -525,8 +539,11 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
         }
         if (wish.client_id.empty() && (!kept_sheet || !report.rest)) return {};
         const planning::SessionPlan nothing{lifter.name, set.date, {}, {}, 0, {}};
-        return writer.put_sheet(
-            {lifter.id, set.date, set.session, sheet_json(contents, report.rest ? *report.rest : nothing)});
+        if (const auto put = writer.put_sheet(
+                {lifter.id, set.date, set.session, sheet_json(contents, report.rest ? *report.rest : nothing)});
+            !put)
+          return put;
+        return {};
       });
   if (!change) return tl::unexpected(change.error());
   report.change = *change;
@@ -537,6 +554,12 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
     report.no_next = "the set is of " + date_text(set.date) + ": nothing is planned after it";
   if (const auto carried = carry_estimate(desk, lifter.id, *before, report.id); !carried)
     return tl::unexpected(carried.error());
+  if (desk.estimates() && report.after && report.after->live_sets <= kMostLiveSets) {
+    // Nothing but this change came since `before`, or the estimate is not for the log as it is.
+    const auto mark = desk.store().truth_mark(lifter.id);
+    const auto newest = desk.store().newest_change();
+    if (mark && newest && *newest == *change) desk.estimates()->put(*mark, desk.today(), *report.after);
+  }
   return report;
 }
 

@@ -5,6 +5,7 @@
 //   // logged->rest: the rest of today's sheet, planned again from what really happened
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -93,7 +94,8 @@ struct LogReport {
   // The set just logged against what the estimate said of it beforehand.
   // Empty when nothing was worked out: on hold, or a set of another day.
   std::optional<capacity::SetOutcome> expected;
-  bool pain_opened = false;  // the exercise is out from now on; not when it was out already
+  bool pain_opened = false;             // the exercise is out from now on; not when it was out already
+  std::shared_ptr<const Fitted> after;  // the estimate with this set; null when nothing was planned
 };
 // One change: the set, the pain noted with it and the sheet planned again. Never fits anew when the estimate was up to
 // date. Works on hold: only the next set is then left out. invalid_input: one line per fault, nothing is stored.
