@@ -15,7 +15,8 @@ namespace {
 constexpr int kDraws = 800;
 constexpr std::uint64_t kSeed = 20010;  // fixed: the same log gives the same words
 constexpr double kNormal80 = 1.2815515655446004;
-constexpr double kSuspectWeight = 0.5;  // below this a set is reported as mis-typed
+constexpr double kSuspectWeight = 0.5;      // below this a set is reported as mis-typed
+constexpr double kUnsettledWidening = 1.5;  // of every sd when the fit did not settle (assumption)
 
 // Mean and sd of one kept variable over the mixture.
 Prior moments(const std::vector<Component>& components, int variable) {
@@ -129,6 +130,16 @@ void find_suspects(const FitResult& r, Posterior& out) {
   }
   std::sort(out.suspects.begin(), out.suspects.end(),
             [](const SuspectSet& a, const SuspectSet& b) { return a.record < b.record; });
+}
+
+// Whether any set tells more than that its reps were done.
+bool any_told(const TrainingLog& log) {
+  for (const LoggedSession& session : log.sessions) {
+    for (const LoggedSet& set : session.sets) {
+      if (set.informs_strength && (set.stop != Stop::planned || set.feeling || set.speed)) return true;
+    }
+  }
+  return false;
 }
 
 }  // namespace
@@ -283,7 +294,15 @@ Posterior summarise(const FitResult& r) {
         "most sets ended for reasons not told and without a call: how near they came to failure is assumed, and the "
         "intervals are widened");
   }
-  if (!r.converged) p.remarks.push_back("the fit did not settle fully: intervals may be too narrow");
+  if (!r.converged) {
+    for (Component& c : p.components) c.covariance *= kUnsettledWidening * kUnsettledWidening;
+    p.remarks.push_back("the fit did not settle fully: every interval is widened by half");
+  }
+  if (log.set_count > 1 && !any_told(log)) {
+    p.remarks.push_back(
+        "no set failed, was called or ended on a cue: strength is known to be enough for these loads, "
+        "how far above is assumed");
+  }
   refresh_lifts(p, log, log.as_of);
   refresh_judgement(p, log.as_of);
   return p;
