@@ -329,6 +329,16 @@ std::vector<Command> make() {
        text("--plot", "FILE",
             "a picture: where what happened lay in its forecast, and the errors; .svg, .png or .pdf")},
       run_backtest);
+  add("simulate", "puts the model to the test on simulated lifters",
+      {whole("--lifters", "of each kind of log", 1, 100000, "1000"),
+       choice("--kind", "one kind only", {"planned", "cue", "unknown", "mixed"}, "all four"),
+       whole("--broken-lifters", "of each way in which lifters depart from the model", 0, 100000,
+             "250; none with --kind"),
+       whole("--weeks", "of training", 4, 200, "10"),
+       text("--results", "FOLDER", "keeps results there as they come; a stopped run goes on from them"),
+       whole("--workers", "how many at once", 1, 256, "all cores"),
+       text("--plot", "FILE", "a picture of the coverage; .svg, .png or .pdf")},
+      run_simulate, false);
 
   add("undo", "takes a change back", {whole("CHANGE", "which change; without it, the last one", 1, 9.3e18)}, run_undo);
   add("history", "lists the changes, newest first", {whole("--last", "how many", 1, 1e6, "20")}, run_history);

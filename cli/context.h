@@ -114,6 +114,7 @@ Result<void> run_set_edit(Context&);
 Result<void> run_set_remove(Context&);
 Result<void> run_roster(Context&);
 Result<void> run_backtest(Context&);
+Result<void> run_simulate(Context&);
 
 Result<void> run_undo(Context&);
 Result<void> run_history(Context&);

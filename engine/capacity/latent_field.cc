@@ -8,6 +8,7 @@
 #include <map>
 
 #include "engine/capacity/curve.h"
+#include "engine/capacity/population.h"
 #include "engine/capacity/priors.h"
 
 namespace ullage::capacity {
@@ -58,17 +59,18 @@ LatentField::LatentField(const TrainingLog& log) : log_(&log) {
     *shared = next++;
   }
   for (int c = 0; c < 3; ++c) f.log_stopping.push_back(next++);
+  const Population& population = population_of(log);
   const auto normal = [&](int variable, const Prior& p) { normals_.push_back({variable, p.mean, p.precision()}); };
   normal(f.general, log_general_level(log.lifter.sex, body_mass_on(log.lifter, log.as_of), log.lifter.training_years));
-  normal(f.log_a_fast, kLogAFast);
-  normal(f.log_a_slow, kLogASlow);
+  normal(f.log_a_fast, population.log_a_fast);
+  normal(f.log_a_slow, population.log_a_slow);
   normal(f.log_tau_fast, kLogTauFast);
   normal(f.logit_lam, kLogitLam);
   normal(f.log_a_day, log_a_day());
-  normal(f.bias, kBias);
-  normal(f.log_gain, kLogGain);
-  normal(f.log_spread, kLogSpread);
-  normal(f.log_spread_rise, kLogSpreadRise);
+  normal(f.bias, population.bias);
+  normal(f.log_gain, population.log_gain);
+  normal(f.log_spread, population.log_spread);
+  normal(f.log_spread_rise, population.log_spread_rise);
   normal(f.cue_shift, kCueShift);
   normal(f.log_layoff, log_lay_off_loss());
   for (int c = 0; c < 3; ++c) {
@@ -76,7 +78,7 @@ LatentField::LatentField(const TrainingLog& log) : log_(&log) {
   }
   for (const ExerciseInLog& e : log.exercises) {
     f.log_endurance.push_back(next++);
-    normal(f.log_endurance.back(), log_endurance(e.exercise));
+    normal(f.log_endurance.back(), population.log_endurance(e.exercise));
     f.speed.push_back(-1);
     if (e.has_speed) {
       const SpeedPrior p = speed(e.exercise.id);
@@ -90,7 +92,7 @@ LatentField::LatentField(const TrainingLog& log) : log_(&log) {
     f.practice.push_back(lift.new_here ? next++ : -1);
     if (lift.new_here) normal(f.practice.back(), practice(log.lifter.training_years));
   }
-  const Prior lifter_trend = trend(log.lifter.training_years);
+  const Prior lifter_trend = population.trend(log.lifter.training_years);
   trend_mean_ = lifter_trend.mean;
   trend_sd_ = lifter_trend.sd;
 
@@ -175,7 +177,7 @@ LatentField::LatentField(const TrainingLog& log) : log_(&log) {
   for (std::size_t i = 0; i < lift_count; ++i) {
     const Lift& lift = log.lifts[i];
     const Exercise& exercise = log.exercises[static_cast<std::size_t>(lift.endurance_index)].exercise;
-    const Prior ratio = log_strength_ratio(exercise);
+    const Prior ratio = population.log_strength_ratio(exercise);
     First first{};
     first.strength = f.strength[i].front();
     first.general = lift.marks ? -1 : f.general;

@@ -7,6 +7,7 @@
 #pragma once
 
 #include <functional>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -18,6 +19,8 @@
 #include "engine/training/set_record.h"
 
 namespace ullage::capacity {
+
+struct Population;  // population.h: what is believed before the first set
 
 // One exercise done with one side has a strength of its own. Sides share endurance and judgement.
 struct Lift {
@@ -68,6 +71,7 @@ struct TrainingLog {
   double body_mass_kg = 75;                  // as of `as_of`; 75 when never given (assumption)
   std::vector<std::string> remarks;          // what was left out and why
   int set_count = 0;
+  std::shared_ptr<const Population> population;  // none: the published priors
 };
 
 // records: in performed order. find: exercise by id, null when unknown (such sets are left out, said).

@@ -7,6 +7,7 @@
 #include "engine/capacity/fatigue.h"
 #include "engine/capacity/fit.h"
 #include "engine/capacity/latent_field.h"
+#include "engine/capacity/population.h"
 #include "engine/capacity/priors.h"
 #include "engine/capacity/summary.h"
 
@@ -28,8 +29,8 @@ int append(Component& c, double mean, double variance, const Eigen::VectorXd& wi
 // A lift met for the first time, from the general level, the library and the priors.
 void add_lift(Posterior& p, const TrainingLog& log, const Lift& lift) {
   const Exercise& exercise = log.exercises[static_cast<std::size_t>(lift.endurance_index)].exercise;
-  const Prior ratio = log_strength_ratio(exercise);
-  const Prior endurance = log_endurance(exercise);
+  const Prior ratio = population_of(log).log_strength_ratio(exercise);
+  const Prior endurance = population_of(log).log_endurance(exercise);
   int endurance_index = -1;
   for (const LiftSummary& s : p.lifts) {
     if (s.exercise == lift.exercise) endurance_index = s.endurance_index;

@@ -80,6 +80,7 @@ class SimulatedLifter {
   double log_strength(int lift) const { return state_[static_cast<std::size_t>(lift)].log_strength; }
   // The same with both: what a rested set would meet today, before set noise.
   double log_strength_of_the_day(int lift) const;
+  double trend(int lift) const { return state_[static_cast<std::size_t>(lift)].trend; }  // log strength per day
   double readiness() const { return readiness_; }
   double bias_now() const { return truth_.judgement.bias + flaws_.judgement_drift * (day_ - first_day_) / 100.0; }
 
