@@ -275,6 +275,7 @@ std::vector<Command> make() {
   add("fit", "fits and stores the estimates",
       {any_lifter("one lifter"), flag("--all", "everyone (also without --lifter)"),
        flag("--anew", "also those up to date: makes all derived data again"),
+       flag("--pool", "twice: priors are blended with what this roster has shown"),
        whole("--workers", "how many at once", 1, 256, "all cores")},
       run_fit);
   add("estimate", "what a lifter can do, and what that rests on", {lifter()}, run_estimate);

@@ -77,6 +77,7 @@ Result<void> run_fit(Context& c) {
     return fail(Code::invalid_input, "--all: not together with --lifter");
   }
   wish.anew = c.args.flag("--anew");
+  wish.pool = c.args.flag("--pool");
   wish.workers = c.args.whole("--workers").value_or(0);
   if (wish.anew && wish.lifters.empty()) {
     if (const auto dropped = c.store().drop_derived(""); !dropped) return dropped;
@@ -94,6 +95,10 @@ Result<void> run_fit(Context& c) {
     c.print(coach::to_json(*report));
   } else {
     c.term.line(fmt::format("fitted {}, {} up to date already", report->fitted, report->current));
+    if (wish.pool) {
+      c.term.line(
+          fmt::format("priors blended with what {} of this roster have shown", counted(report->pooled, "lifter")));
+    }
     for (const auto& f : report->failures) c.term.caution(f.lifter + ": " + f.error.message);
   }
   if (!report->failures.empty())

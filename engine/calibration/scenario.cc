@@ -93,7 +93,7 @@ const Exercise* Scene::find(const std::string& id) const {
   return nullptr;
 }
 
-Scene make_scene(const Scenario& scenario, int number) {
+Scene make_scene(const Scenario& scenario, int number, const Adjust& adjust) {
   Scene out;
   out.lifts = three_lifts();
   const std::uint64_t seed = scene_seed(scenario, number);
@@ -103,6 +103,7 @@ Scene make_scene(const Scenario& scenario, int number) {
   // The fit takes the log-normal of the same moments; so does the truth here.
   const capacity::Prior loss = capacity::log_lay_off_loss();
   out.truth.layoff_loss = std::exp(random.normal(loss.mean, loss.sd));
+  if (adjust) adjust(out.lifts, out.truth);
   const std::vector<double> guesses = simulation::first_guesses(out.lifts, background, random);
 
   simulation::Flaws flaws;

@@ -10,6 +10,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -67,8 +68,10 @@ struct Scene {
 
   const Exercise* find(const std::string& id) const;
 };
-// number: of the lifter, 0 and up; the same scenario and number give the same scene everywhere.
-Scene make_scene(const Scenario& scenario, int number);
+// number: of the lifter, 0 and up; the same scenario and number give the same scene everywhere. adjust: changes the
+// truth that was drawn, before anything is done with it.
+using Adjust = std::function<void(std::vector<simulation::SimulatedLift>&, simulation::Truth&)>;
+Scene make_scene(const Scenario& scenario, int number, const Adjust& adjust = {});
 
 // The parameters in the order of Places::value.
 const std::vector<std::string>& parameter_names();

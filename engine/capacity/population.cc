@@ -90,8 +90,8 @@ Prior blended(const Prior& published, const std::vector<Hint>& hints) {
       count += 1;
     }
     const double next_mean = sum / count;
-    double squares = kPriorLifters * prior_variance +
-                     kPriorLifters * (next_mean - published.mean) * (next_mean - published.mean);
+    double squares =
+        kPriorLifters * prior_variance + kPriorLifters * (next_mean - published.mean) * (next_mean - published.mean);
     for (const Prior& e : each) squares += e.sd * e.sd + (e.mean - next_mean) * (e.mean - next_mean);
     const double next_variance = std::max(least, squares / count);
     const bool still = std::fabs(next_mean - mean) < 1e-9 && std::fabs(next_variance - variance) < 1e-12;
@@ -105,52 +105,59 @@ Prior blended(const Prior& published, const std::vector<Hint>& hints) {
   return {mean, std::sqrt(variance * (1 + 1 / count))};
 }
 
-Population pool(const std::vector<PooledLifter>& lifters,
+LifterHints hints_of(const Posterior& p, std::optional<double> training_years,
+                     const std::function<const Exercise*(const std::string&)>& find) {
+  LifterHints out;
+  out.any = p.set_count > 0;
+  out.log_a_fast = hint_of(of_variable(p, p.index.log_a_fast), kLogAFast);
+  out.log_a_slow = hint_of(of_variable(p, p.index.log_a_slow), kLogASlow);
+  out.bias = hint_of(of_variable(p, p.index.bias), kBias);
+  out.log_gain = hint_of(of_variable(p, p.index.log_gain), kLogGain);
+  out.log_spread = hint_of(of_variable(p, p.index.log_spread), kLogSpread);
+  out.log_spread_rise = hint_of(of_variable(p, p.index.log_spread_rise), kLogSpreadRise);
+  const Prior usual = capacity::trend(training_years);
+  for (std::size_t i = 0; i < p.lifts.size(); ++i) {
+    const LiftSummary& lift = p.lifts[i];
+    const Prior v = of_variable(p, p.index.trend[i]);
+    Hint trend = hint_of({(v.mean - usual.mean) / usual.sd, v.sd / usual.sd}, {0, 1});
+    // Lifts of one lifter go together more than those of strangers: each counts for less than a lifter.
+    trend.precision *= 0.5;
+    out.trend_deviation.push_back(trend);
+    const Exercise* exercise = find(lift.exercise);
+    if (!exercise || out.endurance.count(lift.exercise)) continue;
+    const Prior k = of_variable(p, p.index.log_endurance[static_cast<std::size_t>(lift.endurance_index)]);
+    out.endurance[lift.exercise] = hint_of(k, capacity::log_endurance(*exercise));
+    if (lift.marks) continue;
+    Prior d = of_difference(p, p.index.strength[i], p.index.general);
+    d.mean -= p.trend_mean * (lift.last - lift.first);
+    out.strength_ratio[lift.exercise] = hint_of(d, capacity::log_strength_ratio(*exercise));
+  }
+  return out;
+}
+
+Population pool(const std::vector<LifterHints>& lifters,
                 const std::function<const Exercise*(const std::string&)>& find) {
   Population out;
-  struct Shared {
-    int Posterior::Index::*variable;
-    Prior Population::*prior;
-  };
-  const std::array<Shared, 6> shared{{{&Posterior::Index::log_a_fast, &Population::log_a_fast},
-                                      {&Posterior::Index::log_a_slow, &Population::log_a_slow},
-                                      {&Posterior::Index::bias, &Population::bias},
-                                      {&Posterior::Index::log_gain, &Population::log_gain},
-                                      {&Posterior::Index::log_spread, &Population::log_spread},
-                                      {&Posterior::Index::log_spread_rise, &Population::log_spread_rise}}};
-  for (const PooledLifter& l : lifters) out.lifters += l.posterior->set_count > 0 ? 1 : 0;
-  for (const Shared& s : shared) {
-    const Prior published = published_population().*s.prior;
-    std::vector<Hint> hints;
-    for (const PooledLifter& l : lifters) {
-      hints.push_back(hint_of(of_variable(*l.posterior, l.posterior->index.*s.variable), published));
-    }
-    out.*s.prior = blended(published, hints);
-  }
   std::vector<Hint> trends;
   std::map<std::string, std::vector<Hint>> endurance, ratio;
-  for (const PooledLifter& l : lifters) {
-    const Posterior& p = *l.posterior;
-    const Prior usual = capacity::trend(l.training_years);
-    std::map<std::string, bool> seen;
-    for (std::size_t i = 0; i < p.lifts.size(); ++i) {
-      const LiftSummary& lift = p.lifts[i];
-      const Prior v = of_variable(p, p.index.trend[i]);
-      trends.push_back(hint_of({(v.mean - usual.mean) / usual.sd, v.sd / usual.sd}, {0, 1}));
-      const Exercise* exercise = find(lift.exercise);
-      if (!exercise || seen[lift.exercise]) continue;
-      seen[lift.exercise] = true;
-      const Prior k = of_variable(p, p.index.log_endurance[static_cast<std::size_t>(lift.endurance_index)]);
-      endurance[lift.exercise].push_back(hint_of(k, capacity::log_endurance(*exercise)));
-      if (lift.marks) continue;
-      Prior d = of_difference(p, p.index.strength[i], p.index.general);
-      d.mean -= p.trend_mean * (lift.last - lift.first);
-      ratio[lift.exercise].push_back(hint_of(d, capacity::log_strength_ratio(*exercise)));
-    }
+  for (const LifterHints& l : lifters) {
+    out.lifters += l.any ? 1 : 0;
+    trends.insert(trends.end(), l.trend_deviation.begin(), l.trend_deviation.end());
+    for (const auto& [id, hint] : l.endurance) endurance[id].push_back(hint);
+    for (const auto& [id, hint] : l.strength_ratio) ratio[id].push_back(hint);
   }
-  // Trends of one lifter's lifts go together more than those of strangers: each lift counts for less than a lifter.
-  for (Hint& h : trends) h.precision *= 0.5;
-  out.trend_deviation = blended({0, 1}, trends);
+  const auto blend = [&](Hint LifterHints::* which, Prior& into) {
+    std::vector<Hint> hints;
+    for (const LifterHints& l : lifters) hints.push_back(l.*which);
+    into = blended(into, hints);
+  };
+  blend(&LifterHints::log_a_fast, out.log_a_fast);
+  blend(&LifterHints::log_a_slow, out.log_a_slow);
+  blend(&LifterHints::bias, out.bias);
+  blend(&LifterHints::log_gain, out.log_gain);
+  blend(&LifterHints::log_spread, out.log_spread);
+  blend(&LifterHints::log_spread_rise, out.log_spread_rise);
+  out.trend_deviation = blended(out.trend_deviation, trends);
   const auto fill = [&](const std::map<std::string, std::vector<Hint>>& all, std::map<std::string, Prior>& into,
                         const std::function<Prior(const Exercise&)>& published) {
     for (const auto& [id, hints] : all) {
@@ -199,16 +206,26 @@ std::optional<Population> parse_population(const std::string& text) {
     prior.mean = std::strtod(line.c_str() + space, &rest);
     prior.sd = std::strtod(rest, nullptr);
     if (!std::isfinite(prior.mean) || !(prior.sd > 0) || !std::isfinite(prior.sd)) return {};
-    if (name == "log_a_fast") p.log_a_fast = prior;
-    else if (name == "log_a_slow") p.log_a_slow = prior;
-    else if (name == "bias") p.bias = prior;
-    else if (name == "log_gain") p.log_gain = prior;
-    else if (name == "log_spread") p.log_spread = prior;
-    else if (name == "log_spread_rise") p.log_spread_rise = prior;
-    else if (name == "trend_deviation") p.trend_deviation = prior;
-    else if (name.rfind("endurance:", 0) == 0) p.endurance[name.substr(10)] = prior;
-    else if (name.rfind("ratio:", 0) == 0) p.strength_ratio[name.substr(6)] = prior;
-    else return {};
+    if (name == "log_a_fast")
+      p.log_a_fast = prior;
+    else if (name == "log_a_slow")
+      p.log_a_slow = prior;
+    else if (name == "bias")
+      p.bias = prior;
+    else if (name == "log_gain")
+      p.log_gain = prior;
+    else if (name == "log_spread")
+      p.log_spread = prior;
+    else if (name == "log_spread_rise")
+      p.log_spread_rise = prior;
+    else if (name == "trend_deviation")
+      p.trend_deviation = prior;
+    else if (name.rfind("endurance:", 0) == 0)
+      p.endurance[name.substr(10)] = prior;
+    else if (name.rfind("ratio:", 0) == 0)
+      p.strength_ratio[name.substr(6)] = prior;
+    else
+      return {};
   }
   return p;
 }

@@ -1,14 +1,15 @@
-// What is believed of a lifter before their first set, as data: the published priors (priors.h), or those priors blended
-// with what a roster's own lifters have shown.
+// What is believed of a lifter before their first set, as data: the published priors (priors.h), or those priors
+// blended with what a roster's own lifters have shown.
 //
-//   Population of_roster = pool(posteriors, find);      // empirical Bayes over fits made with the published priors
+//   hints.push_back(hints_of(posterior, years, find));  // of fits made with the published priors
+//   Population of_roster = pool(hints, find);           // empirical Bayes
 //   log.population = std::make_shared<Population>(of_roster);
 //   fit(log)                                            // the second pass
 //
 // How. Each lifter's posterior of an unknown, less the prior it was fitted with, is what their log alone says of it:
 // normal with precision 1/s^2 - 1/s0^2. Mean and spread over lifters are then found by expectation-maximisation
-// (Dempster, Laird and Rubin 1977) with a conjugate prior: the published mean counts as much as kPriorLifters lifters who
-// agree with it, the published spread likewise. A lifter whose log says nothing of an unknown changes nothing; few
+// (Dempster, Laird and Rubin 1977) with a conjugate prior: the published mean counts as much as kPriorLifters lifters
+// who agree with it, the published spread likewise. A lifter whose log says nothing of an unknown changes nothing; few
 // lifters change little. The spread never falls below kLeastSpread of the published one, so that nobody is taken for
 // known by belonging. Speeds are not pooled: a posterior does not keep them.
 #pragma once
@@ -54,13 +55,17 @@ Hint hint_of(const Prior& posterior, const Prior& prior);
 // The published prior blended with what lifters have shown.
 Prior blended(const Prior& published, const std::vector<Hint>& hints);
 
-// posteriors: fitted with the published priors, of any lifters; training years beside each. find: exercise by id.
-// An exercise needs three lifters who have shown something of it.
-struct PooledLifter {
-  const Posterior* posterior = nullptr;
-  std::optional<double> training_years;
+// What one lifter's log says of everything that is pooled. posterior: fitted with the published priors.
+struct LifterHints {
+  bool any = false;  // a set was logged
+  Hint log_a_fast, log_a_slow, bias, log_gain, log_spread, log_spread_rise;
+  std::vector<Hint> trend_deviation;                      // by lift
+  std::map<std::string, Hint> endurance, strength_ratio;  // by exercise id
 };
-Population pool(const std::vector<PooledLifter>& lifters,
+LifterHints hints_of(const Posterior& posterior, std::optional<double> training_years,
+                     const std::function<const Exercise*(const std::string&)>& find);
+// An exercise needs three lifters who have shown something of it.
+Population pool(const std::vector<LifterHints>& lifters,
                 const std::function<const Exercise*(const std::string&)>& find);
 
 // Exact text of a population and back; empty when it is not one of this version.

@@ -329,6 +329,10 @@ void fields(Archive& a, P& p) {
   a.raw(p.practice_sd);
   a.raw(p.trend_mean);
   a.raw(p.trend_sd);
+  a.raw(p.bias_prior_sd);
+  a.raw(p.fast_prior_sd);
+  a.raw(p.slow_prior_sd);
+  a.raw(p.population);
   a.raw(p.set_count);
   a.raw(p.session_count);
   a.raw(p.converged);

@@ -17,7 +17,7 @@
 namespace ullage::capacity {
 
 // Changes whenever stored posteriors must be made again.
-inline constexpr int kModelVersion = 1;
+inline constexpr int kModelVersion = 2;
 
 // One outer point: scale parameters held, the rest Gaussian.
 struct Component {
@@ -90,6 +90,9 @@ struct Posterior {
   double general_prior_mean = 0, general_prior_sd = 0;
   double trend_mean = 0, trend_sd = 0;        // of the prior, per day
   double practice_mean = 0, practice_sd = 0;  // of the prior, of an exercise never done
+  double bias_prior_sd = 0, fast_prior_sd = 0,
+         slow_prior_sd = 0;  // of b, log A_fast, log A_slow: what `learned` is against
+  int population = 0;        // lifters behind the priors; 0: the published ones
   int set_count = 0, session_count = 0;
   bool converged = true;
 

@@ -5,6 +5,7 @@
 #include <map>
 
 #include "engine/base/random.h"
+#include "engine/capacity/population.h"
 #include "engine/capacity/priors.h"
 
 namespace ullage::capacity {
@@ -13,7 +14,8 @@ namespace {
 constexpr int kDraws = 800;
 constexpr std::uint64_t kSeed = 20010;  // fixed: the same log gives the same words
 constexpr double kNormal80 = 1.2815515655446004;
-constexpr double kSuspectWeight = 0.5;  // below this a set is reported as mis-typed
+constexpr double kSuspectWeight = 0.5;      // below this a set is reported as mis-typed
+constexpr double kUnsettledWidening = 1.5;  // of every sd when the fit did not settle (assumption)
 
 // Mean and sd of one kept variable over the mixture.
 Prior moments(const std::vector<Component>& components, int variable) {
@@ -115,6 +117,16 @@ void find_suspects(const FitResult& r, Posterior& out) {
             [](const SuspectSet& a, const SuspectSet& b) { return a.record < b.record; });
 }
 
+// Whether any set tells more than that its reps were done.
+bool any_told(const TrainingLog& log) {
+  for (const LoggedSession& session : log.sessions) {
+    for (const LoggedSet& set : session.sets) {
+      if (set.informs_strength && (set.stop != Stop::planned || set.feeling || set.speed)) return true;
+    }
+  }
+  return false;
+}
+
 }  // namespace
 
 std::vector<SuspectSet> set_aside(TrainingLog& log, const LatentField& field, const Eigen::VectorXd& at,
@@ -144,8 +156,8 @@ void refresh_lifts(Posterior& p, const TrainingLog& log, Date day) {
                  readiness.sd};
   std::map<std::string, const Exercise*> exercise_by_id;
   for (const ExerciseInLog& e : log.exercises) exercise_by_id[e.exercise.id] = &e.exercise;
-  const double a_fast = learned_share(moments(p.components, p.index.log_a_fast).sd, kLogAFast.sd);
-  const double a_slow = learned_share(moments(p.components, p.index.log_a_slow).sd, kLogASlow.sd);
+  const double a_fast = learned_share(moments(p.components, p.index.log_a_fast).sd, p.fast_prior_sd);
+  const double a_slow = learned_share(moments(p.components, p.index.log_a_slow).sd, p.slow_prior_sd);
   for (std::size_t i = 0; i < p.lifts.size(); ++i) {
     LiftSummary& lift = p.lifts[i];
     const auto found = exercise_by_id.find(lift.exercise);
@@ -175,7 +187,7 @@ void refresh_lifts(Posterior& p, const TrainingLog& log, Date day) {
 }
 
 void refresh_judgement(Posterior& p, Date day) {
-  p.learned_judgement = learned_share(moments(p.components, p.index.bias).sd, kBias.sd);
+  p.learned_judgement = learned_share(moments(p.components, p.index.bias).sd, p.bias_prior_sd);
   const LifterDraws people = p.draw_rested({}, day, kDraws, kSeed);
   std::vector<double> bias;
   for (const Draw& d : people.draws) bias.push_back(d.judgement.bias - 0.5);
@@ -209,6 +221,11 @@ Posterior summarise(const FitResult& r) {
       log_general_level(log.lifter.sex, body_mass_on(log.lifter, log.as_of), log.lifter.training_years);
   p.general_prior_mean = general.mean;
   p.general_prior_sd = general.sd;
+  const Population& population = population_of(log);
+  p.bias_prior_sd = population.bias.sd;
+  p.fast_prior_sd = population.log_a_fast.sd;
+  p.slow_prior_sd = population.log_a_slow.sd;
+  p.population = population.lifters;
   p.residual_by_age = r.field->residual_by_age(r.mean, p.as_of);
   const auto margins = r.field->margins(r.mean);
   std::vector<double> excess(log.sessions.size(), 0);
@@ -234,7 +251,7 @@ Posterior summarise(const FitResult& r) {
     s.usual_rest_minutes = median_rest(log, static_cast<int>(i), usual_rest_minutes(exercise.cls));
     const auto last_met = static_cast<std::size_t>(f.met[i].back());
     s.lay_off_excess = excess.back() - excess[last_met];
-    s.prior_log_sd = lift.marks ? 1.5 : std::hypot(general.sd, log_strength_ratio(exercise).sd);
+    s.prior_log_sd = lift.marks ? 1.5 : std::hypot(general.sd, population.log_strength_ratio(exercise).sd);
     s.seen_margin_low = 1e9;
     s.seen_margin_high = -1e9;
     for (const int met : f.met[i]) {
@@ -263,7 +280,15 @@ Posterior summarise(const FitResult& r) {
     p.remarks.push_back("most sets ended for reasons not told and without a call: how near they came to failure is " +
                         std::string("assumed, and the intervals are widened"));
   }
-  if (!r.converged) p.remarks.push_back("the fit did not settle fully: intervals may be too narrow");
+  if (!r.converged) {
+    for (Component& c : p.components) c.covariance *= kUnsettledWidening * kUnsettledWidening;
+    p.remarks.push_back("the fit did not settle fully: every interval is widened by half");
+  }
+  if (log.set_count > 1 && !any_told(log)) {
+    p.remarks.push_back(
+        "no set failed, was called or ended on a cue: strength is known to be enough for these loads, "
+        "how far above is assumed");
+  }
   refresh_lifts(p, log, log.as_of);
   refresh_judgement(p, log.as_of);
   return p;

@@ -34,6 +34,7 @@ std::string model_version() { return std::to_string(capacity::kModelVersion); }
 // What is kept of a fit: the posterior, the newest set that went into it, and the library the program shipped with.
 struct Kept {
   store::SetId newest_fitted = 0;
+  std::string population;  // text; empty: the published priors
   std::string posterior;
 };
 const std::string& library_hash() {
@@ -41,13 +42,46 @@ const std::string& library_hash() {
   return hash;
 }
 std::string bytes_of(const Kept& kept) {
-  return std::to_string(kept.newest_fitted) + "\n" + library_hash() + "\n" + kept.posterior;
+  return std::to_string(kept.newest_fitted) + "\n" + library_hash() + "\n" + std::to_string(kept.population.size()) +
+         "\n" + kept.population + kept.posterior;
 }
 std::optional<Kept> kept_of(const std::string& bytes) {
   const std::size_t first = bytes.find('\n');
   const std::size_t second = first == std::string::npos ? first : bytes.find('\n', first + 1);
   if (second == std::string::npos || bytes.substr(first + 1, second - first - 1) != library_hash()) return std::nullopt;
-  return Kept{std::strtoll(bytes.c_str(), nullptr, 10), bytes.substr(second + 1)};
+  const std::size_t third = bytes.find('\n', second + 1);
+  if (third == std::string::npos) return std::nullopt;
+  const std::size_t length = std::strtoull(bytes.c_str() + second + 1, nullptr, 10);
+  if (length > bytes.size() - third - 1) return std::nullopt;
+  return Kept{std::strtoll(bytes.c_str(), nullptr, 10), bytes.substr(third + 1, length),
+              bytes.substr(third + 1 + length)};
+}
+
+using PopulationPointer = std::shared_ptr<const capacity::Population>;
+
+std::string text_of(const PopulationPointer& population) {
+  return population ? capacity::population_text(*population) : std::string();
+}
+PopulationPointer population_from(const std::string& text) {
+  auto population = capacity::parse_population(text);
+  return population ? std::make_shared<const capacity::Population>(std::move(*population)) : nullptr;
+}
+
+// The priors of the last fit of the whole roster, from the first estimate that holds them.
+PopulationPointer roster_population(Desk& desk, const std::string& lifter) {
+  const auto of = [&](const std::string& id) -> PopulationPointer {
+    const auto stored = desk.store().estimate(id);
+    if (!stored || !*stored || (*stored)->model_version != model_version()) return nullptr;
+    const auto kept = kept_of((*stored)->blob);
+    return kept ? population_from(kept->population) : nullptr;
+  };
+  if (auto own = of(lifter)) return own;
+  const auto all = desk.store().lifters();
+  if (!all) return nullptr;
+  for (const Lifter& l : *all) {
+    if (auto theirs = of(l.id)) return theirs;
+  }
+  return nullptr;
 }
 
 std::vector<SetRecord> records_of(const std::vector<store::StoredSet>& sets) {
@@ -67,6 +101,7 @@ struct Task {
   std::vector<store::StoredSet> sets;  // up to today
   bool storable = true;                // no sets after today
   std::string mark;
+  PopulationPointer population;
 };
 
 Result<Task> read_task(Desk& desk, const Lifter& lifter) {
@@ -94,7 +129,9 @@ Result<capacity::Posterior> fit_task(const Task& task, Date today, const library
   const Date as_of = task.sets.empty() ? today : task.sets.back().set.date;
   capacity::FitOptions options;
   options.progress = progress;
-  return capacity::fit(capacity::prepare(task.lifter, records_of(task.sets), finder(library), as_of), options);
+  capacity::TrainingLog log = capacity::prepare(task.lifter, records_of(task.sets), finder(library), as_of);
+  log.population = task.population;
+  return capacity::fit(log, options);
 }
 
 store::SetId newest(const std::vector<store::StoredSet>& sets) {
@@ -108,7 +145,7 @@ Result<void> keep(Desk& desk, const Task& task, const capacity::Posterior& poste
   estimate.lifter = task.lifter.id;
   estimate.model_version = model_version();
   estimate.input_fingerprint = task.mark;
-  estimate.blob = bytes_of({newest(task.sets), capacity::serialise(posterior)});
+  estimate.blob = bytes_of({newest(task.sets), text_of(task.population), capacity::serialise(posterior)});
   return desk.store().put_estimate(estimate);
 }
 
@@ -121,6 +158,7 @@ Result<Fitted> with_live_sets(Task task, capacity::Posterior base, store::SetId 
   fitted.base = std::move(base);
   fitted.newest_fitted = newest_fitted;
   fitted.posterior = fitted.base;
+  fitted.population = task.population;
   std::set<std::pair<Date, std::string>> sessions;  // with sets that are not in the fit
   for (const store::StoredSet& s : fitted.sets) {
     if (s.id <= newest_fitted) continue;
@@ -140,7 +178,8 @@ Result<Fitted> with_live_sets(Task task, capacity::Posterior base, store::SetId 
       }
       so_far.push_back(s.set);
     }
-    const capacity::TrainingLog log = capacity::prepare(fitted.lifter, so_far, finder(library), session.first);
+    capacity::TrainingLog log = capacity::prepare(fitted.lifter, so_far, finder(library), session.first);
+    log.population = fitted.population;
     int known = 0;
     for (const capacity::LoggedSession& l : log.sessions) {
       known += static_cast<int>(std::count_if(l.sets.begin(), l.sets.end(),
@@ -162,7 +201,9 @@ std::optional<Fitted> stored_fit(Desk& desk, const Task& task, const library::Li
   if (!kept || (*stored)->input_fingerprint != task.mark) return std::nullopt;
   auto base = capacity::deserialise(kept->posterior);
   if (!base) return std::nullopt;
-  auto fitted = with_live_sets(task, std::move(*base), kept->newest_fitted, library);
+  Task with_priors = task;
+  with_priors.population = population_from(kept->population);
+  auto fitted = with_live_sets(std::move(with_priors), std::move(*base), kept->newest_fitted, library);
   if (!fitted || fitted->live_sets > kMostLiveSets) return std::nullopt;
   return std::move(*fitted);
 }
@@ -173,6 +214,7 @@ Result<Fitted> fitted_from(Desk& desk, const Lifter& lifter, const Share& progre
   auto task = read_task(desk, lifter);
   if (!task) return tl::unexpected(task.error());
   if (auto stored = stored_fit(desk, *task, **library)) return std::move(*stored);
+  task->population = roster_population(desk, lifter.id);
   auto posterior = fit_task(*task, desk.today(), **library, progress);
   if (!posterior) return tl::unexpected(posterior.error());
   if (task->storable) {
@@ -181,6 +223,7 @@ Result<Fitted> fitted_from(Desk& desk, const Lifter& lifter, const Share& progre
   Fitted fitted;
   fitted.lifter = task->lifter;
   fitted.newest_fitted = newest(task->sets);
+  fitted.population = task->population;
   fitted.sets = std::move(task->sets);
   fitted.posterior = *posterior;
   fitted.base = std::move(*posterior);
@@ -196,6 +239,7 @@ Result<Fitted> add_live(Desk& desk, const Fitted& fitted, const store::StoredSet
   Task task;
   task.lifter = fitted.lifter;
   task.sets = fitted.sets;
+  task.population = fitted.population;
   const auto after = [&](const store::StoredSet& s) {
     return std::tie(set.set.date, set.set.session) < std::tie(s.set.date, s.set.session);
   };
@@ -231,7 +275,18 @@ Result<void> carry_estimate(Desk& desk, const std::string& lifter, const std::st
   return desk.store().put_estimate(estimate);
 }
 
-Result<FitReport> fit_lifters(Desk& desk, const FitWish& wish) {
+namespace {
+
+// Which priors a pass over lifters uses, and what it hands on.
+struct Pass {
+  bool anew = false;
+  bool published = false;        // the published priors, whatever was used before
+  PopulationPointer population;  // these; none: those of the last fit of the whole roster, unless `published`
+  bool keep = true;              // stores the estimates
+  std::function<void(const Lifter&, const capacity::Posterior&)> seen;
+};
+
+Result<FitReport> fit_pass(Desk& desk, const FitWish& wish, const Pass& pass) {
   const auto library = desk.library();
   if (!library) return tl::unexpected(library.error());
   std::vector<Lifter> lifters;
@@ -295,7 +350,10 @@ Result<FitReport> fit_lifters(Desk& desk, const FitWish& wish) {
         broken = task.error();
         break;
       }
-      if (!wish.anew && stored_fit(desk, *task, **library)) {
+      task->population = pass.population  ? pass.population
+                         : pass.published ? nullptr
+                                          : roster_population(desk, lifter.id);
+      if (!pass.anew && stored_fit(desk, *task, **library)) {
         ++report.current;
         ++done;
         tell(lifter.name);
@@ -320,7 +378,8 @@ Result<FitReport> fit_lifters(Desk& desk, const FitWish& wish) {
         if (f.posterior.error().code != Code::cancelled)
           report.failures.push_back({f.task.lifter.name, f.posterior.error()});
       } else {
-        if (f.task.storable) {
+        if (pass.seen) pass.seen(f.task.lifter, *f.posterior);
+        if (pass.keep && f.task.storable) {
           if (const auto kept = keep(desk, f.task, *f.posterior); !kept) broken = kept.error();
         }
         ++report.fitted;
@@ -348,6 +407,46 @@ Result<FitReport> fit_lifters(Desk& desk, const FitWish& wish) {
     return fail(Code::cancelled, "stopped; " + std::to_string(report.fitted) + " of " + std::to_string(total) +
                                      " lifters were fitted and are kept");
   }
+  return report;
+}
+
+}  // namespace
+
+Result<FitReport> fit_lifters(Desk& desk, const FitWish& wish) {
+  if (!wish.pool) {
+    Pass pass;
+    pass.anew = wish.anew;
+    return fit_pass(desk, wish, pass);
+  }
+  if (!wish.lifters.empty()) return fail(Code::invalid_input, "pooling needs the whole roster, not one lifter");
+  const auto library = desk.library();
+  if (!library) return tl::unexpected(library.error());
+  const auto find = finder(**library);
+  std::map<std::string, capacity::LifterHints> shown;  // by id: the same sums whoever is done first
+  Pass first;
+  first.anew = first.published = true;
+  first.keep = false;
+  first.seen = [&](const Lifter& lifter, const capacity::Posterior& posterior) {
+    shown[lifter.id] = capacity::hints_of(posterior, lifter.training_years, find);
+  };
+  const auto half = [&](int step) {
+    FitWish out = wish;
+    if (wish.progress) {
+      out.progress = [&wish, step](int done, int total, const std::string& name) {
+        return wish.progress(step * total + done, 2 * total, name);
+      };
+    }
+    return out;
+  };
+  auto report = fit_pass(desk, half(0), first);
+  if (!report) return report;
+  std::vector<capacity::LifterHints> hints;
+  for (auto& [id, hint] : shown) hints.push_back(std::move(hint));
+  Pass second;
+  second.anew = true;
+  second.population = std::make_shared<const capacity::Population>(capacity::pool(hints, find));
+  report = fit_pass(desk, half(1), second);
+  if (report) report->pooled = second.population->lifters;
   return report;
 }
 

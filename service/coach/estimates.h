@@ -3,10 +3,12 @@
 #pragma once
 
 #include <functional>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
+#include "engine/capacity/population.h"
 #include "engine/capacity/posterior.h"
 #include "service/coach/desk.h"
 
@@ -18,12 +20,13 @@ inline constexpr int kMostLiveSets = 40;
 
 struct Fitted {
   Lifter lifter;
-  std::vector<store::StoredSet> sets;  // up to the desk's today, in performed order
-  capacity::Posterior posterior;       // of all these sets
-  int live_sets = 0;                   // of them, added since the fit
-  bool fresh = false;                  // the fit was made now
-  capacity::Posterior base;            // the fit itself, without the live sets
-  store::SetId newest_fitted = 0;      // sets with a higher id are live
+  std::vector<store::StoredSet> sets;                      // up to the desk's today, in performed order
+  capacity::Posterior posterior;                           // of all these sets
+  int live_sets = 0;                                       // of them, added since the fit
+  bool fresh = false;                                      // the fit was made now
+  capacity::Posterior base;                                // the fit itself, without the live sets
+  store::SetId newest_fitted = 0;                          // sets with a higher id are live
+  std::shared_ptr<const capacity::Population> population;  // priors it was fitted with; none: the published ones
 };
 
 // Told the share done, 0..1; false stops (Code::cancelled).
@@ -36,6 +39,7 @@ Result<Fitted> ensure_fitted(Desk& desk, const std::string& lifter, const Share&
 struct FitReport {
   int fitted = 0;
   int current = 0;  // were up to date already
+  int pooled = 0;   // lifters behind the roster's own priors; 0: the published ones
   struct Failure {
     std::string lifter;
     Error error;
@@ -45,7 +49,11 @@ struct FitReport {
 struct FitWish {
   std::vector<std::string> lifters;  // ids or names; empty: everyone
   bool anew = false;                 // also those up to date
-  int workers = 0;                   // threads; 0: as many as the machine has
+  // Everyone twice: with the published priors, then with those blended with what this roster has shown
+  // (engine/capacity/population.h). Kept with every estimate; later fits of single lifters use it too. Only for
+  // everyone.
+  bool pool = false;
+  int workers = 0;  // threads; 0: as many as the machine has
   // done of total lifters, and the name just finished; false stops (Code::cancelled; what is done is kept).
   std::function<bool(int done, int total, const std::string& name)> progress;
 };

@@ -103,8 +103,10 @@ std::vector<std::string> calibration_faults(const Scenario& scenario,
   const bool broken = scenario.variant != Variant::none;
   for (const calibration::ParameterTally& t : parameters) {
     const bool chief = calibration::is_chief(t.parameter);
-    const double low = broken ? 0.70 : chief ? 0.765 : 0.74;
-    const double high = broken ? 1.0 : chief ? 0.835 : 0.86;
+    // The bounds are for a thousand lifters; of fewer, chance alone moves the share by more.
+    const double chance = 2.6 * std::max(0.0, std::sqrt(0.16 / std::max(1, t.n)) - std::sqrt(0.16 / 1000));
+    const double low = (broken ? 0.70 : chief ? 0.765 : 0.74) - chance;
+    const double high = (broken ? 1.0 : chief ? 0.835 : 0.86) + chance;
     if (t.coverage80 < low || t.coverage80 > high) {
       out.push_back(fmt::format("{}: {:.1f} % of 80 % intervals held", t.parameter, 100 * t.coverage80));
     }

@@ -281,6 +281,7 @@ Json to_json(const FitReport& report) {
   Json json;
   json["fitted"] = report.fitted;
   json["current"] = report.current;
+  json["pooled"] = report.pooled;
   json["failures"] = Json::array();
   for (const auto& failure : report.failures) {
     Json one;
