@@ -118,23 +118,22 @@ Result<RosterErrors> pooling_errors(int number, const RosterOptions& options) {
     pooled.push_back(capacity::hints_of(first[i], scenes[i].lifter.training_years, find));
   }
   const auto population = std::make_shared<const capacity::Population>(capacity::pool(pooled, find));
-}));
 
-RosterErrors out;
-for (std::size_t i = 0; i < scenes.size(); ++i) {
-  logs[i].population = population;
-  const auto second = fitted(i);
-  if (!second) return tl::unexpected(second.error());
-  PooledErrors& errors = i % 2 == 0 ? out.little : out.much;
-  int again = 0;
-  errors.published += squared_error(first[i], scenes[i], errors.n);
-  errors.pooled += squared_error(*second, scenes[i], again);
-  if (options.progress &&
-      !options.progress(0.5 + 0.5 * static_cast<double>(i + 1) / static_cast<double>(scenes.size()))) {
-    return fail(Code::cancelled, "stopped");
+  RosterErrors out;
+  for (std::size_t i = 0; i < scenes.size(); ++i) {
+    logs[i].population = population;
+    const auto second = fitted(i);
+    if (!second) return tl::unexpected(second.error());
+    PooledErrors& errors = i % 2 == 0 ? out.little : out.much;
+    int again = 0;
+    errors.published += squared_error(first[i], scenes[i], errors.n);
+    errors.pooled += squared_error(*second, scenes[i], again);
+    if (options.progress &&
+        !options.progress(0.5 + 0.5 * static_cast<double>(i + 1) / static_cast<double>(scenes.size()))) {
+      return fail(Code::cancelled, "stopped");
+    }
   }
-}
-return out;
+  return out;
 }
 
 }  // namespace ullage::calibration
