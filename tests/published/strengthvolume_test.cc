@@ -25,6 +25,7 @@
 #include <tuple>
 #include <vector>
 
+#include "engine/calibration/backtest.h"
 #include "engine/capacity/fit.h"
 #include "engine/capacity/priors.h"
 #include "engine/capacity/training_log.h"
@@ -234,6 +235,29 @@ TEST(StrengthVolume, KnownMissesOnTheWay) {
   EXPECT_NEAR(miss("legext", "single", "week2", "week5"), -0.032, 0.010);
   EXPECT_NEAR(miss("legext", "multiple", "week2", "week5"), -0.036, 0.010);
   EXPECT_NEAR(miss("legpress", "single", "week5", "week9"), 0.026, 0.010);
+}
+
+// Each test from the third on, forecast from those before it: whether the load is too heavy for one repetition, just
+// right or too light. The formulas know the last tests and nothing of training.
+TEST(StrengthVolume, TheNextTestIsForecastBetterThanByTheFormulas) {
+  calibration::Backtest all;
+  for (const auto& [person, sets] : study().logs) {
+    calibration::BacktestOptions options;
+    options.least_sessions = 2;
+    options.sessions_a_fit = 1;
+    options.draws = 200;
+    const auto one = calibration::backtest(
+        study().lifters.at(person), sets, [](const std::string& id) { return library::builtin().find(id); }, options);
+    ASSERT_TRUE(one) << person;
+    calibration::merge(all, *one);
+  }
+  double best = 1e9;
+  for (const auto& f : all.formulas) best = std::min(best, f.mae_reps);
+  std::printf("%d tests: model %.2f reps, best formula %.2f, held %.3f, log score %.2f\n", all.total.n,
+              all.total.mae_reps, best, all.total.coverage80, all.total.log_score);
+  EXPECT_GT(all.total.n, 400);
+  EXPECT_LT(all.total.mae_reps, best);
+  for (const auto& f : all.formulas) EXPECT_GT(all.total.log_score, f.log_score) << f.name;
 }
 
 // Through the coach's own import: the mapping saved by name, the file read into the store, the stored log fitted.
