@@ -8,6 +8,7 @@
 
 #include "service/interchange/cell_text.h"
 #include "service/interchange/fault.h"
+#include "service/interchange/mapping_reader.h"
 #include "service/toml/read_toml.h"
 
 namespace ullage::interchange {
@@ -18,89 +19,6 @@ constexpr std::array<std::string_view, 4> kForms{"", "rpe", "minutes", "clock"};
 constexpr std::int64_t kMostRows = 1000000;
 constexpr std::int64_t kMostDays = 40000;
 
-// Collects the first thing that is wrong, so that the reading below can go straight on.
-class Reader {
- public:
-  bool ok() const { return problem_.empty(); }
-  const std::string& problem() const { return problem_; }
-
-  void wrong(const toml::node& node, const std::string& key, const std::string& expected) {
-    if (!problem_.empty()) return;
-    problem_ = "mapping";
-    if (node.source().begin) problem_ += ", line " + std::to_string(node.source().begin.line);
-    problem_ += ": " + printable(key, 120) + " " + expected;
-  }
-
-  // A value as a log would have it: text, number, yes or no, day.
-  std::string text(const toml::node& node, const std::string& key) {
-    if (const auto* value = node.as_string()) return value->get();
-    if (const auto* value = node.as_integer()) return std::to_string(value->get());
-    if (const auto* value = node.as_floating_point()) return number_text(value->get());
-    if (const auto* value = node.as_boolean()) return value->get() ? "1" : "0";
-    if (const auto* value = node.as_date()) return day(*value);
-    wrong(node, key, "must be a text, a number, true, false or a date");
-    return "";
-  }
-
-  std::string only_text(const toml::node& node, const std::string& key) {
-    if (const auto* value = node.as_string()) return value->get();
-    wrong(node, key, "must be a text in quotes");
-    return "";
-  }
-
-  bool yes_no(const toml::node& node, const std::string& key) {
-    if (const auto* value = node.as_boolean()) return value->get();
-    wrong(node, key, "must be true or false");
-    return false;
-  }
-
-  std::int64_t whole(const toml::node& node, const std::string& key, std::int64_t low, std::int64_t high) {
-    const auto* value = node.as_integer();
-    if (value != nullptr && value->get() >= low && value->get() <= high) return value->get();
-    wrong(node, key, "must be a whole number from " + std::to_string(low) + " to " + std::to_string(high));
-    return low;
-  }
-
-  // One text or a list of texts.
-  std::vector<std::string> texts(const toml::node& node, const std::string& key) {
-    std::vector<std::string> list;
-    if (const auto* array = node.as_array()) {
-      for (const toml::node& item : *array) list.push_back(only_text(item, key));
-    } else {
-      list.push_back(only_text(node, key));
-    }
-    if (list.empty()) wrong(node, key, "must name at least one");
-    return list;
-  }
-
-  std::optional<Date> date(const toml::node& node, const std::string& key) {
-    std::optional<Date> date;
-    if (const auto* value = node.as_date()) date = parse_date(day(*value));
-    if (const auto* value = node.as_string()) date = parse_date(value->get());
-    if (!date) wrong(node, key, "must be a date such as 2026-03-09");
-    return date;
-  }
-
-  const toml::table* table(const toml::node& node, const std::string& key) {
-    if (node.as_table() == nullptr) wrong(node, key, "must be a table");
-    return node.as_table();
-  }
-
-  // The log column a key of columns, constants, blanks or values stands for.
-  std::optional<LogColumn> column(const toml::key& key, const toml::node& node, const std::string& where) {
-    const auto column = parse_log_column(key.str());
-    if (!column) wrong(node, where + "." + std::string(key.str()), "is not a column of the log");
-    return column;
-  }
-
- private:
-  static std::string day(const toml::value<toml::date>& value) {
-    const auto date = make_date(value.get().year, value.get().month, value.get().day);
-    return date ? date_text(*date) : "";
-  }
-  std::string problem_;
-};
-
 template <std::size_t N>
 std::optional<std::size_t> place_of(const std::array<std::string_view, N>& names, std::string_view text) {
   const auto at = std::find(names.begin() + 1, names.end(), text);
@@ -108,49 +26,7 @@ std::optional<std::size_t> place_of(const std::array<std::string_view, N>& names
   return static_cast<std::size_t>(at - names.begin());
 }
 
-void read_file_keys(Reader& reader, const toml::table& table, Mapping& mapping) {
-  for (const auto& [key, node] : table) {
-    const std::string name = "file." + std::string(key.str());
-    if (key == "delimiter") {
-      const std::string text = reader.only_text(node, name);
-      mapping.delimiter = text == "tab" ? '\t' : (text.size() == 1 ? text[0] : '\0');
-      if (std::string_view(",;\t|:").find(mapping.delimiter) == std::string_view::npos || mapping.delimiter == '\0') {
-        reader.wrong(node, name, "must be one of \",\" \";\" \"|\" \":\" \"tab\"");
-      }
-    } else if (key == "encoding") {
-      const std::string text = reader.only_text(node, name);
-      for (const auto encoding :
-           {Encoding::utf8, Encoding::utf16_little, Encoding::utf16_big, Encoding::windows_1252}) {
-        if (text == encoding_name(encoding)) mapping.encoding = encoding;
-      }
-      if (mapping.encoding == Encoding::detect) {
-        reader.wrong(node, name, "must be utf-8, utf-16-little, utf-16-big or windows-1252");
-      }
-    } else if (key == "header_row") {
-      mapping.header_row = static_cast<int>(reader.whole(node, name, 0, kMostRows));
-    } else if (key == "skip_rows") {
-      mapping.skip_rows = static_cast<int>(reader.whole(node, name, 0, kMostRows));
-    } else if (key == "decimal_comma") {
-      mapping.decimal_comma = reader.yes_no(node, name);
-    } else if (key == "date_order") {
-      const auto order = parse_date_order(reader.only_text(node, name));
-      if (!order) reader.wrong(node, name, "must be ymd, dmy or mdy; leave it out to let the file's dates decide");
-      mapping.date_order = order.value_or(DateOrder::undecided);
-    } else if (key == "start_date") {
-      mapping.start_date = reader.date(node, name);
-    } else if (key == "fill_down") {
-      mapping.fill_down = reader.texts(node, name);
-    } else if (key == "repeat") {
-      mapping.repeat = reader.only_text(node, name);
-    } else if (key == "keep_other_columns") {
-      mapping.keep_other_columns = reader.yes_no(node, name);
-    } else {
-      reader.wrong(node, name, "is not a key of [file]");
-    }
-  }
-}
-
-ColumnSource read_source(Reader& reader, const toml::node& node, LogColumn column, const std::string& name) {
+ColumnSource read_source(MappingReader& reader, const toml::node& node, LogColumn column, const std::string& name) {
   ColumnSource source;
   const auto* table = node.as_table();
   if (table == nullptr) {
@@ -189,7 +65,7 @@ ColumnSource read_source(Reader& reader, const toml::node& node, LogColumn colum
   return source;
 }
 
-SetCells read_set_cells(Reader& reader, const toml::node& node, const std::string& name) {
+SetCells read_set_cells(MappingReader& reader, const toml::node& node, const std::string& name) {
   SetCells cells;
   const auto* table = node.as_table();
   if (table == nullptr) {
@@ -219,7 +95,7 @@ SetCells read_set_cells(Reader& reader, const toml::node& node, const std::strin
   return cells;
 }
 
-void read_workbook_keys(Reader& reader, const toml::table& table, Mapping& mapping) {
+void read_workbook_keys(MappingReader& reader, const toml::table& table, Mapping& mapping) {
   for (const auto& [key, node] : table) {
     const std::string name = "workbook." + std::string(key.str());
     if (key == "sheets") {
@@ -236,7 +112,7 @@ void read_workbook_keys(Reader& reader, const toml::table& table, Mapping& mappi
   }
 }
 
-void read_values(Reader& reader, const toml::table& table, LogColumn column, const std::string& name,
+void read_values(MappingReader& reader, const toml::table& table, LogColumn column, const std::string& name,
                  Mapping& mapping) {
   for (const auto& [key, node] : table) {
     const std::string inner = name + "." + std::string(key.str());
@@ -249,32 +125,7 @@ void read_values(Reader& reader, const toml::table& table, LogColumn column, con
   }
 }
 
-RowRule read_rule(Reader& reader, const toml::node& node, const std::string& name) {
-  RowRule rule;
-  const auto* table = reader.table(node, name);
-  if (table == nullptr) return rule;
-  for (const auto& [key, value] : *table) {
-    const std::string inner = name + "." + std::string(key.str());
-    if (key == "column") {
-      rule.column = reader.only_text(value, inner);
-    } else if (key == "values") {
-      rule.values = reader.texts(value, inner);
-    } else {
-      reader.wrong(value, inner, "is not a key of [[" + name + "]]");
-    }
-  }
-  if (rule.column.empty()) reader.wrong(node, name, "must name a column");
-  if (rule.values.empty()) reader.wrong(node, name, "must list values (\"\" is a blank cell)");
-  return rule;
-}
-
-void read_rules(Reader& reader, const toml::node& node, const std::string& name, std::vector<RowRule>& rules) {
-  const auto* array = node.as_array();
-  if (array == nullptr) return reader.wrong(node, name, "must be written as [[" + name + "]]");
-  for (const toml::node& item : *array) rules.push_back(read_rule(reader, item, name));
-}
-
-void read_all(Reader& reader, const toml::table& root, Mapping& mapping) {
+void read_all(MappingReader& reader, const toml::table& root, Mapping& mapping) {
   for (const auto& [key, node] : root) {
     const std::string name(key.str());
     if (name == "name") {
@@ -284,7 +135,7 @@ void read_all(Reader& reader, const toml::table& root, Mapping& mapping) {
     } else if (name == "drop") {
       read_rules(reader, node, name, mapping.drop);
     } else if (name == "file") {
-      if (const auto* table = reader.table(node, name)) read_file_keys(reader, *table, mapping);
+      if (const auto* table = reader.table(node, name)) read_file_keys(reader, *table, mapping, true);
     } else if (name == "workbook") {
       if (const auto* table = reader.table(node, name)) read_workbook_keys(reader, *table, mapping);
     } else if (name == "columns" || name == "constants" || name == "blanks" || name == "values") {
@@ -403,7 +254,7 @@ Result<Mapping> parse_mapping(std::string_view toml) {
                 "mapping, line " + std::to_string(table.error().line) + ": " + printable(table.error().problem, 200));
   }
   Mapping mapping;
-  Reader reader;
+  MappingReader reader;
   read_all(reader, *table, mapping);
   if (!reader.ok()) return fail(Code::invalid_input, reader.problem());
   if (const std::string problem = contradiction(mapping); !problem.empty()) {

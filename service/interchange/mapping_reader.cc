@@ -26,7 +26,7 @@ RowRule read_rule(MappingReader& reader, const toml::node& node, const std::stri
 
 }  // namespace
 
-void read_file_keys(MappingReader& reader, const toml::table& table, Mapping& mapping) {
+void read_file_keys(MappingReader& reader, const toml::table& table, Mapping& mapping, bool of_log) {
   for (const auto& [key, node] : table) {
     const std::string name = "file." + std::string(key.str());
     if (key == "delimiter") {
@@ -56,6 +56,8 @@ void read_file_keys(MappingReader& reader, const toml::table& table, Mapping& ma
       mapping.date_order = order.value_or(DateOrder::undecided);
     } else if (key == "start_date") {
       mapping.start_date = reader.date(node, name);
+    } else if (key == "fill_down" && of_log) {
+      mapping.fill_down = reader.texts(node, name);
     } else if (key == "repeat") {
       mapping.repeat = reader.only_text(node, name);
     } else if (key == "keep_other_columns") {

@@ -96,8 +96,8 @@ class MappingReader {
   std::string problem_;
 };
 
-// The keys of [file].
-void read_file_keys(MappingReader& reader, const toml::table& table, Mapping& mapping);
+// The keys of [file]; of_log: those that only a log has as well.
+void read_file_keys(MappingReader& reader, const toml::table& table, Mapping& mapping, bool of_log);
 // [[keep]] or [[drop]].
 void read_rules(MappingReader& reader, const toml::node& node, const std::string& name, std::vector<RowRule>& rules);
 

@@ -229,7 +229,7 @@ Result<StudyMapping> parse_study_mapping(std::string_view toml) {
     } else if (name == "keep" || name == "drop") {
       read_rules(reader, node, name, name == "keep" ? mapping.file.keep : mapping.file.drop);
     } else if (name == "file") {
-      if (const auto* table = reader.table(node, name)) read_file_keys(reader, *table, mapping.file);
+      if (const auto* table = reader.table(node, name)) read_file_keys(reader, *table, mapping.file, false);
     } else if (name == "columns" || name == "constants" || name == "blanks" || name == "values") {
       const auto* table = reader.table(node, name);
       if (table == nullptr) continue;
