@@ -18,6 +18,7 @@
 #include "engine/comparing/compare.h"
 #include "service/interchange/read_log.h"
 #include "service/interchange/write_log.h"
+#include "service/library/library.h"
 
 using namespace ullage;
 
@@ -174,11 +175,31 @@ const Workload kWorkloads[] = {
          sink = reps;
        };
      }},
-    {"buildable_loads",
+    {"buildable_loads_large_gym",
      [] {
-       return [] {
-         sink = static_cast<double>(
-             must(buildable_loads(plain_gym(), bench::three_exercises().front(), Unit::kilogram)).size());
+       Place gym = plain_gym();
+       gym.plates.clear();
+       for (const double mass : {25.0, 20.0, 15.0, 10.0, 5.0, 2.5, 2.0, 1.5, 1.25, 1.0, 0.5, 0.25}) {
+         gym.plates.push_back({{mass, Unit::kilogram}, mass >= 20 ? 8 : 4});
+       }
+       return [gym] {
+         sink =
+             static_cast<double>(must(buildable_loads(gym, bench::three_exercises().front(), Unit::kilogram)).size());
+       };
+     }},
+    {"resolve_10000_names",
+     [] {
+       std::vector<std::string> names;
+       for (const Exercise& exercise : library::builtin().all()) {
+         names.push_back(exercise.name);
+         names.insert(names.end(), exercise.aliases.begin(), exercise.aliases.end());
+       }
+       return [names] {
+         int found = 0;
+         for (std::size_t i = 0; i < 10000; ++i) {
+           found += library::builtin().resolve(names[i % names.size()]).exercise != nullptr ? 1 : 0;
+         }
+         sink = found;
        };
      }},
 };

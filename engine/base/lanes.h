@@ -9,7 +9,7 @@
 #include <cstdint>
 #include <cstring>
 
-#if defined(__GNUC__) && !defined(__clang__)
+#if defined(__GNUC__)
 #pragma GCC diagnostic ignored "-Wpsabi"  // every function here is inlined, so how vectors are passed does not matter
 #endif
 

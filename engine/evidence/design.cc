@@ -45,13 +45,13 @@ std::vector<double> quantile_knots(const Column& column, int count) {
   return knots;
 }
 
-std::string quoted(const std::string& word) { return std::string(1, '"').append(word).append(1, '"'); }
+std::string in_quotes(const std::string& word) { return std::string(1, '"').append(word).append(1, '"'); }
 
 std::string joined(const std::vector<std::string>& words) {
   std::string out;
   for (std::size_t i = 0; i < words.size(); ++i) {
     if (i > 0) out += i + 1 == words.size() ? " and " : ", ";
-    out += quoted(words[i]);
+    out += in_quotes(words[i]);
   }
   return out;
 }
@@ -125,11 +125,11 @@ Result<Terms> resolve(const std::vector<Term>& terms, const std::vector<Column>&
     found.erase(std::unique(found.begin(), found.end()), found.end());
     for (auto& [number, word] : found) levels.all.push_back(std::move(word));
     if (levels.all.size() < 2) {
-      std::string problem = "column " + quoted(name);
+      std::string problem = "column " + in_quotes(name);
       if (levels.all.empty())
         problem += " holds no value";
       else
-        problem.append(" holds one value only, ").append(quoted(levels.all[0]));
+        problem.append(" holds one value only, ").append(in_quotes(levels.all[0]));
       return fail(Code::invalid_input, problem + ": it cannot be a moderator");
     }
     return levels;
@@ -268,7 +268,7 @@ Result<void> check_design(const Eigen::MatrixXd& x, const std::vector<std::strin
     const double length = x.col(j).norm();
     const std::string& name = names[static_cast<std::size_t>(j)];
     if (length == 0) {
-      add("term " + quoted(name) + " is 0 for every effect: leave it out");
+      add("term " + in_quotes(name) + " is 0 for every effect: leave it out");
       continue;
     }
     if (!kept.empty()) {
@@ -283,7 +283,7 @@ Result<void> check_design(const Eigen::MatrixXd& x, const std::vector<std::strin
           if (std::abs(share(static_cast<Eigen::Index>(i))) > 1e-6)
             others.push_back(names[static_cast<std::size_t>(kept[i])]);
         }
-        add("term " + quoted(name) + " follows from " + joined(others) +
+        add("term " + in_quotes(name) + " follows from " + joined(others) +
             ": these effects cannot tell them apart, so leave one out");
         continue;
       }

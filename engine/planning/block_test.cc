@@ -57,7 +57,7 @@ TEST(BlockWorth, ChordsStayWithinOnePerCentOfTheCurve) {
 }
 
 // The programme says of a plan what the plan is worth, and that it keeps the rules, exactly when the checker says so.
-TEST(BlockProperties, SearchKeepsEveryRuleAndTheProgrammeAgrees) {
+TEST(BlockPropertiesSlow, SearchKeepsEveryRuleAndTheProgrammeAgrees) {
   int found = 0, tried = 0;
   EXPECT_TRUE(checked("no plan of the search breaks a rule", 2000, [&] {
     const int days = *rc::gen::inRange(1, 6), exercises = *rc::gen::inRange(6, 20), weeks = *rc::gen::inRange(1, 6);
@@ -84,7 +84,7 @@ TEST(BlockProperties, SearchKeepsEveryRuleAndTheProgrammeAgrees) {
 
 // A plan made worse at random: whenever the checker finds a broken rule that the programme knows, so does the
 // programme.
-TEST(BlockProperties, TheCheckerAndTheProgrammeFindTheSameFaults) {
+TEST(BlockPropertiesSlow, TheCheckerAndTheProgrammeFindTheSameFaults) {
   int broken = 0, kept = 0, tried = 0;
   EXPECT_TRUE(checked("checker and programme agree", 2000, [&] {
     const auto seed = *rc::gen::arbitrary<std::uint32_t>();

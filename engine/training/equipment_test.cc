@@ -3,22 +3,11 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
-#include <chrono>
 #include <cmath>
 #include <map>
 #include <set>
 
 #include "engine/base/random.h"
-
-// Wall time is only judged in an optimised build without sanitizers.
-#if defined(__has_feature)
-#if __has_feature(address_sanitizer) || __has_feature(thread_sanitizer)
-#define ULLAGE_UNTIMED
-#endif
-#endif
-#if !defined(__OPTIMIZE__) || defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
-#define ULLAGE_UNTIMED
-#endif
 
 namespace ullage {
 namespace {
@@ -313,24 +302,6 @@ Place large_gym() {
   return gym;
 }
 
-double milliseconds(const Place& place, int tries) {
-  double best = 1e9;
-  for (int i = 0; i < tries; ++i) {
-    const auto start = std::chrono::steady_clock::now();
-    EXPECT_TRUE(buildable_loads(place, with_implement(Implement::barbell), Unit::kilogram));
-    best = std::min(best, std::chrono::duration<double, std::milli>(std::chrono::steady_clock::now() - start).count());
-  }
-  return best;
-}
-
-TEST(Cost, IsSmallForALargeGym) {
-  const double took = milliseconds(large_gym(), 20);
-  RecordProperty("milliseconds", std::to_string(took));
-#ifndef ULLAGE_UNTIMED
-  EXPECT_LT(took, 2);
-#endif
-}
-
 // Plates in two units, and plates each weighed on its own, make far more sums; they are thinned, not endless.
 TEST(Cost, StaysBoundedWhenNothingIsOnAGrid) {
   Place gym = large_gym();
@@ -347,7 +318,6 @@ TEST(Cost, StaysBoundedWhenNothingIsOnAGrid) {
     ASSERT_NE(at, loads->end());
     ASSERT_LT(kilograms(at->load).value, load + 0.0011) << load;
   }
-  RecordProperty("milliseconds", std::to_string(milliseconds(gym, 1)));
   RecordProperty("loads", std::to_string(loads->size()));
 }
 

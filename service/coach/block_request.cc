@@ -209,7 +209,7 @@ void read_limits(Reader& r, BlockRequest::Limits& l) {
   r.number("recovery_hours", l.recovery_hours, 0, 168);
 }
 
-std::string quoted(const std::string& text) {
+std::string in_quotes(const std::string& text) {
   std::string out = "\"";
   for (const char c : text) {
     if (c == '"' || c == '\\')
@@ -228,7 +228,7 @@ std::string muscle_key(Muscle m) {
 }
 std::string muscle_texts(const std::vector<Muscle>& muscles) {
   std::string out;
-  for (Muscle m : muscles) out += (out.empty() ? "" : ", ") + quoted(muscle_key(m));
+  for (Muscle m : muscles) out += (out.empty() ? "" : ", ") + in_quotes(muscle_key(m));
   return "[" + out + "]";
 }
 
@@ -447,12 +447,12 @@ std::string request_toml(const BlockRequest& q) {
   std::string out;
   const auto put = [&](const std::string& key, const std::string& value) { out += key + " = " + value + "\n"; };
   const auto text = [&](const char* key, const std::string& value) {
-    if (!value.empty()) put(key, quoted(value));
+    if (!value.empty()) put(key, in_quotes(value));
   };
   const auto number = [&](const char* key, double value) { put(key, fmt::format("{}", value)); };
   const auto whole = [&](const char* key, int value) { put(key, std::to_string(value)); };
   const auto date = [&](const char* key, const std::optional<Date>& value) {
-    if (value) put(key, quoted(date_text(*value)));
+    if (value) put(key, in_quotes(date_text(*value)));
   };
   const auto days = [&](const char* table, const std::vector<BlockRequest::Day>& all) {
     for (const BlockRequest::Day& d : all) {
@@ -475,7 +475,7 @@ std::string request_toml(const BlockRequest& q) {
   date("from", q.from);
   if (!q.exercises.empty()) {
     std::string list;
-    for (const std::string& e : q.exercises) list += (list.empty() ? "" : ", ") + quoted(e);
+    for (const std::string& e : q.exercises) list += (list.empty() ? "" : ", ") + in_quotes(e);
     put("exercises", "[" + list + "]");
   }
   whole("most_exercises", q.most_exercises);

@@ -16,7 +16,6 @@ namespace {
 
 constexpr std::array<std::string_view, 4> kOrders{"", "ymd", "dmy", "mdy"};
 constexpr std::array<std::string_view, 4> kForms{"", "rpe", "minutes", "clock"};
-constexpr std::int64_t kMostRows = 1000000;
 constexpr std::int64_t kMostDays = 40000;
 
 template <std::size_t N>

@@ -18,7 +18,7 @@ namespace {
 constexpr std::string_view kEscape = "extra:";
 constexpr int kMostRepeats = 50;
 
-std::string quoted(std::string_view text) { return "\"" + printable(text) + "\""; }
+std::string in_quotes(std::string_view text) { return "\"" + printable(text) + "\""; }
 std::string count_text(std::size_t count, const char* thing) {
   return std::to_string(count) + " " + thing + (count == 1 ? "" : "s");
 }
@@ -164,7 +164,7 @@ Result<std::size_t> find_field(const std::vector<std::string>& headers, const st
     }
   }
   if (places.size() > 1) {
-    return fail(Code::invalid_input, "the table has the column " + quoted(name) + " twice (columns " +
+    return fail(Code::invalid_input, "the table has the column " + in_quotes(name) + " twice (columns " +
                                          std::to_string(places[0] + 1) + " and " + std::to_string(places[1] + 1) +
                                          "): name it by its place in the mapping, such as " + place_name(places[0]));
   }
@@ -175,7 +175,7 @@ Result<std::size_t> find_field(const std::vector<std::string>& headers, const st
       return static_cast<std::size_t>(*place) - 1;
     }
   }
-  return fail(Code::invalid_input, "the mapping names a column " + quoted(name) +
+  return fail(Code::invalid_input, "the mapping names a column " + in_quotes(name) +
                                        " that the table does not have (it has: " + header_list(headers) + ")");
 }
 
@@ -197,7 +197,7 @@ Result<std::vector<std::size_t>> find_set_fields(const std::vector<std::string>&
       if (in) out.push_back(i);
     }
     if (out.size() == before) {
-      return fail(Code::invalid_input, "the table has no column that " + quoted(name) +
+      return fail(Code::invalid_input, "the table has no column that " + in_quotes(name) +
                                            " stands for (it has: " + header_list(headers) + ")");
     }
   }
@@ -209,7 +209,7 @@ Result<std::vector<std::size_t>> find_set_fields(const std::vector<std::string>&
 std::string rule_text(const RowRule& rule, bool keep) {
   std::string values;
   for (const std::string& value : rule.values) {
-    values += (values.empty() ? "" : ", ") + (value.empty() ? std::string("blank") : quoted(value));
+    values += (values.empty() ? "" : ", ") + (value.empty() ? std::string("blank") : in_quotes(value));
   }
   const char* verb = rule.values.size() > 1 ? (keep ? " is none of " : " is one of ") : (keep ? " is not " : " is ");
   return printable(rule.column) + verb + values;
@@ -280,7 +280,7 @@ Result<Plan> plan_mapped(std::vector<std::string> headers, const Mapping& mappin
           any = true;
         }
         if (!any) {
-          return fail(Code::invalid_input, "the table has no column that " + quoted(from) +
+          return fail(Code::invalid_input, "the table has no column that " + in_quotes(from) +
                                                " stands for (it has: " + header_list(plan.headers) + ")");
         }
         label = from;
@@ -734,7 +734,7 @@ class LogReading {
           continue;  // a fault of the row
         const std::string place = each.place(cell.field);
         const std::string where = (place.empty() ? "line " + std::to_string(each.line()) : printable(place, 120)) +
-                                  ": " + quoted(trimmed(cell.text));
+                                  ": " + in_quotes(trimmed(cell.text));
         if (undecided.empty()) undecided = where;
         for (std::size_t i = 0; i < kOrders.size(); ++i) {
           if (!possible[i] && against[i].empty()) against[i] = where;

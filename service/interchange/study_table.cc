@@ -148,7 +148,7 @@ Result<std::vector<Source>> plan_open(const std::vector<std::string>& headers) {
     known = known || s.column;
     for (const Source& other : sources) {
       if (other.name == s.name)
-        return fail(Code::invalid_input, "the header has " + quoted(s.name) + " twice: rename or remove one");
+        return fail(Code::invalid_input, "the header has " + in_quotes(s.name) + " twice: rename or remove one");
     }
     sources.push_back(std::move(s));
   }

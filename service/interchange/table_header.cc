@@ -5,7 +5,7 @@
 
 namespace ullage::interchange {
 
-std::string quoted(std::string_view text) { return std::string(1, '"').append(printable(text)).append(1, '"'); }
+std::string in_quotes(std::string_view text) { return std::string(1, '"').append(printable(text)).append(1, '"'); }
 
 std::string place_name(std::size_t field) {
   std::string name("#");
@@ -40,7 +40,7 @@ Result<std::size_t> find_field(const std::vector<std::string>& headers, const st
     }
   }
   if (places.size() > 1) {
-    return fail(Code::invalid_input, "the table has the column " + quoted(name) + " twice (columns " +
+    return fail(Code::invalid_input, "the table has the column " + in_quotes(name) + " twice (columns " +
                                          std::to_string(places[0] + 1) + " and " + std::to_string(places[1] + 1) +
                                          "): name it by its place in the mapping, such as " + place_name(places[0]));
   }
@@ -51,14 +51,14 @@ Result<std::size_t> find_field(const std::vector<std::string>& headers, const st
       return static_cast<std::size_t>(*place) - 1;
     }
   }
-  return fail(Code::invalid_input, "the mapping names a column " + quoted(name) +
+  return fail(Code::invalid_input, "the mapping names a column " + in_quotes(name) +
                                        " that the table does not have (it has: " + header_list(headers) + ")");
 }
 
 std::string rule_text(const RowRule& rule, bool keep) {
   std::string values;
   for (const std::string& value : rule.values) {
-    values += (values.empty() ? "" : ", ") + (value.empty() ? std::string("blank") : quoted(value));
+    values += (values.empty() ? "" : ", ") + (value.empty() ? std::string("blank") : in_quotes(value));
   }
   const char* verb = rule.values.size() > 1 ? (keep ? " is none of " : " is one of ") : (keep ? " is not " : " is ");
   return printable(rule.column) + verb + values;

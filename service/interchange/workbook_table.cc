@@ -13,7 +13,7 @@ namespace {
 
 constexpr std::string_view kDates = "(dates)";
 
-std::string quoted(std::string_view text) { return "\"" + printable(text) + "\""; }
+std::string in_quotes(std::string_view text) { return "\"" + printable(text) + "\""; }
 
 std::string one_line(std::string_view text) {
   std::string out(trimmed(text));
@@ -129,7 +129,7 @@ class Reader : public TableReader {
       };
       if (one_of(way.skip_sheets) || (!way.sheets.empty() && !one_of(way.sheets))) continue;
       if (way.sheets.empty() && info.hidden) {
-        found_.push_back("the hidden sheet " + quoted(info.name) + " was passed over");
+        found_.push_back("the hidden sheet " + in_quotes(info.name) + " was passed over");
         continue;
       }
       auto head = read_sheet_head(book_, i);
@@ -139,9 +139,10 @@ class Reader : public TableReader {
       if (!missing.empty()) {
         const bool by_name = std::any_of(way.sheets.begin(), way.sheets.end(),
                                          [&](const auto& p) { return !has_star(p) && fits(p, info.name); });
-        if (by_name) return fail(Code::invalid_input, "sheet " + quoted(info.name) + " has no column " + missing);
-        found_.push_back("sheet " + quoted(info.name) + " was passed over: it has no column " + missing);
-        if (missing_somewhere.empty()) missing_somewhere = "sheet " + quoted(info.name) + " has no column " + missing;
+        if (by_name) return fail(Code::invalid_input, "sheet " + in_quotes(info.name) + " has no column " + missing);
+        found_.push_back("sheet " + in_quotes(info.name) + " was passed over: it has no column " + missing);
+        if (missing_somewhere.empty())
+          missing_somewhere = "sheet " + in_quotes(info.name) + " has no column " + missing;
         continue;
       }
       heads.push_back(std::move(next));
@@ -153,7 +154,7 @@ class Reader : public TableReader {
         std::string names;
         for (const SheetInfo& info : book_.sheets()) names += (names.empty() ? "" : ", ") + printable(info.name);
         return fail(Code::invalid_input,
-                    "the mapping names a sheet " + quoted(pattern) + "; the workbook has: " + printable(names, 300));
+                    "the mapping names a sheet " + in_quotes(pattern) + "; the workbook has: " + printable(names, 300));
       }
     }
     if (heads.empty()) {
@@ -170,7 +171,7 @@ class Reader : public TableReader {
       const auto address = parse_cell_address(std::string_view(name).substr(1, name.size() - 2));
       if (name != "(sheet)" && name != "(section)" && name != "(comments)" && !address) {
         return fail(Code::invalid_input,
-                    "the mapping names " + quoted(name) +
+                    "the mapping names " + in_quotes(name) +
                         ", which is none of (sheet), (section), (comments), (heading) and a cell such as (B1)");
       }
       add(name == "(sheet)"      ? Field::From::sheet
@@ -215,7 +216,7 @@ class Reader : public TableReader {
           const auto columns = columns_of(field.name, head.names);
           if (!columns.empty()) at = columns[0];
           const bool asked = std::find(wanted_.names.begin(), wanted_.names.end(), field.name) != wanted_.names.end();
-          if (at < 0 && asked) absent += (absent.empty() ? "" : ", ") + quoted(field.name);
+          if (at < 0 && asked) absent += (absent.empty() ? "" : ", ") + in_quotes(field.name);
         } else if (field.from == Field::From::cell) {
           const auto address = parse_cell_address(std::string_view(field.name).substr(1, field.name.size() - 2));
           for (const SheetHead::Row& row : head.head.rows) {
@@ -231,7 +232,7 @@ class Reader : public TableReader {
         for (const int at : columns_of(name, head.names)) plan.set_columns.insert(at);
       }
       if (!absent.empty())
-        found_.push_back("sheet " + quoted(book_.sheets()[plan.sheet].name) + " has no column " + absent);
+        found_.push_back("sheet " + in_quotes(book_.sheets()[plan.sheet].name) + " has no column " + absent);
     }
     return {};
   }
@@ -316,7 +317,7 @@ class Reader : public TableReader {
       } else {
         for (const std::string& name : wanted_.names) {
           if (columns_of(name, here).empty()) {
-            if (wanted_.needed.count(name) > 0) absent += (absent.empty() ? "" : ", ") + quoted(name);
+            if (wanted_.needed.count(name) > 0) absent += (absent.empty() ? "" : ", ") + in_quotes(name);
           } else {
             ++score;
           }

@@ -32,7 +32,7 @@ class Faults {
   std::string text_;
 };
 
-std::string quoted(std::string_view text) { return '"' + std::string(text) + '"'; }
+std::string in_quotes(std::string_view text) { return '"' + std::string(text) + '"'; }
 
 bool good_id(std::string_view id) {
   if (id.empty() || id.size() > 64 || id.front() == '-' || id.back() == '-') return false;
@@ -64,7 +64,7 @@ class Reader {
     for (const auto& [key, node] : table_) one_key(key.str(), node);
     if (!fresh) return;
     for (const std::string_view needed : {"name", "class", "implement", "muscles"}) {
-      if (!table_.contains(needed)) fault(line_of(table_), "needs the key " + quoted(needed));
+      if (!table_.contains(needed)) fault(line_of(table_), "needs the key " + in_quotes(needed));
     }
   }
 
@@ -121,7 +121,7 @@ class Reader {
       }
       return;
     }
-    fault(line_of(node), "unknown key " + quoted(key));
+    fault(line_of(node), "unknown key " + in_quotes(key));
   }
 
   void text(std::string_view key, const toml::node& node, std::string& out) {
@@ -142,7 +142,7 @@ class Reader {
       out = *parsed;
     } else {
       fault(line_of(node), std::string(key) + ": " + std::string(expected) + " was expected" +
-                               (value ? ", got " + quoted(value->get()) : ""));
+                               (value ? ", got " + in_quotes(value->get()) : ""));
     }
   }
 
@@ -184,10 +184,10 @@ class Reader {
     for (const auto& [key, value] : *table) {
       const auto muscle = parse_muscle(key.str());
       if (!muscle) {
-        fault(line_of(value), "muscles: unknown muscle " + quoted(key.str()));
+        fault(line_of(value), "muscles: unknown muscle " + in_quotes(key.str()));
         continue;
       }
-      if (!seen.insert(*muscle).second) fault(line_of(value), "muscles: " + quoted(key.str()) + " is there twice");
+      if (!seen.insert(*muscle).second) fault(line_of(value), "muscles: " + in_quotes(key.str()) + " is there twice");
       double& share = exercise_.involvement[static_cast<std::size_t>(*muscle)];
       number("muscles: " + std::string(key.str()), value, share, 0, 1);
       most = std::max(most, share);
@@ -207,7 +207,7 @@ void read_tables(std::string_view text, std::vector<Exercise>& exercises, std::v
   const toml::table& root = *read;
   for (const auto& [key, node] : root) {
     if (key.str() != "exercise") {
-      faults.add(line_of(node), "", "unknown key " + quoted(key.str()) + "; [[exercise]] was expected");
+      faults.add(line_of(node), "", "unknown key " + in_quotes(key.str()) + "; [[exercise]] was expected");
     } else if (!node.is_array_of_tables()) {
       faults.add(line_of(node), "", "exercise: tables headed [[exercise]] were expected");
     }
@@ -229,7 +229,7 @@ void read_tables(std::string_view text, std::vector<Exercise>& exercises, std::v
     if (!good_id(id)) {
       faults.add(line_of(*id_node), "",
                  "id: lower case letters, digits and single hyphens were expected, such as \"bench-press\", got " +
-                     quoted(id));
+                     in_quotes(id));
       continue;
     }
     const auto [at, fresh] = place.emplace(id, exercises.size());
@@ -273,14 +273,14 @@ Result<Library> Library::build(std::vector<Exercise> exercises, const std::vecto
     const Exercise& owner = library.exercises_[static_cast<std::size_t>(exercise)];
     const int line = lines[static_cast<std::size_t>(exercise)];
     std::vector<std::string> words = plain_words(text);
-    if (words.empty()) return faults.add(line, owner.id, quoted(text) + " has no letter or digit");
+    if (words.empty()) return faults.add(line, owner.id, in_quotes(text) + " has no letter or digit");
     const auto [at, fresh] = library.by_letters_.emplace(joined(words), exercise);
     if (!fresh) {
       const int other = at->second;
       if (other == exercise) return;  // the same spelling again
       const int other_line = lines[static_cast<std::size_t>(other)];
       faults.add(line, owner.id,
-                 quoted(text) + " already belongs to " + library.exercises_[static_cast<std::size_t>(other)].id +
+                 in_quotes(text) + " already belongs to " + library.exercises_[static_cast<std::size_t>(other)].id +
                      (other_line > 0 ? " (line " + std::to_string(other_line) + ")" : ""));
       return;
     }

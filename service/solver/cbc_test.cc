@@ -124,32 +124,39 @@ std::optional<double> by_glpsol(const std::string& mps, bool& proven) {
   return value;
 }
 
-// 24 random instances of 2 days, 6 exercises and 1 or 2 weeks; the same optimum to 1e-6 relative.
+// Random instances of three small sizes, which both solvers prove within seconds; the same optimum to 1e-6 relative,
+// and the same answer where there is none.
 TEST(AgainstGlpkSlow, SmallInstancesHaveTheSameOptimum) {
   if (std::system("glpsol --version > /dev/null 2>&1") != 0) GTEST_SKIP() << "glpsol (glpk-utils) is not installed";
+  struct Size {
+    int days, exercises, weeks, count;
+  };
   int compared = 0;
-  for (std::uint64_t seed = 1; compared < 24 && seed < 60; ++seed) {
-    InstanceSize size;
-    size.days = 2;
-    size.exercises = 6;
-    size.weeks = 1 + static_cast<int>(seed % 2);
-    size.alternate = seed % 3 == 0;
-    const BlockProblem p = random_problem(size, seed);
-    const Mip mip = write_model(p).mip;
-    const auto ours = cbc_solver()(mip, {.seconds = 60, .gap = 0, .start = {}, .progress = {}});
-    ASSERT_TRUE(ours) << ours.error().message;
-    bool proven = false;
-    const auto theirs = by_glpsol(to_mps(mip), proven);
-    if (ours->end == MipEnd::infeasible) {
-      EXPECT_FALSE(theirs && proven) << seed;
-      continue;
+  for (const Size& some : {Size{2, 4, 1, 12}, Size{2, 4, 2, 14}, Size{3, 5, 1, 9}}) {
+    for (std::uint64_t seed = 1; seed <= static_cast<std::uint64_t>(some.count); ++seed) {
+      const std::string which = std::to_string(some.days) + " days, " + std::to_string(some.exercises) +
+                                " exercises, " + std::to_string(some.weeks) + " weeks, seed " + std::to_string(seed);
+      InstanceSize size;
+      size.days = some.days;
+      size.exercises = some.exercises;
+      size.weeks = some.weeks;
+      size.alternate = seed % 3 == 0;
+      const Mip mip = write_model(random_problem(size, seed)).mip;
+      const auto ours = cbc_solver()(mip, {.seconds = 60, .gap = 0, .start = {}, .progress = {}});
+      ASSERT_TRUE(ours) << ours.error().message;
+      bool proven = false;
+      const auto theirs = by_glpsol(to_mps(mip), proven);
+      if (ours->end == MipEnd::infeasible) {
+        EXPECT_FALSE(theirs && proven) << which;
+        continue;
+      }
+      ASSERT_EQ(ours->end, MipEnd::optimal) << which;
+      ASSERT_TRUE(theirs && proven) << which;
+      EXPECT_NEAR(ours->value, *theirs, 1e-6 * std::abs(*theirs)) << which;
+      ++compared;
     }
-    ASSERT_EQ(ours->end, MipEnd::optimal) << seed;
-    ASSERT_TRUE(theirs && proven) << seed;
-    EXPECT_NEAR(ours->value, *theirs, 1e-6 * std::abs(*theirs)) << seed;
-    ++compared;
   }
-  EXPECT_EQ(compared, 24);
+  EXPECT_GE(compared, 24);
 }
 
 TEST(Solved, PlansKeepTheRules) {
