@@ -9,6 +9,7 @@
 #include <functional>
 #include <memory>
 
+#include "bench/evidence_scene.h"
 #include "bench/scenes.h"
 #include "engine/base/normal.h"
 #include "engine/capacity/fit.h"
@@ -16,6 +17,9 @@
 #include "engine/capacity/set_likelihood.h"
 #include "engine/comparing/average_lifter.h"
 #include "engine/comparing/compare.h"
+#include "engine/evidence/influence.h"
+#include "engine/evidence/multilevel.h"
+#include "engine/evidence/robust.h"
 #include "service/interchange/read_log.h"
 #include "service/interchange/write_log.h"
 #include "service/library/library.h"
@@ -154,6 +158,25 @@ const Workload kWorkloads[] = {
                                                      planning::linear_reading(512, 2)};
        return [draws, request, readings] {
          sink = must(comparing::compare(draws, readings, request)).ways[1].outcome.total_reps.mean;
+       };
+     }},
+    // 1 154 effects in 68 studies, levels study and effect, two moderators.
+    {"multilevel_1154_effects",
+     [] {
+       return [data = bench::invented_effects(1154, 68, 3)] { sink = must(evidence::fit_multilevel(data)).sigma2[0]; };
+     }},
+    // 200 effects in 20 studies, each study left out in turn.
+    {"leave_20_studies_out",
+     [] {
+       const auto data = bench::invented_effects(200, 20, 3);
+       const auto whole = must(evidence::fit_multilevel(data));
+       return [data, whole] { sink = must(evidence::leave_one_group_out(data, whole, {})).back().estimate; };
+     }},
+    {"robust_200_effects",
+     [] {
+       return [data = bench::invented_effects(200, 20, 3)] {
+         const evidence::WorkingCovariance w{data.v, 0, data.levels, {0.09, 0.02}, 0.5};
+         sink = must(evidence::cluster_robust(data.y, data.x, data.names, w, data.levels[0])).coefficients[0].df;
        };
      }},
     {"read_log_1_mb",

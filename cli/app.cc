@@ -253,7 +253,7 @@ int run(const std::vector<std::string>& arguments, const Environment& environmen
                   user.empty() ? "coach" : user,
                   nullptr,
                   ProgressLine(environment, quiet)};
-  if (command->needs_data) {
+  if (command->needs_data || (!command->data_with.empty() && args.has(command->data_with))) {
     auto desk = coach::Desk::open(context.data_file, *environment.clock, context.who, args.date("--as-of"));
     if (!desk) {
       print_error(environment, desk.error());

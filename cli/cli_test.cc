@@ -587,6 +587,22 @@ TEST_F(Cli, TheOpenStudyIsReadThroughItsMapping) {
   EXPECT_GT(json::parse(run({"lifter", "list", "--json"}).out).size(), 20U);
 }
 
+TEST_F(Cli, ACurveIsKeptAsAReadingAndTakenBack) {
+  const std::string table = std::string(ULLAGE_SOURCE_DIR) + "/tests/data/evidence/arms.csv";
+  const std::string curve = "evidence curve " + table + " --along reserve --random study/effect --cluster study";
+  EXPECT_THAT(good(curve + " --keep \"our studies\""), HasSubstr("reading \"our studies\" kept"));
+  EXPECT_THAT(good("reading list"), HasSubstr("our studies: growth against failure"));
+  good(curve + " --save-reading own.json --name other");
+  EXPECT_THAT(good("reading add own.json"), HasSubstr("other: growth against failure"));
+  EXPECT_THAT(good("history"), HasSubstr("reading our studies"));
+  good("undo");
+  EXPECT_THAT(good("reading list"), Not(HasSubstr("other")));
+  good("reading remove \"our studies\"");
+  EXPECT_EQ(run("reading remove \"our studies\"").exit, 2);
+  EXPECT_EQ(run("reading add nothing.json").exit, 2);
+  EXPECT_EQ(run(curve + " --keep plateau").exit, 2);
+}
+
 TEST_F(Cli, CtrlCStopsAndKeepsTheFileWhole) {
   log_of("Ines", 4);
   std::atomic<bool> stop = true;

@@ -188,8 +188,10 @@ std::vector<Command> make() {
   const Option change_file = needed(text("FILE", "", "a file"));
   std::vector<Command> all;
   const auto add = [&](const char* command, const char* help, std::vector<Option> options,
-                       Result<void> (*run)(Context&), bool data = true,
-                       const char* more = "") { all.push_back({command, help, std::move(options), run, data, more}); };
+                       Result<void> (*run)(Context&), bool data = true, const char* more = "",
+                       const char* data_with = "") {
+    all.push_back({command, help, std::move(options), run, data, more, data_with});
+  };
 
   add("demo", "makes a roster of invented lifters with months of log",
       {whole("--seed", "another seed, other lifters' logs", 0, 1e9, "1")}, run_demo);
@@ -349,6 +351,9 @@ std::vector<Command> make() {
        date("--back", "back after illness or injury on this day"),
        whole("--back-weeks", "weeks until all sets are back", 1, 12, "2"),
        text("--why", "TEXT", "why, kept with the plan"),
+       many(text("--reading", "NAME",
+                 "a reading of growth short of failure to plan under: plateau, linear or your own; "
+                 "without any, the request's, else all there are")),
        number("--seconds", "how long the solver may take", 0.2, 600, "s", "10"),
        flag("--curve", "the trade-off curve as well"),
        text("--plot", "FILE", "draw the trade-off curve: SVG, PNG or PDF"),
@@ -506,16 +511,27 @@ std::vector<Command> make() {
               standing(text("--failure", "COLUMN", "groups: trained to failure, yes or no"), "failure"),
               standing(text("--volume", "COLUMN", "volume equated, yes or no"), "volume_equated"),
               standing(text("--trained", "COLUMN", "trained people, yes or no"), "trained"),
+              many(text("--by", "COLUMN",
+                        "does the difference depend on it? two with a comma: on the one otherwise as "
+                        "the other is")),
               number("--correlation", "of sampling errors within a study", 0, 0.99, "", "0.5")},
       run_evidence_ask, false);
   add("evidence curve", "dose-response along a column, with its interval, and as a reading for planning",
       study_table() + pooling() +
           std::vector<Option>{
               needed(text("--along", "COLUMN", "the dose, such as reps in reserve")), plot,
-              text("--save-reading", "FILE", "writes growth short of failure as a reading that planning takes"),
-              standing(text("--name", "TEXT", "name of the reading"), "own evidence"),
+              text("--keep", "NAME", "keeps growth short of failure under this name as a reading for plans"),
+              text("--save-reading", "FILE", "writes it as a file, to be kept elsewhere with reading add"),
+              standing(text("--name", "TEXT", "name of the reading in that file"), "own evidence"),
               number("--typical", "effects are differences: the gain at failure they are held against", 0.001, 1000)},
-      run_evidence_curve, false);
+      run_evidence_curve, false, "", "--keep");
+  add("reading list", "readings of growth short of failure that plans are held against", {}, run_evidence_reading_list);
+  add("reading add", "keeps a reading that was saved as a file",
+      {needed(text("FILE", "", "as evidence curve --save-reading writes it")),
+       text("--name", "NAME", "another name than the file's")},
+      run_evidence_reading_add);
+  add("reading remove", "removes a reading of your own", {needed(text("NAME", "NAME", "its name"))},
+      run_evidence_reading_remove);
   add("evidence published", "published pooled results, with their source and how well they are known",
       {text("TOPIC", "", "part of a topic or quantity, such as failure or strength")}, run_evidence_published, false);
 

@@ -146,6 +146,9 @@ Result<void> run_template_remove(Context&);
 Result<void> run_evidence_fit(Context&);
 Result<void> run_evidence_ask(Context&);
 Result<void> run_evidence_curve(Context&);
+Result<void> run_evidence_reading_list(Context&);
+Result<void> run_evidence_reading_add(Context&);
+Result<void> run_evidence_reading_remove(Context&);
 Result<void> run_evidence_published(Context&);
 
 Result<void> run_undo(Context&);

@@ -61,6 +61,7 @@ struct Command {
   Result<void> (*run)(Context&);
   bool needs_data = true;  // false: works without a data file
   std::string more;        // further help, may be empty
+  std::string data_with;   // without needs_data: an option with which the data file is needed all the same
 };
 
 // In the order they are shown.

@@ -87,9 +87,12 @@ void show_way(Terminal& term, const coach::CompareView& view, std::size_t w, int
   std::string brings = fmt::format("{} in all", interval_text(o.total_reps.interval, 0, "reps"));
   if (view.lifter) brings += fmt::format(", {:.0f} {} moved", o.tonnage_kg.interval.median, unit);
   term.line(brings + fmt::format(", {:.1f} hard sets, {:.1f} minutes", o.hard_sets.mean, o.minutes.mean), 2);
-  term.line(fmt::format("stimulus, in sets to failure: {} on a plateau, {} if every rep counts",
-                        interval_text(o.stimulus[0].interval, 1, ""), interval_text(o.stimulus[1].interval, 1, "")),
-            2);
+  std::string stimulus =
+      fmt::format("stimulus, in sets to failure: {} on a plateau, {} if every rep counts",
+                  interval_text(o.stimulus[0].interval, 1, ""), interval_text(o.stimulus[1].interval, 1, ""));
+  for (std::size_t r = 2; r < o.stimulus.size(); ++r)
+    stimulus += fmt::format(", {} by \"{}\"", interval_text(o.stimulus[r].interval, 1, ""), view.readings[r]);
+  term.line(stimulus, 2);
   term.line(fmt::format("strength lost: {} at the end, {} a day later{}",
                         interval_text(o.margin_lost_end.interval, 1, "%", 100),
                         interval_text(o.residual_24h.interval, 1, "%", 100),
@@ -97,9 +100,10 @@ void show_way(Terminal& term, const coach::CompareView& view, std::size_t w, int
             2);
   if (w > 0) {
     const comparing::Outcome& d = c.against_first[w];
-    term.line(fmt::format("against {}: reps {}, stimulus {} or {}, strength lost {} %", c.ways.front().name,
-                          change_text(d.total_reps, 0), change_text(d.stimulus[0], 1), change_text(d.stimulus[1], 1),
-                          change_text(d.margin_lost_end, 1, 100)),
+    std::string stimuli;
+    for (const comparing::Measure& m : d.stimulus) stimuli += (stimuli.empty() ? "" : " or ") + change_text(m, 1);
+    term.line(fmt::format("against {}: reps {}, stimulus {}, strength lost {} %", c.ways.front().name,
+                          change_text(d.total_reps, 0), stimuli, change_text(d.margin_lost_end, 1, 100)),
               2);
   }
   term.line();

@@ -2,11 +2,14 @@
 #include <fmt/core.h>
 
 #include <cmath>
+#include <fstream>
+#include <sstream>
 
 #include "cli/context.h"
 #include "cli/words.h"
 #include "service/coach/evidence.h"
 #include "service/coach/evidence_pictures.h"
+#include "service/coach/readings.h"
 #include "service/interchange/fault.h"
 #include "service/pictures/write_picture.h"
 
@@ -26,8 +29,7 @@ std::string number(double x, int decimals = 3) {
 
 std::string p_text(double p) { return p < 0.001 ? "<0.001" : fmt::format("{:.3f}", p); }
 
-Result<coach::EvidenceWish> read_wish(Context& c) {
-  coach::EvidenceWish wish;
+Result<coach::EvidenceWish> read_wish(Context& c, coach::EvidenceWish wish) {
   wish.file = c.args.text("FILE");
   wish.mapping = c.args.text("--mapping");
   wish.skip_bad = c.args.flag("--skip-bad");
@@ -48,7 +50,7 @@ void show_report(Context& c, const coach::EvidenceTable& t) {
   Terminal& term = c.term;
   term.quiet(fmt::format("{} rows read, {} effects of {} used{}", t.rows_read, t.y.size(),
                          counted(t.studies, "study") == "1 study" ? "1 study" : fmt::format("{} studies", t.studies),
-                         t.turned ? "; above 0 is better" : ""));
+                         t.turned ? "; above 0 is better" : "; signs as in the table"));
   for (const auto& d : t.dropped) {
     if (d.rows > 0)
       term.quiet(fmt::format("passed over, {}: {}", d.rule, counted(static_cast<std::int64_t>(d.rows), "row")), 2);
@@ -63,8 +65,8 @@ void show_report(Context& c, const coach::EvidenceTable& t) {
 }
 
 // Reads the table; what cannot be used stops it unless --skip-bad.
-Result<coach::EvidenceTable> read_table(Context& c) {
-  const auto wish = read_wish(c);
+Result<coach::EvidenceTable> read_table(Context& c, const coach::EvidenceWish& also = {}) {
+  const auto wish = read_wish(c, also);
   if (!wish) return tl::unexpected(wish.error());
   auto table = coach::gather(*wish);
   if (!table) return table;
@@ -163,6 +165,7 @@ void show_fit(Context& c, const coach::EvidenceFit& fit) {
               padded(std::isinf(k.df) ? "" : number(k.df, 1), 7, true) + padded(p_text(k.p), 9, true));
   }
   term.line();
+  if (s.p > 1 && fit.robust) term.quiet("of all moderators together, with the model's own errors:");
   if (s.p > 1) {
     term.line(std::isinf(s.qm_df2) ? fmt::format("moderators together: chi-square {} on {:g}, p {}", number(s.qm, 2),
                                                  s.qm_df, p_text(s.qm_p))
@@ -194,6 +197,19 @@ void show_fit(Context& c, const coach::EvidenceFit& fit) {
     term.line(
         fmt::format("a new study's true effect: {} to {}", number(s.prediction.low, 2), number(s.prediction.high, 2)));
   for (const std::string& w : fit.warnings) term.caution(w);
+}
+
+coach::Json reading_json(const evidence::GrowthReading& r) {
+  return {{"name", r.name}, {"rests_on", r.rests_on}, {"median", r.median}, {"lo80", r.low80}, {"hi80", r.high80}};
+}
+
+void show_reading(Context& c, const evidence::GrowthReading& r) {
+  const auto at = [&](std::size_t reps) {
+    return fmt::format("{} ({} to {})", number(r.median[reps], 2), number(r.low80[reps], 2), number(r.high80[reps], 2));
+  };
+  c.term.line(fmt::format("{}: growth against failure, equal sets: at 2 in reserve {}, at 5 {}, at 8 {}", r.name, at(2),
+                          at(5), at(8)));
+  c.term.quiet(r.rests_on, 2, 0);
 }
 
 Result<void> check_plot_name(Context& c) {
@@ -269,33 +285,27 @@ Result<void> run_evidence_curve(Context& c) {
   }
   std::vector<double> at;
   for (int i = 0; i <= 60; ++i) at.push_back(low + (high - low) * i / 60);
-  const auto curve = evidence::fitted_curve(fit->terms, fit->data.columns, fit->summary, along, at);
+  const auto curve = coach::evidence_curve(*fit, along, at);
   if (!curve) return tl::unexpected(curve.error());
 
   std::optional<evidence::GrowthReading> reading;
-  if (c.args.has("--save-reading")) {
-    evidence::ReadingWish wish;
-    wish.along = along;
-    wish.name = c.args.text("--name", "own evidence");
-    wish.kind = c.args.has("--typical") ? evidence::EffectKind::contrast : evidence::EffectKind::change;
-    wish.typical = c.args.number("--typical").value_or(0);
-    wish.rests_on = fmt::format(
-        "{} effects of {} studies, {}, {}{}", fit->data.y.size(), fit->data.studies,
-        evidence::measure_words(fit->data.measure), fit->model_words,
-        c.args.has("--typical") ? fmt::format("; typical gain at failure {:g} (assumption)", wish.typical) : "");
-    if (low > 0 || high < 1)
-      return fail(
-          Code::invalid_input,
-          fmt::format(
-              "--save-reading: \"{}\" runs from {:g} to {:g}; a reading needs effects at failure (0) and short of it",
-              along, low, high));
-    auto made = evidence::growth_reading(fit->terms, fit->data.columns, fit->summary, wish);
+  store::ChangeId change = 0;
+  if (c.args.has("--save-reading") || c.args.has("--keep")) {
+    auto made = coach::reading_from(
+        *fit, {c.args.text("--keep", c.args.text("--name", "own evidence")), along, c.args.number("--typical")});
     if (!made) return tl::unexpected(made.error());
     reading = *std::move(made);
-    if (high < evidence::kReadingReps)
-      reading->rests_on += fmt::format("; beyond {:g} in reserve the curve is carried on, not measured", high);
-    const auto written = pictures::write_text(coach::reading_text(*reading) + "\n", c.args.text("--save-reading"));
-    if (!written) return written;
+    if (c.args.has("--save-reading")) {
+      evidence::GrowthReading saved = *reading;
+      saved.name = c.args.text("--name", reading->name);
+      const auto written = pictures::write_text(coach::reading_text(saved) + "\n", c.args.text("--save-reading"));
+      if (!written) return written;
+    }
+    if (c.args.has("--keep")) {
+      const auto kept = coach::keep_reading(c.desk(), *reading);
+      if (!kept) return tl::unexpected(kept.error());
+      change = *kept;
+    }
   }
   if (c.json) {
     coach::Json json = coach::to_json(*fit), points = coach::Json::array();
@@ -307,12 +317,8 @@ Result<void> run_evidence_curve(Context& c) {
                         {"prediction", {{"lo", p.prediction.low}, {"hi", p.prediction.high}}}});
     json["along"] = along;
     json["curve"] = points;
-    if (reading)
-      json["reading"] = {{"name", reading->name},
-                         {"rests_on", reading->rests_on},
-                         {"median", reading->median},
-                         {"lo80", reading->low80},
-                         {"hi80", reading->high80}};
+    if (reading) json["reading"] = reading_json(*reading);
+    if (c.args.has("--keep")) json["change"] = change;
     c.print(json);
   } else {
     show_fit(c, *fit);
@@ -327,21 +333,68 @@ Result<void> run_evidence_curve(Context& c) {
     }
     if (reading) {
       c.term.line();
-      c.term.line(fmt::format(
-          "reading \"{}\": growth against failure at 2 in reserve {} ({} to {}), at 5 {} ({} to {})", reading->name,
-          number(reading->median[2], 2), number(reading->low80[2], 2), number(reading->high80[2], 2),
-          number(reading->median[5], 2), number(reading->low80[5], 2), number(reading->high80[5], 2)));
-      c.term.quiet("saved: " + c.args.text("--save-reading"));
+      show_reading(c, *reading);
+      if (c.args.has("--save-reading")) c.term.quiet("saved: " + c.args.text("--save-reading"));
+      if (c.args.has("--keep"))
+        c.say_change(change, "reading \"" + reading->name + "\" kept; every new plan is held against it too");
     }
   }
   if (!c.args.has("--plot")) return {};
   return plot(c, coach::curve_picture(*fit, along, *curve));
 }
 
+Result<void> run_evidence_reading_list(Context& c) {
+  const auto kept = coach::kept_readings(c.desk());
+  if (!kept) return tl::unexpected(kept.error());
+  if (c.json) {
+    coach::Json json = {{"shipped", {"plateau", "linear"}}, {"kept", coach::Json::array()}};
+    for (const evidence::GrowthReading& r : *kept) json["kept"].push_back(reading_json(r));
+    c.print(json);
+    return {};
+  }
+  c.term.line("Shipped: plateau, linear (docs/comparing.md says on what they rest). Intervals are 80 %.");
+  for (const evidence::GrowthReading& r : *kept) show_reading(c, r);
+  if (kept->empty()) c.term.quiet("none of your own; evidence curve --keep NAME keeps one");
+  return {};
+}
+
+Result<void> run_evidence_reading_add(Context& c) {
+  const std::string path = c.args.text("FILE");
+  std::ifstream in(path, std::ios::binary);
+  std::ostringstream text;
+  text << in.rdbuf();
+  if (!in) return fail(Code::not_found, path + ": no such file");
+  auto reading = coach::parse_reading(text.str());
+  if (!reading) return fail(reading.error().code, path + ": " + reading.error().message);
+  if (c.args.has("--name")) reading->name = c.args.text("--name");
+  const auto change = coach::keep_reading(c.desk(), *reading);
+  if (!change) return tl::unexpected(change.error());
+  if (c.json) {
+    coach::Json json = reading_json(*reading);
+    json["change"] = *change;
+    c.print(json);
+    return {};
+  }
+  show_reading(c, *reading);
+  c.say_change(*change, "reading \"" + reading->name + "\" kept; every new plan is held against it too");
+  return {};
+}
+
+Result<void> run_evidence_reading_remove(Context& c) {
+  const std::string name = c.args.text("NAME");
+  const auto change = coach::remove_reading(c.desk(), name);
+  if (!change) return tl::unexpected(change.error());
+  c.say_change(*change, "reading \"" + name + "\" removed; plans already made keep what they were held against");
+  return {};
+}
+
 Result<void> run_evidence_ask(Context& c) {
-  const auto table = read_table(c);
+  coach::EvidenceWish rows;
+  if (c.args.has("--about")) rows.where = {{"outcome", c.args.text("--about")}};
+  const auto table = read_table(c, rows);
   if (!table) return tl::unexpected(table.error());
   coach::AskWish wish;
+  wish.by = c.args.all("--by");
   wish.outcome = c.args.text("--about");
   const std::string compares = c.args.text("--compares");
   wish.comparison = compares == "groups" ? coach::Comparison::arms : coach::Comparison::contrast;
@@ -363,12 +416,15 @@ Result<void> run_evidence_ask(Context& c) {
     std::string about = a.about;
     about[0] = static_cast<char>(about[0] >= 'a' && about[0] <= 'z' ? about[0] - 'a' + 'A' : about[0]);
     c.term.line(about + ": " + a.sentence, 0, 2);
-    if (a.answered)
-      c.term.quiet(
-          fmt::format("difference {} ({} to {}), p {}, adjusted {}; a new study {} to {}; I2 {:.0f} %",
-                      number(a.estimate, 2), number(a.interval.low, 2), number(a.interval.high, 2), p_text(a.p),
-                      p_text(a.p_adjusted), number(a.prediction.low, 2), number(a.prediction.high, 2), a.i2),
-          2);
+    if (!a.answered) continue;
+    std::string figures =
+        fmt::format("{} {} ({} to {}), p {}, adjusted {}",
+                    a.prediction.known() ? "difference" : "change of the difference", number(a.estimate, 2),
+                    number(a.interval.low, 2), number(a.interval.high, 2), p_text(a.p), p_text(a.p_adjusted));
+    if (a.prediction.known())
+      figures += fmt::format("; a new study {} to {}", number(a.prediction.low, 2), number(a.prediction.high, 2));
+    c.term.quiet(figures + fmt::format("; I2 {:.0f} %, spread {}", a.i2, number(std::sqrt(a.heterogeneity), 2)), 2);
+    for (const std::string& check : a.checks) c.term.quiet(check, 2);
   }
   if (!answers->multiplicity.empty()) {
     c.term.line();

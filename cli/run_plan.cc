@@ -296,6 +296,36 @@ void show_weeks(Terminal& term, const BlockSheet& b, bool reasons) {
   }
 }
 
+// Which readings the plan was held against, and what each alone would ask for.
+void show_readings(Terminal& term, const BlockSheet& b) {
+  if (b.figures.sets <= 0) return;
+  const auto shape = [](const planning::PlanFigures& f) {
+    std::string out = fmt::format("{:.0f} sets a week, {:.1f} short of failure on average", f.sets, f.reserve);
+    if (f.failure_sets > 0) out += fmt::format(", {:.1f} to failure", f.failure_sets);
+    return out;
+  };
+  term.line(fmt::format("Planned under {}: {}.",
+                        b.verdicts.size() == 1
+                            ? "one reading of growth short of failure"
+                            : fmt::format("{} readings of growth short of failure, counted alike", b.verdicts.size()),
+                        shape(b.figures)));
+  for (std::size_t r = 0; r < b.verdicts.size(); ++r) {
+    const planning::Verdict& v = b.verdicts[r];
+    if (r < b.rests_on.size()) term.quiet(v.reading + ": " + b.rests_on[r], 2, 2);
+    if (b.verdicts.size() == 1) continue;
+    if (v.same_plan) {
+      term.quiet("alone it would ask for this plan too", 4, 0);
+    } else {
+      term.quiet(fmt::format("alone it would ask for {}: {} otherwise, strength lost {:+.0f} %, and be worth {:.1f} % "
+                             "of what planning can gain more",
+                             shape(v.alone), counted(v.days_different, "day"),
+                             b.figures.fatigue > 0 ? 100 * (v.alone.fatigue / b.figures.fatigue - 1) : 0.0,
+                             100 * v.regret_found),
+                 4, 0);
+    }
+  }
+}
+
 void show_block(Terminal& term, const std::string& name, const BlockSheet& b, bool reasons) {
   if (b.weeks.empty()) return;
   const Date first = b.weeks.front().monday, last = b.weeks.back().monday + 6;
@@ -352,6 +382,7 @@ void show_block(Terminal& term, const std::string& name, const BlockSheet& b, bo
                     "solver's bound{}.",
                     100 * certain, 100 * b.worst_regret, text, b.tie ? "; other plans were within half the gap" : ""));
   }
+  show_readings(term, b);
   for (const std::string& r : b.remarks) term.quiet(r);
   for (const std::string& caution : b.cautions) term.caution(caution);
 }
@@ -359,12 +390,15 @@ void show_block(Terminal& term, const std::string& name, const BlockSheet& b, bo
 void show_curve(Terminal& term, const planning::Frontier& f) {
   term.line();
   term.line("Effect against strength lost, a week, for rising prices of fatigue:");
-  std::string head = padded("", 18) + padded("strength lost", 15, true);
-  for (const std::string& r : f.readings) head += padded("effect, " + r, 18, true);
+  const std::size_t room = 80 - 18 - 15, width = std::min<std::size_t>(18, room / f.readings.size());
+  std::string head = padded("effect if growth is", 18 + 15);
+  for (const std::string& r : f.readings) head += padded(cut(r, width - 1), width, true);
+  term.raw(head);
+  head = padded("", 18) + padded("strength lost", 15, true);
   term.raw(head);
   const auto row = [&](const std::string& name, double fatigue, const std::vector<double>& effect) {
     std::string line = padded(name, 18) + padded(fmt::format("{:.0f} %", fatigue), 15, true);
-    for (double e : effect) line += padded(fmt::format("{:.2f}", e), 18, true);
+    for (double e : effect) line += padded(fmt::format("{:.2f}", e), width, true);
     term.raw(line);
   };
   for (const auto& p : f.points) row(fmt::format("price {:g}", p.price), p.fatigue, p.effect);
@@ -401,6 +435,7 @@ Result<void> run_plan(Context& c) {
   if (!request) return tl::unexpected(request.error());
   wish.request = std::move(*request);
   if (const auto fine = changes_of(c, wish); !fine) return fine;
+  wish.readings = c.args.all("--reading");
   wish.place = c.args.text("--place");
   wish.seconds = c.args.number("--seconds").value_or(10);
   wish.keep = !c.args.flag("--dry-run");

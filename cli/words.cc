@@ -8,7 +8,7 @@
 namespace ullage::cli::words {
 
 std::string_view family_help(std::string_view family) {
-  constexpr std::array<std::pair<std::string_view, std::string_view>, 14> kFamilies{{
+  constexpr std::array<std::pair<std::string_view, std::string_view>, 15> kFamilies{{
       {"mapping", "how a table with other columns is read as a log"},
       {"lifter", "takes lifters on, shows, edits and removes them"},
       {"exercise", "the exercise library"},
@@ -22,6 +22,7 @@ std::string_view family_help(std::string_view family) {
       {"plan", "plans a block of weeks and follows it"},
       {"template", "block templates"},
       {"evidence", "pools studies and says what they can tell"},
+      {"reading", "readings of growth short of failure, from your own studies"},
       {"set", "shows, corrects and removes logged sets"},
   }};
   for (const auto& [name, help] : kFamilies) {

@@ -83,6 +83,8 @@ double small_sample_factor(double m) {
   return std::exp(std::lgamma(m / 2) - std::log(std::sqrt(m / 2)) - std::lgamma((m - 1) / 2));
 }
 
+bool usable(const EffectSize& e) { return std::abs(e.effect) <= 1e6 && e.variance >= 1e-12 && e.variance <= 1e12; }
+
 Result<EffectSize> mean_difference(const TwoGroups& g) {
   if (const auto good = check(g); !good) return tl::unexpected(good.error());
   return EffectSize{g.mean1 - g.mean2, g.sd1 * g.sd1 / g.n1 + g.sd2 * g.sd2 / g.n2};

@@ -25,6 +25,10 @@ struct EffectSize {
   double variance = 0;  // of its sampling error, > 0
 };
 
+// Whether an effect can be pooled: |effect| up to 1e6, variance from 1e-12 to 1e12 (assumption: beyond, a unit or a
+// column is wrong, and squares of weights lose their digits).
+bool usable(const EffectSize& effect);
+
 // Two groups that have nobody in common.
 struct TwoGroups {
   double n1 = 0, mean1 = 0, sd1 = 0, n2 = 0, mean2 = 0, sd2 = 0;

@@ -7,9 +7,7 @@
 #include "engine/base/random.h"
 
 namespace ullage::evidence {
-namespace {
 
-// Rows of the design along one column, the others held.
 Result<Eigen::MatrixXd> rows_along(const Terms& terms, const std::vector<Column>& columns, const std::string& along,
                                    const std::vector<double>& at) {
   const Column* column = find_column(columns, along);
@@ -34,8 +32,6 @@ Result<Eigen::MatrixXd> rows_along(const Terms& terms, const std::vector<Column>
   }
   return terms.matrix(held);
 }
-
-}  // namespace
 
 Result<std::vector<CurvePoint>> fitted_curve(const Terms& terms, const std::vector<Column>& columns, const Summary& fit,
                                              const std::string& along, const std::vector<double>& at) {
@@ -75,6 +71,8 @@ Result<GrowthReading> growth_reading(const Terms& terms, const std::vector<Colum
   for (int d = 0; d < wish.draws; ++d) {
     Eigen::VectorXd z(fit.estimate.size());
     for (double& value : z) value = random.normal();
+    // Student's: all coefficients of a draw by one factor.
+    if (std::isfinite(wish.df)) z /= std::sqrt(random.gamma(wish.df / 2, 1));
     const Eigen::VectorXd step = root.transpositionsP().transpose() * Eigen::VectorXd(lower * scale.cwiseProduct(z));
     const Eigen::VectorXd curve = *rows * (fit.estimate + step);
     const double typical =
@@ -86,7 +84,7 @@ Result<GrowthReading> growth_reading(const Terms& terms, const std::vector<Colum
     GrowthRow row{};
     for (int r = 0; r <= kReadingReps; ++r) {
       const double ratio = wish.kind == EffectKind::change ? curve(r) / typical : 1 + (curve(r) - curve(0)) / typical;
-      row[static_cast<std::size_t>(r)] = std::clamp(ratio, 0.0, 999.0);
+      row[static_cast<std::size_t>(r)] = std::round(std::clamp(ratio, 0.0, 999.0) * 1e6) / 1e6;
     }
     row[0] = 1;
     out.draws.push_back(row);

@@ -7,6 +7,7 @@
 
 #include <array>
 #include <cstdint>
+#include <limits>
 #include <string>
 #include <vector>
 
@@ -21,8 +22,11 @@ struct CurvePoint {
   Range interval;    // of the mean
   Range prediction;  // of a new study's true effect: adds the fit's heterogeneity
 };
-// The fitted mean along one numeric column; other numbers at their mean, words at their reference. Error:
+// Rows of the design along one numeric column; other numbers at their mean, words at their reference. Error:
 // invalid_input, the column is in no term or holds words.
+Result<Eigen::MatrixXd> rows_along(const Terms& terms, const std::vector<Column>& columns, const std::string& along,
+                                   const std::vector<double>& at);
+// The fitted mean along it. Errors as rows_along.
 Result<std::vector<CurvePoint>> fitted_curve(const Terms& terms, const std::vector<Column>& columns, const Summary& fit,
                                              const std::string& along, const std::vector<double>& at);
 
@@ -47,12 +51,13 @@ struct ReadingWish {
   // contrast: gain of a group to failure in the effects' own unit, and the sd of its logarithm (both assumptions of the
   // asker).
   double typical = 0, typical_log_sd = 0.2;
+  double df = std::numeric_limits<double>::infinity();  // of the curve's errors; draws are Student's with these
   int draws = 400;
   std::uint64_t seed = 1;
 };
-// Draws of the coefficients from their normal approximation; ratios below 0 become 0. Errors, invalid_input: as
-// fitted_curve; the gain at failure is not clearly above 0 (more than 2.5 % of draws are at or below it); typical not
-// above 0.
+// Draws of the coefficients, normal or Student's; ratios below 0 become 0, six decimals are kept. Errors,
+// invalid_input: as fitted_curve; the gain at failure is not clearly above 0 (more than 2.5 % of draws are at or below
+// it); typical not above 0.
 Result<GrowthReading> growth_reading(const Terms& terms, const std::vector<Column>& columns, const Summary& fit,
                                      const ReadingWish& wish);
 

@@ -40,10 +40,10 @@ MatrixXd covariance_of(const WorkingCovariance& w, const std::vector<Index>& row
   return f;
 }
 
-}  // namespace
-
-Result<RobustFit> cluster_robust(const VectorXd& y, const MatrixXd& x, const std::vector<std::string>& names,
-                                 const WorkingCovariance& working, const std::vector<int>& cluster, double level) {
+// lines: one a row, each a weighted sum of the coefficients; told by these names.
+Result<RobustFit> robust_lines(const VectorXd& y, const MatrixXd& x, const std::vector<std::string>& names,
+                               const WorkingCovariance& working, const std::vector<int>& cluster, double level,
+                               const MatrixXd& lines, const std::vector<std::string>& line_names) {
   if (const auto good = check_design(x, names); !good) return tl::unexpected(good.error());
   std::map<int, std::vector<Index>> rows;
   for (Index i = 0; i < y.size(); ++i) rows[cluster[static_cast<std::size_t>(i)]].push_back(i);
@@ -90,10 +90,11 @@ Result<RobustFit> cluster_robust(const VectorXd& y, const MatrixXd& x, const std
   beta += solver.solve(again);
 
   // Coefficients in x are r^-1 times those in the basis.
-  const MatrixXd contrasts = m * r_inverse.transpose();  // M c, one column a coefficient
-  MatrixXd meat = MatrixXd::Zero(p, p);                  // of V, already between the contrasts
-  std::vector<MatrixXd> u(static_cast<std::size_t>(p), MatrixXd(p, static_cast<Index>(blocks.size())));
-  std::vector<VectorXd> gfg(static_cast<std::size_t>(p), VectorXd(static_cast<Index>(blocks.size())));
+  const Index count = lines.rows();
+  const MatrixXd contrasts = m * r_inverse.transpose() * lines.transpose();  // M c, one column a line
+  MatrixXd meat = MatrixXd::Zero(count, count);                              // of V, already between the lines
+  std::vector<MatrixXd> u(static_cast<std::size_t>(count), MatrixXd(p, static_cast<Index>(blocks.size())));
+  std::vector<VectorXd> gfg(static_cast<std::size_t>(count), VectorXd(static_cast<Index>(blocks.size())));
   for (std::size_t i = 0; i < blocks.size(); ++i) {
     const Block& b = blocks[i];
     const MatrixXd d = b.f.llt().matrixU();
@@ -108,7 +109,7 @@ Result<RobustFit> cluster_robust(const VectorXd& y, const MatrixXd& x, const std
     const VectorXd score = g.transpose() * (VectorXd(y(b.rows)) - b.x * beta);
     meat += score * score.transpose();
     const auto at = static_cast<Index>(i);
-    for (Index c = 0; c < p; ++c) {
+    for (Index c = 0; c < count; ++c) {
       u[static_cast<std::size_t>(c)].col(at) = b.x.transpose() * g.col(c);
       gfg[static_cast<std::size_t>(c)](at) = g.col(c).dot(b.f * g.col(c));
     }
@@ -117,8 +118,8 @@ Result<RobustFit> cluster_robust(const VectorXd& y, const MatrixXd& x, const std
   RobustFit fit;
   fit.clusters = static_cast<int>(blocks.size());
   fit.covariance = meat;
-  const VectorXd estimate = r_inverse * beta;
-  for (Index c = 0; c < p; ++c) {
+  const VectorXd estimate = lines * (r_inverse * beta);
+  for (Index c = 0; c < count; ++c) {
     // P = diag(gfg) - U'MU: its trace, and its squared norm through the p x p product.
     const MatrixXd& uc = u[static_cast<std::size_t>(c)];
     const VectorXd& diagonal = gfg[static_cast<std::size_t>(c)];
@@ -127,7 +128,7 @@ Result<RobustFit> cluster_robust(const VectorXd& y, const MatrixXd& x, const std
     const double trace = (diagonal - crossed).sum();
     const double norm2 = diagonal.squaredNorm() - 2 * diagonal.dot(crossed) + (product * product).trace();
     Coefficient out;
-    out.term = names[static_cast<std::size_t>(c)];
+    out.term = line_names[static_cast<std::size_t>(c)];
     out.estimate = estimate(c);
     out.se = std::sqrt(meat(c, c));
     out.statistic = out.estimate / out.se;
@@ -138,6 +139,25 @@ Result<RobustFit> cluster_robust(const VectorXd& y, const MatrixXd& x, const std
     fit.coefficients.push_back(out);
   }
   return fit;
+}
+
+}  // namespace
+
+Result<RobustFit> cluster_robust(const VectorXd& y, const MatrixXd& x, const std::vector<std::string>& names,
+                                 const WorkingCovariance& working, const std::vector<int>& cluster, double level) {
+  return robust_lines(y, x, names, working, cluster, level, MatrixXd::Identity(x.cols(), x.cols()), names);
+}
+
+Result<std::vector<Coefficient>> robust_contrasts(const VectorXd& y, const MatrixXd& x,
+                                                  const std::vector<std::string>& names,
+                                                  const WorkingCovariance& working, const std::vector<int>& cluster,
+                                                  const MatrixXd& lines, double level) {
+  if (lines.cols() != x.cols()) return fail(Code::invalid_input, "a line needs as many weights as coefficients");
+  std::vector<std::string> line_names;
+  for (Index i = 0; i < lines.rows(); ++i) line_names.push_back("line " + std::to_string(i + 1));
+  auto fit = robust_lines(y, x, names, working, cluster, level, lines, line_names);
+  if (!fit) return tl::unexpected(fit.error());
+  return fit->coefficients;
 }
 
 }  // namespace ullage::evidence

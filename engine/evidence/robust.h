@@ -40,4 +40,11 @@ Result<RobustFit> cluster_robust(const Eigen::VectorXd& y, const Eigen::MatrixXd
                                  const std::vector<std::string>& names, const WorkingCovariance& working,
                                  const std::vector<int>& cluster, double level = 0.95);
 
+// The same for weighted sums of the coefficients, one a row of `lines`: points of a curve, differences of levels.
+// invalid_input also: not as many weights as coefficients.
+Result<std::vector<Coefficient>> robust_contrasts(const Eigen::VectorXd& y, const Eigen::MatrixXd& x,
+                                                  const std::vector<std::string>& names,
+                                                  const WorkingCovariance& working, const std::vector<int>& cluster,
+                                                  const Eigen::MatrixXd& lines, double level = 0.95);
+
 }  // namespace ullage::evidence

@@ -12,7 +12,7 @@ namespace ullage::planning {
 namespace {
 
 BlockReading middle_of(const std::vector<BlockReading>& readings) {
-  BlockReading out{readings.size() > 1 ? "both" : readings.front().name, {}};
+  BlockReading out{readings.size() > 1 ? "all" : readings.front().name, {}};
   for (const BlockReading& r : readings) {
     for (std::size_t i = 0; i < out.stimulus.size(); ++i)
       out.stimulus[i] += r.stimulus[i] / static_cast<double>(readings.size());
@@ -30,6 +30,28 @@ BlockReading block_reading(const Reading& reading) {
   BlockReading out{reading.name, {}};
   const auto mean = reading.mean_stimulus();
   std::copy(mean.begin(), mean.begin() + kReserveSteps, out.stimulus.begin());
+  return out;
+}
+
+PlanFigures figures_of(const BlockProblem& p, const BlockPlan& plan, const StimulusByReserve& stimulus) {
+  PlanFigures out;
+  const double weeks = std::max<double>(1, static_cast<double>(plan.weeks.size()));
+  for (const auto& week : plan.weeks) {
+    for (const PlannedDay& day : week) {
+      for (const PlannedExercise& item : day.items) {
+        const std::vector<BlockMode>& modes = p.exercises[static_cast<std::size_t>(item.exercise)].modes;
+        for (std::size_t m = 0; m < item.sets.size(); ++m) {
+          out.sets += item.sets[m] / weeks;
+          out.reserve += modes[m].reserve * item.sets[m] / weeks;
+          if (modes[m].reserve == 0) out.failure_sets += item.sets[m] / weeks;
+        }
+      }
+    }
+  }
+  if (out.sets > 0) out.reserve /= out.sets;
+  const PlanWorth worth = worth_of(p, plan, stimulus);
+  out.effect = worth.effect / weeks;
+  out.fatigue = worth.fatigue / weeks;
   return out;
 }
 
@@ -149,11 +171,25 @@ Result<SolveOutcome> solve_block(const BlockProblem& given, const std::vector<Bl
     }
   }
   b.plan = plans[chosen];
+  for (std::size_t r = 0; r < readings.size(); ++r) {
+    Verdict& v = b.verdicts[r];
+    std::size_t alone = chosen;
+    for (std::size_t c = 0; c < plans.size(); ++c) {
+      if (value_under(p, plans[c], readings[r]) > value_under(p, plans[alone], readings[r]) + 1e-9) alone = c;
+    }
+    v.same_plan = plans[alone] == b.plan;
+    v.alone = figures_of(p, plans[alone], readings[r].stimulus);
+    for (std::size_t w = 0; w < b.plan.weeks.size(); ++w) {
+      for (std::size_t d = 0; d < b.plan.weeks[w].size(); ++d)
+        v.days_different += plans[alone].weeks[w][d] == b.plan.weeks[w][d] ? 0 : 1;
+    }
+  }
   b.chosen_for = aims[chosen].name;
   b.worst_regret = worst_best;
   b.plans_compared = static_cast<int>(plans.size());
   p.stimulus = aims.front().stimulus;
   b.worth = worth_of(p, b.plan);
+  b.figures = figures_of(p, b.plan, p.stimulus);
   b.gap = answers.front().gap();
   for (const MipAnswer& a : answers) b.seconds += a.seconds;
   b.stopped = stop || b.gap > wish.gap + 1e-9;

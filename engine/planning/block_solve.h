@@ -29,7 +29,16 @@ struct SolveWish {
   std::function<bool(const std::string& what, double share, std::optional<double> gap)> progress;
 };
 
-// What a plan is worth under one reading.
+// What is seen of a plan at a glance: a week's mean.
+struct PlanFigures {
+  double sets = 0, failure_sets = 0;
+  double reserve = 0;  // mean of its sets, reps
+  double fatigue = 0;  // F
+  double effect = 0;   // under the reading it is told with
+};
+PlanFigures figures_of(const BlockProblem& problem, const BlockPlan& plan, const StimulusByReserve& stimulus);
+
+// What a plan is worth under one reading, and which plan that reading alone would ask for.
 struct Verdict {
   std::string reading;
   double value = 0;   // V of the plan
@@ -39,6 +48,9 @@ struct Verdict {
   double gap = 0;     // (best - found) / found
   // The same against the best plan found: what is given away for certain. The truth lies between this and `regret`.
   double regret_found = 0;
+  PlanFigures alone;       // of the best plan found for this reading
+  bool same_plan = true;   // which is the proposed one
+  int days_different = 0;  // days of the block on which it has other exercises or sets
 };
 
 // Plans to hold against: the same exercises and sets, every set to failure or stopped kVeryEasyReserve short.
@@ -52,7 +64,8 @@ struct SolvedBlock {
   PlanWorth worth;                // under the middle reading
   std::vector<Verdict> verdicts;  // by reading
   double worst_regret = 0;
-  std::string chosen_for;  // the reading, or "both", whose plan it was
+  PlanFigures figures;     // under the middle reading
+  std::string chosen_for;  // the reading, or "all" of them together, whose plan it was
   bool tie = false;        // candidates differed by less than half the gap
   double gap = 0;          // of the middle reading's solve
   double seconds = 0;

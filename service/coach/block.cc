@@ -11,6 +11,7 @@
 #include "engine/planning/block_rules.h"
 #include "engine/planning/stimulus.h"
 #include "service/coach/block_problem.h"
+#include "service/coach/readings.h"
 #include "service/solver/cbc.h"
 
 namespace ullage::coach {
@@ -23,11 +24,6 @@ using planning::BlockProblem;
 constexpr int kReadingDraws = 200;
 // Re-solving: worth of leaving an exercise where it is, and each set (units of the effect; assumption).
 constexpr double kPriceMoved = 1.0, kPriceSet = 0.15;
-
-std::vector<planning::BlockReading> standard_readings() {
-  return {planning::block_reading(planning::plateau_reading(kReadingDraws, 1)),
-          planning::block_reading(planning::linear_reading(kReadingDraws, 1))};
-}
 
 BlockItem item_from(const BlockProblem& p, const planning::PlannedExercise& planned) {
   const BlockExercise& e = p.exercises[static_cast<std::size_t>(planned.exercise)];
@@ -282,7 +278,17 @@ Result<BlockProposal> plan_block(Desk& desk, const BlockWish& wish) {
   }
   auto material = block_material(desk, *fitted, request, wish.place, first, open_from);
   if (!material) return tl::unexpected(material.error());
-  out.readings = standard_readings();
+  if (!wish.readings.empty()) request.readings = wish.readings;
+  auto readings = readings_for(desk, request.readings, kReadingDraws, 1);
+  if (!readings && readings.error().code == Code::not_found && before && wish.readings.empty()) {
+    // The plan that is being followed goes on without what was taken away.
+    material->remarks.push_back("The plan was made with other readings, but " + readings.error().message +
+                                ". It is held against those.");
+    request.readings.clear();
+    readings = readings_for(desk, {}, kReadingDraws, 1);
+  }
+  if (!readings) return tl::unexpected(readings.error());
+  for (const planning::Reading& r : *readings) out.readings.push_back(planning::block_reading(r));
   BlockPlan near;
   std::vector<planning::Breach> broken;
   if (before) {
@@ -315,6 +321,8 @@ Result<BlockProposal> plan_block(Desk& desk, const BlockWish& wish) {
   out.plan = b.plan;
   fill(out.sheet, *material, b.plan, b.worth, out.readings);
   out.sheet.verdicts = b.verdicts;
+  for (const planning::Reading& r : *readings) out.sheet.rests_on.push_back(r.rests_on);
+  out.sheet.figures = b.figures;
   out.sheet.worst_regret = b.worst_regret;
   out.sheet.gap = b.gap;
   out.sheet.seconds = b.seconds;

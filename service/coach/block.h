@@ -59,9 +59,10 @@ struct BlockSheet {
   bool tie = false, stopped = false;
   std::string chosen_for;
   std::vector<planning::Corner> corners;  // all to failure, very easy: a week
-  std::vector<std::string> readings;
-  std::vector<double> effect;  // of the plan, a week, by reading
-  double fatigue = 0;          // F a week
+  std::vector<std::string> readings, rests_on;
+  planning::PlanFigures figures;  // a week, under the mean of the readings
+  std::vector<double> effect;     // of the plan, a week, by reading
+  double fatigue = 0;             // F a week
   std::vector<std::string> remarks, cautions;
   std::vector<std::string> changes;  // against the accepted plan, with why; one line each
 };
@@ -74,9 +75,10 @@ Result<BlockSheet> read_block(const std::string& json);
 
 struct BlockWish {
   std::string lifter;
-  BlockRequest request;      // used when given or when nothing is accepted
-  bool own_request = false;  // `request` is given: plan anew even if a plan is accepted
-  std::string place;         // instead of the lifter's usual
+  BlockRequest request;               // used when given or when nothing is accepted
+  bool own_request = false;           // `request` is given: plan anew even if a plan is accepted
+  std::string place;                  // instead of the lifter's usual
+  std::vector<std::string> readings;  // by name (readings.h), instead of the request's; empty: those
   // Changes to an accepted plan, taken into its request before it is re-solved from today.
   std::vector<BlockRequest::DayChange> day_changes;
   std::optional<BlockRequest::Travel> travel;

@@ -39,19 +39,43 @@ drawing::Picture frontier_picture(const planning::Frontier& curve, const std::st
   plot.grid_y();
   plot.axis_y("effect, root of weekly sets");
   plot.axis_x("strength lost in a week, % summed over sets and muscles");
+  struct End {
+    double x, y;
+    std::string name;
+    Role role;
+  };
+  std::vector<End> ends;
   for (std::size_t r = 0; r < curve.readings.size(); ++r) {
     std::vector<std::pair<double, double>> at;
     for (const auto& p : curve.points) at.emplace_back(p.fatigue, p.effect[r]);
     std::sort(at.begin(), at.end());
     std::vector<double> x, y;
     for (const auto& [f, e] : at) x.push_back(f), y.push_back(e);
-    plot.line(x, y,
-              {r == 0 ? Role::done : Role::median, 2, r == 0 ? std::vector<double>{} : std::vector<double>{6, 4}, 1});
-    if (!x.empty()) plot.label_end(x.back(), y.back(), curve.readings[r], r == 0 ? Role::done : Role::median);
+    const Role role = r == 0 ? Role::done : r == 1 ? Role::median : Role::ink;
+    const std::vector<double> dashes = r == 0   ? std::vector<double>{}
+                                       : r == 1 ? std::vector<double>{6, 4}
+                                                : std::vector<double>{2, static_cast<double>(r)};
+    plot.line(x, y, {role, 2, dashes, 1});
+    if (!x.empty()) ends.push_back({x.back(), y.back(), shortened(curve.readings[r], kSmall, 64), role});
     plot.point(curve.plan.fatigue, curve.plan.effect[r], Mark::dot, 5, Role::ink, 1, "this plan");
     for (std::size_t c = 0; c < curve.corners.size(); ++c)
       plot.point(curve.corners[c].fatigue, curve.corners[c].effect[r], c == 0 ? Mark::cross : Mark::ring, 5,
                  c == 0 ? Role::harm : Role::quiet, 1, curve.corners[c].name);
+  }
+  // Names at the curves' ends, moved apart where they would lie on each other.
+  std::sort(ends.begin(), ends.end(), [](const End& a, const End& b) { return a.y > b.y; });
+  double last = -1e9;
+  for (const End& e : ends) {
+    const double at = std::max(plot.y()(e.y), last + kSmall * 1.15);
+    Text t;
+    t.text = e.name;
+    t.role = e.role;
+    t.halo = true;
+    t.strong = true;
+    t.at = {plot.x()(e.x) + 8, at + kSmall * 0.35};
+    t.anchor = Anchor::start;
+    picture.add(t);
+    last = at;
   }
   top = frame.bottom + Plot::axis_height(true) + 8;
   top = picture.note(top,

@@ -418,6 +418,7 @@ Result<BlockRequest> read_request(std::string_view text) {
       q.day_changes.push_back(change);
     });
     r.list("exercises", q.exercises);
+    r.list("readings", q.readings);
     r.number("most_exercises", q.most_exercises, 1, 20);
     r.number("least_sets", q.least_sets, 1, 6);
     r.number("most_sets", q.most_sets, 1, 8);
@@ -473,11 +474,14 @@ std::string request_toml(const BlockRequest& q) {
   text("about", q.about);
   whole("weeks", q.weeks);
   date("from", q.from);
-  if (!q.exercises.empty()) {
+  const auto names = [&](const char* key, const std::vector<std::string>& all) {
+    if (all.empty()) return;
     std::string list;
-    for (const std::string& e : q.exercises) list += (list.empty() ? "" : ", ") + in_quotes(e);
-    put("exercises", "[" + list + "]");
-  }
+    for (const std::string& name : all) list += (list.empty() ? "" : ", ") + in_quotes(name);
+    put(key, "[" + list + "]");
+  };
+  names("exercises", q.exercises);
+  names("readings", q.readings);
   whole("most_exercises", q.most_exercises);
   whole("least_sets", q.least_sets);
   whole("most_sets", q.most_sets);

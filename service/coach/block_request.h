@@ -116,7 +116,8 @@ struct BlockRequest {
   double price = 0.01;     // of one per cent of strength lost, in units of the effect
   bool alternate = false;
   bool exercises_stay = true;
-  int lifters_on_rack = 1;  // who share a rack: rest is at least the others' sets
+  std::vector<std::string> readings;  // of growth short of failure (readings.h); empty: all there are
+  int lifters_on_rack = 1;            // who share a rack: rest is at least the others' sets
 };
 
 // invalid_input: one line per fault with its line in the text; unknown keys are named with the nearest known one.

@@ -27,6 +27,7 @@ most_rise = 0.3
 alternate = true
 lifters_on_rack = 2
 exercises = ["back squat", "bench press"]
+readings = ["plateau", "our studies"]
 [[day]]
 on = "Mon"
 minutes = 60

@@ -27,6 +27,26 @@ Json to_json(const BlockItem& item) {
   return one;
 }
 
+Json to_json(const planning::PlanFigures& f) {
+  return {{"sets", f.sets},
+          {"failure_sets", f.failure_sets},
+          {"reserve", f.reserve},
+          {"fatigue_pct", f.fatigue},
+          {"effect", f.effect}};
+}
+
+// Blocks of before these were told have none.
+planning::PlanFigures figures_from(const Json& json) {
+  planning::PlanFigures f;
+  if (!json.is_object()) return f;
+  f.sets = json.at("sets").get<double>();
+  f.failure_sets = json.at("failure_sets").get<double>();
+  f.reserve = json.at("reserve").get<double>();
+  f.fatigue = json.at("fatigue_pct").get<double>();
+  f.effect = json.at("effect").get<double>();
+  return f;
+}
+
 Date date_of(const Json& json) {
   const auto date = parse_date(json.get<std::string>());
   if (!date) throw std::runtime_error("a date");
@@ -69,15 +89,19 @@ Json to_json(const BlockSheet& b) {
   json["solve"] = {{"gap", b.gap},         {"seconds", b.seconds},
                    {"stopped", b.stopped}, {"chosen_for", b.chosen_for},
                    {"tie", b.tie},         {"worst_regret", b.worst_regret}};
+  json["figures"] = to_json(b.figures);
   json["readings"] = Json::array();
-  for (const planning::Verdict& v : b.verdicts)
-    json["readings"].push_back({{"name", v.reading},
-                                {"value", v.value},
-                                {"best", v.best},
-                                {"found", v.found},
-                                {"regret", v.regret},
-                                {"gap", v.gap},
-                                {"regret_found", v.regret_found}});
+  for (std::size_t r = 0; r < b.verdicts.size(); ++r) {
+    const planning::Verdict& v = b.verdicts[r];
+    Json one = {{"name", v.reading}, {"rests_on", r < b.rests_on.size() ? b.rests_on[r] : ""},
+                {"value", v.value},  {"best", v.best},
+                {"found", v.found},  {"regret", v.regret},
+                {"gap", v.gap},      {"regret_found", v.regret_found}};
+    one["alone"] = to_json(v.alone);
+    one["alone"]["same_plan"] = v.same_plan;
+    one["alone"]["days_different"] = v.days_different;
+    json["readings"].push_back(std::move(one));
+  }
   json["trade_off"] = {{"readings", b.readings}, {"effect", b.effect}, {"fatigue_pct", b.fatigue}};
   json["trade_off"]["corners"] = Json::array();
   for (const planning::Corner& c : b.corners)
@@ -165,10 +189,25 @@ Result<BlockSheet> read_block(const std::string& text) {
     b.tie = solve.at("tie").get<bool>();
     b.chosen_for = solve.at("chosen_for").get<std::string>();
     b.worst_regret = solve.at("worst_regret").get<double>();
-    for (const Json& v : json.at("readings"))
-      b.verdicts.push_back({v.at("name").get<std::string>(), v.at("value").get<double>(), v.at("best").get<double>(),
-                            v.at("found").get<double>(), v.at("regret").get<double>(), v.at("gap").get<double>(),
-                            v.value("regret_found", 0.0)});
+    b.figures = figures_from(json.value("figures", Json()));
+    for (const Json& v : json.at("readings")) {
+      planning::Verdict to;
+      to.reading = v.at("name").get<std::string>();
+      to.value = v.at("value").get<double>();
+      to.best = v.at("best").get<double>();
+      to.found = v.at("found").get<double>();
+      to.regret = v.at("regret").get<double>();
+      to.gap = v.at("gap").get<double>();
+      to.regret_found = v.value("regret_found", 0.0);
+      const Json alone = v.value("alone", Json());
+      to.alone = figures_from(alone);
+      if (alone.is_object()) {
+        to.same_plan = alone.at("same_plan").get<bool>();
+        to.days_different = alone.at("days_different").get<int>();
+      }
+      b.verdicts.push_back(to);
+      b.rests_on.push_back(v.value("rests_on", std::string()));
+    }
     const Json& trade = json.at("trade_off");
     b.readings = trade.at("readings").get<std::vector<std::string>>();
     b.effect = trade.at("effect").get<std::vector<double>>();

@@ -7,6 +7,7 @@
 
 #include "engine/comparing/average_lifter.h"
 #include "engine/safety/rules.h"
+#include "service/coach/readings.h"
 
 namespace ullage::coach {
 namespace {
@@ -254,10 +255,10 @@ Result<CompareView> compare_ways(Desk& desk, const CompareWish& wish, const Shar
     request.contenders.push_back(std::move(contender));
   }
 
-  const std::vector<planning::Reading> readings{planning::plateau_reading(kDraws, seed + 5),
-                                                planning::linear_reading(kDraws, seed + 6)};
-  for (const planning::Reading& reading : readings) view.readings.push_back(reading.name);
-  auto comparison = comparing::compare(draws, readings, request);
+  const auto readings = readings_for(desk, {}, kDraws, seed + 5);
+  if (!readings) return tl::unexpected(readings.error());
+  for (const planning::Reading& reading : *readings) view.readings.push_back(reading.name);
+  auto comparison = comparing::compare(draws, *readings, request);
   if (!comparison) return tl::unexpected(comparison.error());
   view.comparison = std::move(*comparison);
   view.finding = finding(view);

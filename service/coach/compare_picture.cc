@@ -107,6 +107,8 @@ drawing::Picture compare_picture(const CompareView& view) {
     row("reps in all", span(o.total_reps.interval, 0));
     row("stimulus, plateau", span(o.stimulus[0].interval, 1) + " sets to failure");
     row("stimulus, every rep counts", span(o.stimulus[1].interval, 1));
+    for (std::size_t r = 2; r < o.stimulus.size(); ++r)
+      row(drawing::shortened("stimulus, " + view.readings[r], drawing::kSmall, 155), span(o.stimulus[r].interval, 1));
     row("strength lost at the end", span(o.margin_lost_end.interval, 1, 100) + " %");
     row("still lost a day later", span(o.residual_24h.interval, 1, 100) + " %");
     row("minutes", drawing::number_text(o.minutes.mean, 1));

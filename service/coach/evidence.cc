@@ -207,12 +207,11 @@ Result<EvidenceTable> gather(const EvidenceWish& wish) {
   t.measure = *measure;
   t.rows_read = read->read;
   t.dropped = read->dropped;
-  t.remarks = read->remarks;
   std::vector<std::size_t> where;
   for (const auto& [name, value] : wish.where) {
     const auto at = std::find(read->moderators.begin(), read->moderators.end(), name);
     if (at == read->moderators.end())
-      return fail(Code::invalid_input, "--where: the study table has no column \"" + name + "\"");
+      return fail(Code::invalid_input, "the study table has no column \"" + name + "\" to choose rows by");
     where.push_back(static_cast<std::size_t>(at - read->moderators.begin()));
     t.dropped.push_back({name + " is not \"" + value + "\"", 0});
   }
@@ -232,9 +231,14 @@ Result<EvidenceTable> gather(const EvidenceWish& wish) {
       count(t.left_out, "impossible or not a number (listed below)", row.line);
       continue;
     }
-    auto effect = Maker(row, wish, t).make(*measure);
+    EvidenceTable tried;  // what was worked out counts only where an effect came of it
+    auto effect = Maker(row, wish, tried).make(*measure);
     if (!effect) {
       count(t.left_out, effect.error().message, row.line);
+      continue;
+    }
+    if (!evidence::usable(*effect)) {
+      count(t.left_out, "effect or variance too large or too small to be one", row.line);
       continue;
     }
     if (wish.more_is_better || by_column) {
@@ -248,12 +252,18 @@ Result<EvidenceTable> gather(const EvidenceWish& wish) {
       if (less) count(t.worked_out, "sign turned round, because less is better", row.line);
       t.turned = true;
     }
+    for (const RowsWith& w : tried.worked_out) count(t.worked_out, w.reason, row.line);
     y.push_back(effect->effect);
     v.push_back(effect->variance);
     used.push_back(&row);
   }
   for (const interchange::Fault& fault : read->faults) {
     if (faulty.contains(fault.line)) t.faults.push_back(fault);
+  }
+  std::set<std::uint64_t> lines;
+  for (const StudyRow* row : used) lines.insert(row->line);
+  for (const interchange::Fault& remark : read->remarks) {
+    if (lines.contains(remark.line)) t.remarks.push_back(remark);
   }
   t.refused = !t.left_out.empty() && !wish.skip_bad;
 
@@ -350,7 +360,8 @@ Result<EvidenceFit> fit_evidence(const EvidenceTable& table, const ModelWish& mo
     if (!x) return tl::unexpected(x.error());
     fit.x = *x;
   }
-  evidence::WorkingCovariance working{fit.data.v, 0, {}, {}, 0};
+  evidence::WorkingCovariance& working = fit.working;
+  working.v = fit.data.v;
   if (!model.random.empty()) {
     if (model.method != evidence::Method::REML && model.method != evidence::Method::ML)
       return fail(Code::invalid_input, "--method: random levels are fitted by REML or ML");
@@ -392,12 +403,14 @@ Result<EvidenceFit> fit_evidence(const EvidenceTable& table, const ModelWish& mo
           "some studies give several effects, which this model takes for independent: --random study/effect "
           "ties them");
   }
+  fit.by_model = fit.summary.coefficients;
   if (!model.cluster.empty()) {
     if (model.cluster != "study") return fail(Code::invalid_input, "--cluster: \"study\" was expected");
     auto robust = evidence::cluster_robust(fit.data.y, fit.x, terms->names(), working, fit.data.study_of, model.level);
     if (!robust) return tl::unexpected(robust.error());
     fit.robust = true;
     fit.summary.coefficients = robust->coefficients;
+    fit.summary.covariance = robust->covariance;
     fit.model_words += ", robust errors (CR2)";
     if (fit.summary.p == 1) {
       // As without, with the robust error and its degrees of freedom.
@@ -422,7 +435,75 @@ Result<EvidenceFit> fit_evidence(const EvidenceTable& table, const ModelWish& mo
   return fit;
 }
 
-Result<EvidenceChecks> check_evidence(const EvidenceFit& fit, const std::function<bool(int, int)>& keep_going) {
+Result<std::vector<evidence::CurvePoint>> evidence_curve(const EvidenceFit& fit, const std::string& along,
+                                                         const std::vector<double>& at) {
+  auto curve = evidence::fitted_curve(fit.terms, fit.data.columns, fit.summary, along, at);
+  if (!curve || !fit.robust) return curve;
+  const auto rows = evidence::rows_along(fit.terms, fit.data.columns, along, at);
+  if (!rows) return tl::unexpected(rows.error());
+  const auto lines = evidence::robust_contrasts(fit.data.y, fit.x, fit.terms.names(), fit.working, fit.data.study_of,
+                                                *rows, fit.model.level);
+  if (!lines) return tl::unexpected(lines.error());
+  for (std::size_t i = 0; i < at.size(); ++i) {
+    const evidence::Coefficient& line = (*lines)[i];
+    evidence::CurvePoint& p = (*curve)[i];
+    p.interval = line.interval;
+    const double half = evidence::student_quantile(0.5 + fit.model.level / 2, line.df) *
+                        std::sqrt(line.se * line.se + fit.summary.heterogeneity);
+    p.prediction = {p.estimate - half, p.estimate + half};
+  }
+  return curve;
+}
+
+Result<evidence::GrowthReading> reading_from(const EvidenceFit& fit, const CurveReadingWish& wish) {
+  const auto refused = [](const std::string& why) { return fail(Code::invalid_input, "no reading: " + why); };
+  if (!fit.summary.converged) return refused("the fit did not converge");
+  if (fit.data.studies < kFewestReadingStudies)
+    return refused(
+        fmt::format("{} studies; a plan should not rest on fewer than {}", fit.data.studies, kFewestReadingStudies));
+  const Column* column = evidence::find_column(fit.data.columns, wish.along);
+  if (!column || !column->numeric) return refused("\"" + wish.along + "\" is no column of numbers in this fit");
+  const auto [low, high] = std::minmax_element(column->numbers.begin(), column->numbers.end());
+  if (*low > 0 || *high < kLeastReadingReserve)
+    return refused(
+        fmt::format("\"{}\" runs from {:g} to {:g}; effects at failure (0) and up to {:g} or more short of it "
+                    "are needed",
+                    wish.along, *low, *high, kLeastReadingReserve));
+  evidence::ReadingWish to;
+  to.name = wish.name;
+  to.along = wish.along;
+  to.kind = wish.typical ? evidence::EffectKind::contrast : evidence::EffectKind::change;
+  to.typical = wish.typical.value_or(0);
+  if (fit.robust) {
+    // The least certain of the level at failure and the slope from there to the middle of the reading.
+    const auto rows = evidence::rows_along(fit.terms, fit.data.columns, wish.along, {0, 5});
+    if (!rows) return tl::unexpected(rows.error());
+    Eigen::MatrixXd lines = *rows;
+    lines.row(1) -= lines.row(0);
+    const auto told = evidence::robust_contrasts(fit.data.y, fit.x, fit.terms.names(), fit.working, fit.data.study_of,
+                                                 lines, fit.model.level);
+    if (!told) return tl::unexpected(told.error());
+    to.df = std::min((*told)[0].df, (*told)[1].df);
+    if (to.df < 4)
+      return refused(
+          fmt::format("the curve rests on {:.1f} degrees of freedom, and below 4 its errors are not to be "
+                      "trusted",
+                      to.df));
+  }
+  to.rests_on =
+      fmt::format("{} effects of {} studies, {}, {}{}{}", fit.data.y.size(), fit.data.studies,
+                  evidence::measure_words(fit.data.measure), fit.model_words,
+                  wish.typical ? fmt::format("; typical gain at failure {:g} (assumption)", *wish.typical) : "",
+                  *high < evidence::kReadingReps
+                      ? fmt::format("; beyond {:g} in reserve the curve is carried on, not measured", *high)
+                      : "");
+  auto reading = evidence::growth_reading(fit.terms, fit.data.columns, fit.summary, to);
+  if (!reading) return refused(reading.error().message);
+  return reading;
+}
+
+Result<EvidenceChecks> check_evidence(const EvidenceFit& fit, const std::function<bool(int, int)>& keep_going,
+                                      int which) {
   EvidenceChecks out;
   for (int s = 0; s < fit.data.studies; ++s) {
     const auto at = std::find(fit.data.study_of.begin(), fit.data.study_of.end(), s);
@@ -431,8 +512,8 @@ Result<EvidenceChecks> check_evidence(const EvidenceFit& fit, const std::functio
   if (!fit.model.random.empty()) {
     if (fit.model.random.front() != "study")
       return fail(Code::invalid_input, "--check needs study as the outermost random level");
-    auto without =
-        evidence::leave_one_group_out(fit.multilevel(), fit.multilevel_fit, fit.multilevel_options(), 0, keep_going);
+    auto without = evidence::leave_one_group_out(fit.multilevel(), fit.multilevel_fit, fit.multilevel_options(), which,
+                                                 keep_going);
     if (!without) return tl::unexpected(without.error());
     out.without = *std::move(without);
   } else {
@@ -452,7 +533,9 @@ Result<EvidenceChecks> check_evidence(const EvidenceFit& fit, const std::functio
                              one.possible});
     }
   }
-  const double whole = fit.summary.coefficients[0].estimate;
+  // What is left out is fitted with the model's own errors, and so held against them.
+  const evidence::Coefficient& followed = fit.by_model[static_cast<std::size_t>(which)];
+  const double whole = followed.estimate;
   double low = std::numeric_limits<double>::infinity(), high = -low;
   std::size_t most = 0;
   int impossible = 0, crossing = 0;
@@ -465,11 +548,13 @@ Result<EvidenceChecks> check_evidence(const EvidenceFit& fit, const std::functio
     }
     low = std::min(low, w.estimate);
     high = std::max(high, w.estimate);
-    if (clear(w.interval) != clear(fit.summary.coefficients[0].interval)) ++crossing;
+    if (clear(w.interval) != clear(followed.interval)) ++crossing;
     if (!out.without[most].possible || std::abs(w.estimate - whole) > std::abs(out.without[most].estimate - whole))
       most = i;
   }
-  const std::string what = fit.terms.names().size() > 1 ? "the intercept" : "the pooled effect";
+  const std::string what = fit.terms.names().size() > 1
+                               ? "\"" + fit.terms.names()[static_cast<std::size_t>(which)] + "\""
+                               : "the pooled effect";
   if (low <= high)
     out.words.push_back(
         fmt::format("With any one left out {} stays within {:.2f} to {:.2f}; {} moves it most (to {:.2f}).", what, low,

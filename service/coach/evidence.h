@@ -89,6 +89,7 @@ struct EvidenceFit {
   Eigen::MatrixXd x;
   evidence::Summary summary;  // with robust errors in the coefficients when a cluster was asked for
   bool robust = false;
+  std::vector<evidence::Coefficient> by_model;  // the coefficients with the model's own errors
   std::optional<double> tau2;
   evidence::Range tau2_interval;
   std::vector<double> sigma2;
@@ -98,6 +99,7 @@ struct EvidenceFit {
   evidence::MultilevelData multilevel() const;
   evidence::MultilevelOptions multilevel_options() const;
   evidence::MultilevelFit multilevel_fit;  // when multilevel
+  evidence::WorkingCovariance working;     // what robust errors start from
 };
 // Errors: invalid_input, from the design (which terms) or the levels.
 Result<EvidenceFit> fit_evidence(const EvidenceTable& table, const ModelWish& model);
@@ -111,7 +113,9 @@ struct EvidenceChecks {
   std::optional<evidence::RankTest> rank;
   std::vector<std::string> words;  // what they say
 };
-Result<EvidenceChecks> check_evidence(const EvidenceFit& fit, const std::function<bool(int, int)>& keep_going = {});
+// which: the coefficient that is followed; others than the first need random levels.
+Result<EvidenceChecks> check_evidence(const EvidenceFit& fit, const std::function<bool(int, int)>& keep_going = {},
+                                      int which = 0);
 Json to_json(const EvidenceChecks& checks);
 
 // ---- Questions in a coach's words: does stopping short cost growth (or strength)?
@@ -129,14 +133,19 @@ struct AskWish {
   std::string volume = "volume_equated", trained = "trained";  // columns with yes and no
   double level = 0.95;
   double correlation = 0.5;  // of sampling errors within a study (assumption)
+  // Columns on which the difference may depend; "a,b": how it depends on a where b is otherwise (contrast only).
+  std::vector<std::string> by;
 };
 struct Answer {
-  std::string about;  // "all studies", "volume equated", ...
+  std::string
+      about;  // "all studies", "volume equated", ..., "by weeks": then the estimate is a change of the difference
   int studies = 0, effects = 0;
   bool answered = false;
   double estimate = 0, p = 0, p_adjusted = 0;  // Holm 1979 over the answers given
-  evidence::Range interval, prediction;        // above 0: stopping short did better
-  double i2 = 0, heterogeneity = 0;
+  evidence::Range interval, prediction;        // above 0: stopping short did better; no prediction of a change
+  double df = 0, i2 = 0, heterogeneity = 0;
+  evidence::Range without_one;      // of all studies: with any one left out
+  std::vector<std::string> checks;  // of all studies: single studies, small studies
   std::string sentence;
 };
 struct Answers {
@@ -148,7 +157,21 @@ Result<Answers> ask_evidence(const EvidenceTable& table, const AskWish& wish);
 Json to_json(const Answers& answers, const EvidenceTable& table);
 Json report_json(const EvidenceTable& table);
 
-// ---- A fitted curve as a reading of the stimulus, as a file that planning takes.
+// The curve along a column of the fit, and growth short of failure from it. With robust errors both have them, with
+// Satterthwaite's degrees of freedom.
+Result<std::vector<evidence::CurvePoint>> evidence_curve(const EvidenceFit& fit, const std::string& along,
+                                                         const std::vector<double>& at);
+inline constexpr int kFewestReadingStudies = 5;    // below: no reading (assumption)
+inline constexpr double kLeastReadingReserve = 3;  // the table must reach so far from failure (assumption)
+struct CurveReadingWish {
+  std::string name, along;
+  std::optional<double> typical;  // effects are differences: the gain at failure they are held against
+};
+// Errors, invalid_input, in words: not converged, few studies, a column that does not run from 0 to
+// kLeastReadingReserve, fewer than 4 degrees of freedom, and those of growth_reading.
+Result<evidence::GrowthReading> reading_from(const EvidenceFit& fit, const CurveReadingWish& wish);
+
+// ---- A reading of the stimulus as a text that planning takes.
 std::string reading_text(const evidence::GrowthReading& reading);
 // Error: invalid_input, says what was expected.
 Result<evidence::GrowthReading> parse_reading(std::string_view json);

@@ -125,7 +125,12 @@ Json to_json(const Answers& answers, const EvidenceTable& table) {
       one["ci_hi"] = number(a.interval.high);
       one["p"] = number(a.p);
       one["p_adjusted"] = number(a.p_adjusted);
-      one["prediction"] = {{"lo", number(a.prediction.low)}, {"hi", number(a.prediction.high)}};
+      one["df"] = number(a.df);
+      if (a.prediction.known())
+        one["prediction"] = {{"lo", number(a.prediction.low)}, {"hi", number(a.prediction.high)}};
+      if (a.without_one.known())
+        one["without_one"] = {{"lo", number(a.without_one.low)}, {"hi", number(a.without_one.high)}};
+      if (!a.checks.empty()) one["checks"] = a.checks;
       one["i2"] = number(a.i2);
       one["heterogeneity"] = number(a.heterogeneity);
     }

@@ -98,6 +98,17 @@ Scale forest_scale(const std::vector<Entry>& entries, const evidence::Range& als
   return Scale::around(ends, false, 4);
 }
 
+// A name that fits, its year kept: "Alexander J... 1981".
+std::string fitted_name(const std::string& name, double width) {
+  const auto blank = name.rfind(' ');
+  const bool year = blank != std::string::npos && name.size() - blank == 5 &&
+                    std::all_of(name.begin() + static_cast<std::ptrdiff_t>(blank) + 1, name.end(),
+                                [](char c) { return c >= '0' && c <= '9'; });
+  if (!year || drawing::text_width(name, kSmall) <= width) return drawing::shortened(name, kSmall, width);
+  const std::string end = name.substr(blank);
+  return drawing::shortened(name.substr(0, blank), kSmall, width - drawing::text_width(end, kSmall)) + end;
+}
+
 std::string pooled_words(const EvidenceFit& fit) {
   const evidence::Coefficient& c = fit.summary.coefficients[0];
   return interval_text(c.estimate, c.interval.low, c.interval.high, 2);
@@ -131,7 +142,7 @@ Picture forest_picture(const EvidenceFit& fit) {
   double y = 0.5 * kRow;
   for (const Entry& e : entries) {
     const double text_y = top + y + kSmall * 0.35;
-    p.text({kMargin, text_y}, drawing::shortened(e.name, kSmall, left - kMargin - 6));
+    p.text({kMargin, text_y}, fitted_name(e.name, left - kMargin - 6));
     plot.whisker_x(y, e.y - critical * e.se, e.y + critical * e.se, {Role::ink, 1.2, {}, 1});
     if (plot.x().holds(e.y)) plot.point(e.y, y, Mark::square, 2 + 3.5 / (e.se * most), Role::done);
     p.text({kColumn - kMargin, text_y}, interval_text(e.y, e.y - critical * e.se, e.y + critical * e.se, 2),
@@ -168,11 +179,17 @@ Picture forest_picture(const EvidenceFit& fit) {
 
 Picture funnel_picture(const EvidenceFit& fit) {
   const double center = fit.summary.coefficients[0].estimate;
-  double most = 0;
-  std::vector<double> xs;
+  // A few far less precise than the rest do not decide the scale: they are marked at the edge.
+  std::vector<double> errors, xs;
+  for (const double v : fit.data.v) errors.push_back(std::sqrt(v));
+  std::sort(errors.begin(), errors.end());
+  const double usual = errors[static_cast<std::size_t>(0.9 * static_cast<double>(errors.size() - 1))];
+  double most = usual;
+  for (const double e : errors) {
+    if (e <= 2 * usual) most = e;
+  }
   for (Eigen::Index i = 0; i < fit.data.y.size(); ++i) {
-    most = std::max(most, std::sqrt(fit.data.v(i)));
-    xs.push_back(fit.data.y(i));
+    if (std::sqrt(fit.data.v(i)) <= most) xs.push_back(fit.data.y(i));
   }
   Picture p(kColumn, "Small studies against large: " + effects_words(fit),
             "Funnel plot: effects against their standard errors, with the 95 % cone around the pooled effect.");
@@ -186,16 +203,22 @@ Picture funnel_picture(const EvidenceFit& fit) {
   plot.line({center, center - 1.96 * se.high()}, {0, se.high()}, {Role::quiet, 1, {4, 3}, 1});
   plot.line({center, center + 1.96 * se.high()}, {0, se.high()}, {Role::quiet, 1, {4, 3}, 1});
   plot.line({center, center}, {0, se.high()}, {Role::median, 1.5, {}, 1});
-  for (Eigen::Index i = 0; i < fit.data.y.size(); ++i)
-    plot.point(fit.data.y(i), std::sqrt(fit.data.v(i)), Mark::dot, 3.5, Role::done, 0.65,
+  bool beyond = false;
+  for (Eigen::Index i = 0; i < fit.data.y.size(); ++i) {
+    const double x = plot.x().clamped(fit.data.y(i)), y = plot.y().clamped(std::sqrt(fit.data.v(i)));
+    const bool inside = x == fit.data.y(i) && y * y >= fit.data.v(i) * (1 - 1e-9);
+    beyond = beyond || !inside;
+    plot.point(x, y, inside ? Mark::dot : Mark::triangle, 3.5, Role::done, 0.65,
                fit.data.label[static_cast<std::size_t>(i)]);
+  }
   value_axis(plot, fit, axis_words(fit), 5);
-  p.end_at(top + 250 + Plot::axis_height(true) + kMargin);
+  const double end = top + 250 + Plot::axis_height(true);
+  p.end_at(beyond ? p.note(end + 4, "Triangles lie beyond the picture.") + 4 : end + kMargin);
   return p;
 }
 
 Picture influence_picture(const EvidenceFit& fit, const EvidenceChecks& checks) {
-  const evidence::Coefficient& c = fit.summary.coefficients[0];
+  const evidence::Coefficient& c = fit.by_model[0];
   double low = c.estimate, high = c.estimate;
   std::vector<double> ends{c.interval.low, c.interval.high};
   for (const evidence::WithoutGroup& w : checks.without) {
@@ -208,7 +231,8 @@ Picture influence_picture(const EvidenceFit& fit, const EvidenceChecks& checks) 
   Picture p(kColumn,
             fmt::format("Any one left out: {} to {}", drawing::number_text(low, 2), drawing::number_text(high, 2)),
             "Influence: the estimate and its interval with each study left out, against that of all studies.");
-  const double top = p.heading(fit.model_words + "; all studies: " + pooled_words(fit));
+  const double top =
+      p.heading(fit.model_words + "; all studies: " + interval_text(c.estimate, c.interval.low, c.interval.high, 2));
   const double left = 134, right = 272;
   const double bottom = top + kRow * (static_cast<double>(checks.without.size()) + 0.4);
   Plot plot(p, {left, top, right, bottom}, Scale::around(ends, false, 4), Scale::linear(0, bottom - top), true);
@@ -219,7 +243,7 @@ Picture influence_picture(const EvidenceFit& fit, const EvidenceChecks& checks) 
   for (std::size_t i = 0; i < checks.without.size(); ++i, y += kRow) {
     const evidence::WithoutGroup& w = checks.without[i];
     const double text_y = top + y + kSmall * 0.35;
-    p.text({kMargin, text_y}, drawing::shortened(checks.names[i], kSmall, left - kMargin - 6));
+    p.text({kMargin, text_y}, fitted_name(checks.names[i], left - kMargin - 6));
     if (!w.possible) {
       p.text({kColumn - kMargin, text_y}, "not possible", Anchor::end, Role::quiet);
       continue;
@@ -230,7 +254,8 @@ Picture influence_picture(const EvidenceFit& fit, const EvidenceChecks& checks) 
   }
   value_axis(plot, fit, "", 3);
   p.end_at(p.note(bottom + Plot::axis_height(false) + 4,
-                  axis_words(fit) + "; each line: the result without that one. Line and band: with all.") +
+                  axis_words(fit) + "; each line: the result without that one. Line and band: with all." +
+                      (fit.robust ? " Here with the model's own errors." : "")) +
            4);
   return p;
 }
@@ -283,12 +308,15 @@ Picture curve_picture(const EvidenceFit& fit, const std::string& along,
   plot.line(xs, means, {Role::median, 2.2, {}, 1});
   plot.axis_x(along);
   plot.axis_y(axis_words(fit));
-  p.end_at(p.note(top + 250 + Plot::axis_height(true) + 4,
-                  fmt::format("Dark band: {:.0f} % interval of the mean. Light band: where a new study's true effect "
-                              "may lie. Larger dots are "
-                              "more precise; triangles lie beyond the picture.",
-                              100 * fit.model.level)) +
-           4);
+  p.end_at(
+      p.note(top + 250 + Plot::axis_height(true) + 4,
+             fmt::format("Dark band: {:.0f} % interval of the mean. {} Larger dots are more precise; triangles lie "
+                         "beyond the picture.",
+                         100 * fit.model.level,
+                         fit.summary.heterogeneity > 1e-9
+                             ? "Light band: where a new study's true effect may lie."
+                             : "No spread between studies was found, so a new study's band is the same.")) +
+      4);
   return p;
 }
 

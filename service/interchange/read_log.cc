@@ -11,6 +11,7 @@
 #include "service/interchange/csv_reader.h"
 #include "service/interchange/log_columns.h"
 #include "service/interchange/row_parser.h"
+#include "service/interchange/table_header.h"
 
 namespace ullage::interchange {
 namespace {
@@ -18,7 +19,6 @@ namespace {
 constexpr std::string_view kEscape = "extra:";
 constexpr int kMostRepeats = 50;
 
-std::string in_quotes(std::string_view text) { return "\"" + printable(text) + "\""; }
 std::string count_text(std::size_t count, const char* thing) {
   return std::to_string(count) + " " + thing + (count == 1 ? "" : "s");
 }
@@ -63,13 +63,6 @@ struct Plan {
   std::vector<DroppedRows> dropped;
 };
 
-// A column called by its place: #3.
-std::string place_name(std::size_t field) {
-  std::string name("#");
-  name += std::to_string(field + 1);
-  return name;
-}
-
 // The names with those that stand several times counted: "kg 1", "kg 2".
 std::vector<std::string> counted_names(const std::vector<std::string>& headers) {
   std::unordered_map<std::string, std::pair<int, int>> times;
@@ -86,22 +79,6 @@ std::vector<std::string> counted_names(const std::vector<std::string>& headers) 
 std::string field_label(const Plan& plan, std::size_t field) {
   if (field < plan.headers.size() && !plan.headers[field].empty()) return plan.headers[field];
   return place_name(field);
-}
-
-std::vector<std::string> header_names(const TableRow& row) {
-  std::vector<std::string> names;
-  for (std::size_t i = 0; i < row.size(); ++i) names.emplace_back(trimmed(row.field(i)));
-  return names;
-}
-
-std::string header_list(const std::vector<std::string>& headers) {
-  std::string text;
-  std::size_t size = headers.size();
-  while (size > 0 && headers[size - 1].empty()) --size;
-  for (std::size_t i = 0; i < size && i < 20; ++i) {
-    text += (text.empty() ? "" : ", ") + (headers[i].empty() ? place_name(i) : printable(headers[i]));
-  }
-  return size > 20 ? text + ", ..." : text;
 }
 
 Result<Plan> plan_open_log(std::vector<std::string> headers, const ReadLogOptions& options) {
@@ -152,33 +129,6 @@ Result<Plan> plan_open_log(std::vector<std::string> headers, const ReadLogOption
   return plan;
 }
 
-// Place of a column that a mapping names: by its header, or as #3.
-Result<std::size_t> find_field(const std::vector<std::string>& headers, const std::string& name) {
-  std::vector<std::size_t> places;
-  for (std::size_t i = 0; i < headers.size(); ++i) {
-    if (headers[i] == name && !name.empty()) places.push_back(i);
-  }
-  if (places.empty()) {
-    for (std::size_t i = 0; i < headers.size(); ++i) {
-      if (!name.empty() && lower_case(headers[i]) == lower_case(trimmed(name))) places.push_back(i);
-    }
-  }
-  if (places.size() > 1) {
-    return fail(Code::invalid_input, "the table has the column " + in_quotes(name) + " twice (columns " +
-                                         std::to_string(places[0] + 1) + " and " + std::to_string(places[1] + 1) +
-                                         "): name it by its place in the mapping, such as " + place_name(places[0]));
-  }
-  if (places.size() == 1) return places[0];
-  if (name.size() > 1 && name[0] == '#') {
-    const auto place = parse_whole(std::string_view(name).substr(1), false);
-    if (place && *place >= 1 && static_cast<std::size_t>(*place) <= headers.size()) {
-      return static_cast<std::size_t>(*place) - 1;
-    }
-  }
-  return fail(Code::invalid_input, "the mapping names a column " + in_quotes(name) +
-                                       " that the table does not have (it has: " + header_list(headers) + ")");
-}
-
 // The columns whose cells hold sets.
 Result<std::vector<std::size_t>> find_set_fields(const std::vector<std::string>& headers,
                                                  const std::vector<std::string>& names) {
@@ -204,15 +154,6 @@ Result<std::vector<std::size_t>> find_set_fields(const std::vector<std::string>&
   std::sort(out.begin(), out.end());
   out.erase(std::unique(out.begin(), out.end()), out.end());
   return out;
-}
-
-std::string rule_text(const RowRule& rule, bool keep) {
-  std::string values;
-  for (const std::string& value : rule.values) {
-    values += (values.empty() ? "" : ", ") + (value.empty() ? std::string("blank") : in_quotes(value));
-  }
-  const char* verb = rule.values.size() > 1 ? (keep ? " is none of " : " is one of ") : (keep ? " is not " : " is ");
-  return printable(rule.column) + verb + values;
 }
 
 Result<Plan> plan_mapped(std::vector<std::string> headers, const Mapping& mapping, const ReadLogOptions& options) {

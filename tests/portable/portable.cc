@@ -3,6 +3,7 @@
 #include <cmath>
 #include <cstdio>
 
+#include "bench/evidence_scene.h"
 #include "bench/scenes.h"
 #include "engine/base/dates.h"
 #include "engine/base/normal.h"
@@ -13,6 +14,15 @@
 #include "engine/capacity/judgement.h"
 #include "engine/capacity/session_forecast.h"
 #include "engine/capacity/set_likelihood.h"
+#include "engine/evidence/design.h"
+#include "engine/evidence/distributions.h"
+#include "engine/evidence/effect_size.h"
+#include "engine/evidence/influence.h"
+#include "engine/evidence/multilevel.h"
+#include "engine/evidence/pool.h"
+#include "engine/evidence/reading.h"
+#include "engine/evidence/robust.h"
+#include "engine/evidence/small_study.h"
 #include "engine/planning/set_planner.h"
 
 using namespace ullage;
@@ -81,6 +91,55 @@ void set_likelihood() {
 
 void print(const char* name, const capacity::Interval& of) {
   std::printf(" %s %.6g [%.6g, %.6g]", name, of.median, of.lo80, of.hi80);
+}
+
+void pooled_studies() {
+  using namespace evidence;
+  std::printf("tails %.12g %.12g %.12g %.12g\n", student_two_sided_p(2.1, 7.3), student_quantile(0.975, 3.2),
+              chi_square_upper(11.4, 6), f_upper(3.1, 2, 17.5));
+  for (const auto& effect :
+       {standardised_mean_difference({12, 3.4, 1.1, 14, 2.2, 0.9}), standardised_mean_change({15, 40, 5, 44, 0.8}),
+        log_ratio_of_means({12, 3, 1, 14, 2, 1}), log_odds_ratio({3, 12, 0, 14}), log_risk_ratio({3, 12, 1, 14})})
+    std::printf("effect %.12g %.12g\n", effect->effect, effect->variance);
+  const MultilevelData data = bench::invented_effects(150, 20, 3);
+  for (const Method method : {Method::common, Method::REML, Method::ML, Method::DL, Method::PM, Method::SJ}) {
+    PoolOptions options;
+    options.method = method;
+    const auto fit = pool(data.y, data.v, data.x, data.names, options);
+    std::printf("pool %s tau2 %.6g", std::string(method_name(method)).c_str(), fit->tau2);
+    if (fit->tau2_interval.known()) std::printf(" [%.6g, %.6g]", fit->tau2_interval.low, fit->tau2_interval.high);
+    for (const Coefficient& c : fit->coefficients) std::printf(" %.6g (%.6g)", c.estimate, c.se);
+    std::printf("\n");
+  }
+  MultilevelOptions options;
+  options.correlation = 0.5;
+  const auto fit = fit_multilevel(data, options);
+  std::printf("levels %.6g %.6g likelihood %.9g\n", fit->sigma2[0], fit->sigma2[1], *fit->log_likelihood);
+  const auto robust =
+      cluster_robust(data.y, data.x, data.names, {data.v, 0, data.levels, fit->sigma2, 0.5}, data.levels[0]);
+  for (const Coefficient& c : robust->coefficients) std::printf("robust %.6g %.6g %.6g\n", c.estimate, c.se, c.df);
+  const auto without = leave_one_group_out(data, *fit, options);
+  for (const WithoutGroup& w : *without) std::printf("without %d %.6g %.6g\n", w.group, w.estimate, w.se);
+  std::printf("egger %.6g rank %.6g\n", egger(data.y, data.v)->slope, rank_test(data.y, data.v)->tau);
+  Column dose{"dose", true, {}, {}};
+  for (const double x : data.x.col(1)) dose.numbers.push_back(x);
+  const auto terms = resolve({{Shape::spline, "dose", "", {}, 3}}, {dose});
+  MultilevelData curved = data;
+  curved.x = *terms->matrix({dose});
+  curved.names = terms->names();
+  const auto curve = fit_multilevel(curved);
+  ReadingWish wish;
+  wish.name = "own";
+  wish.along = "dose";
+  const auto reading = growth_reading(*terms, {dose}, *curve, wish);
+  if (!reading) {
+    std::printf("no reading: %s\n", reading.error().message.c_str());
+    return;
+  }
+  for (const int r : {1, 5, 10}) {
+    const auto at = static_cast<std::size_t>(r);
+    std::printf("reading at %d: %.5g [%.5g, %.5g]\n", r, reading->median[at], reading->low80[at], reading->high80[at]);
+  }
 }
 
 // From a simulated log through the fit and a live update to a plan.
@@ -152,5 +211,6 @@ int main() {
   base();
   curve_and_judgement();
   set_likelihood();
+  pooled_studies();
   return fit_and_plan();
 }
