@@ -204,6 +204,10 @@ std::vector<Command> make() {
       "All or nothing unless --skip-bad. The same file twice adds nothing. Lifters the file names are taken on. Each "
       "import can be taken back as one with undo. A row with pain of the last 14 days takes its exercise out until it "
       "is cleared; older ones are history.");
+  add("mapping cells", "shows the first rows of a table with the letters of their columns",
+      {file, text("--sheet", "NAME", "only this sheet of a workbook"),
+       whole("--rows", "how many rows of a sheet", 1, 1000, "12")},
+      run_mapping_cells);
   add("mapping suggest", "looks at a table and offers a mapping",
       {file, text("--save", "NAME", "saves what is offered under this name"),
        choice("--date-order", "answers how dates are written", {"ymd", "dmy", "mdy"}),
@@ -213,7 +217,8 @@ std::vector<Command> make() {
        many(text("--sheet", "NAME", "reads only this sheet of a workbook; * stands for any text")),
        many(text("--without-sheet", "NAME", "leaves this sheet out")),
        flag("--skip-hidden-rows", "leaves hidden rows out"),
-       many(text("--column", "PAIR", "reads a log column from a table column, such as reps=Times")),
+       many(text("--column", "PAIR",
+                 "reads a log column from a table column: its name, or any cell of it, such as reps=Times or reps=D4")),
        many(text("--constant", "PAIR", "the same for every row, such as lifter=Ines")),
        many(text("--means", "PAIR", "an exercise of the table and yours, such as SQ=back squat"))},
       run_mapping_suggest);
@@ -402,6 +407,7 @@ std::vector<Command> make() {
        choice("--finish", "how the last set of the last exercise ends", {"as usual", "failure", "test"}, "as usual"),
        whole("--sharing", "lifters taking turns at one station: rests grow to the others' turns", 1, 6, "1"), side(),
        text("--place", "NAME", "where"), text("--session", "LABEL", "tells two sessions of a day apart"),
+       date("--moved-from", "moves the session written for this day here; it keeps its entry in calendars", ""),
        choice("--format", "how it is printed", {"text", "json", "html", "pdf"}, "text"), output(), paper(), plot()},
       run_session, true,
       "Exit code 3: a hold, or a limit that leaves no exercise; the message says which and what lifts it. With --as-of "
@@ -463,9 +469,10 @@ std::vector<Command> make() {
        whole("--days", "how many days", 1, 120, "7"), choice("--format", "kind of file", {"pdf", "html"}, "pdf"),
        paper()},
       run_sheets, true,
-      "Sessions written with session are taken; where there are none in these days, the last four weeks' sessions in "
-      "turn on the "
-      "usual days. Lifters on hold get no sheet and are named. Exit code 3: with --lifter, a hold.");
+      "Sessions written with session and the days of the accepted plan are taken; where there are none in these days, "
+      "the last four weeks' sessions in turn on the usual days. Lifters on hold get no sheet and are named. Exit code "
+      "3: "
+      "with --lifter, a hold.");
   add("overview", "a lifter's sessions ahead on a ruled sheet, week by week",
       {lifter(), date("--from", "first day", "today"), whole("--days", "how many days", 1, 120, "28"),
        choice("--format", "kind of file", {"pdf", "html"}, "pdf"), needed(output()), paper()},
@@ -540,7 +547,7 @@ std::vector<Command> make() {
   add("export", "writes everything in open formats into a new folder",
       {needed(text("FOLDER", "", "a folder that does not exist yet")),
        any_lifter("only what is kept about this lifter"),
-       flag("--workbook", "also data.xlsx (log, estimates, strength over time) and estimates.csv")},
+       flag("--workbook", "also data.xlsx (log, plans, sessions written, estimates) and the same as CSV")},
       run_export);
   add("backup", "copies the data file while it is in use, and checks the copy",
       {needed(text("FILE", "", "a file that does not exist yet"))}, run_backup);

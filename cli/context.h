@@ -74,6 +74,7 @@ std::string intake_option(safety::Question question);
 // ---- Commands; one file each family. The table is in commands.cc.
 Result<void> run_demo(Context&);
 Result<void> run_import(Context&);
+Result<void> run_mapping_cells(Context&);
 Result<void> run_mapping_suggest(Context&);
 Result<void> run_mapping_add(Context&);
 Result<void> run_mapping_list(Context&);

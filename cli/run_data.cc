@@ -53,7 +53,7 @@ Result<void> answer_questions(Context& c, interchange::Suggestion& offer) {
   }
   for (const char* option : {"--column", "--constant"}) {
     for (const std::string& text : c.args.all(option)) {
-      const auto pair = pair_of(option, text);
+      auto pair = pair_of(option, text);
       if (!pair) return tl::unexpected(pair.error());
       if (std::string(option) == "--column" && pair->first == "sets") {
         if (!mapping.sets) mapping.sets.emplace();
@@ -69,9 +69,12 @@ Result<void> answer_questions(Context& c, interchange::Suggestion& offer) {
         mapping.constants[*column] = pair->second;
         mapping.columns.erase(*column);
       } else {
+        const bool named = std::find(offer.headers.begin(), offer.headers.end(), pair->second) != offer.headers.end();
+        if (const auto cell = interchange::parse_cell_address(pair->second); cell && !named)
+          pair->second = "#" + interchange::column_letters(cell->second);
         const bool special =
             pair->second.starts_with('(') || pair->second.starts_with('#') || interchange::has_star(pair->second);
-        if (!special && std::find(offer.headers.begin(), offer.headers.end(), pair->second) == offer.headers.end()) {
+        if (!special && !named) {
           return fail(Code::invalid_input,
                       fmt::format("--column: the table has no column \"{}\"{}", pair->second,
                                   coach::did_you_mean(coach::near_names(pair->second, offer.headers, 3))));
@@ -184,6 +187,32 @@ Result<void> run_import(Context& c) {
   show_import(c.term, *report, wish.dry_run);
   if (report->change != 0)
     c.term.quiet(fmt::format("change {}; to take it back: {} undo {}", report->change, kProgram, report->change));
+  return {};
+}
+
+Result<void> run_mapping_cells(Context& c) {
+  const auto sheets = coach::cells_of(c.args.text("FILE"), c.args.text("--sheet"),
+                                      static_cast<std::size_t>(c.args.whole("--rows").value_or(12)));
+  if (!sheets) return tl::unexpected(sheets.error());
+  if (c.json) {
+    coach::Json json = coach::Json::array();
+    for (const coach::TableSheet& sheet : *sheets) json.push_back(coach::to_json(sheet));
+    c.print(json);
+    return {};
+  }
+  for (const coach::TableSheet& sheet : *sheets) {
+    if (!sheet.name.empty()) c.term.heading(interchange::printable(sheet.name) + (sheet.hidden ? " (hidden)" : ""));
+    for (const coach::TableLine& line : sheet.lines) {
+      std::string text;
+      for (const coach::TableCell& cell : line.cells) {
+        text += (text.empty() ? "" : " | ") + interchange::column_letters(cell.column) + " " +
+                cut(interchange::printable(cell.text), 30);
+      }
+      c.term.line(fmt::format("{:>4}{}  {}", line.number, line.hidden ? " hidden" : "", text), 0, 6);
+    }
+    if (sheet.more) c.term.quiet("more rows below", 6);
+    if (sheet.lines.empty()) c.term.quiet("nothing stands here", 6);
+  }
   return {};
 }
 
@@ -329,10 +358,13 @@ Result<void> run_export(Context& c) {
     const auto sets = coach::write_data_workbook(c.desk(), report->folder + "/data.xlsx", c.args.text("--lifter"),
                                                  c.share("estimating"));
     if (!sets) return tl::unexpected(sets.error());
-    const auto csv = coach::estimates_csv(c.desk(), c.args.text("--lifter"));
+    const auto csv = coach::data_csv(c.desk(), c.args.text("--lifter"));
     if (!csv) return tl::unexpected(csv.error());
-    if (const auto put = documents::write_whole_file(report->folder + "/estimates.csv", *csv); !put) return put;
-    report->files.insert(report->files.end(), {"data.xlsx", "estimates.csv"});
+    report->files.emplace_back("data.xlsx");
+    for (const coach::CsvFile& file : *csv) {
+      if (const auto put = documents::write_whole_file(report->folder + "/" + file.name, file.text); !put) return put;
+      report->files.push_back(file.name);
+    }
     c.progress.clear();
   }
   if (c.json) {

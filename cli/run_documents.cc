@@ -2,35 +2,27 @@
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <chrono>
-#include <filesystem>
 
 #include "cli/app.h"
 #include "cli/context.h"
 #include "cli/show.h"
-#include "service/coach/documents.h"
-#include "service/documents/page.h"
+#include "service/coach/paper.h"
 #include "service/documents/pdf.h"
 #include "service/pictures/write_picture.h"
 
 namespace ullage::cli {
 namespace {
 
-documents::Page page_of(Context& c, std::string title) {
-  documents::Page page;
-  page.title = std::move(title);
-  page.paper = c.args.text("--paper", "a4") == "letter" ? documents::Paper::letter : documents::Paper::a4;
-  return page;
+documents::Paper paper_of(Context& c) {
+  return c.args.text("--paper", "a4") == "letter" ? documents::Paper::letter : documents::Paper::a4;
 }
 
 Result<void> write_page(Context& c, const documents::Page& page, const std::string& format, const std::string& file) {
   const std::string html = documents::page_html(page);
   if (format == "html") return documents::write_whole_file(file, html);
-  documents::PdfOptions options;
-  options.progress = [&](std::size_t done, std::size_t total) {
+  const auto written = documents::write_pdfs({{html, file}}, {}, [&](std::size_t done, std::size_t total) {
     return c.progress.tell(total ? double(done) / double(total) : 1, "making " + file);
-  };
-  const auto written = documents::write_pdfs({{html, file}}, options);
+  });
   c.progress.clear();
   return written;
 }
@@ -43,9 +35,6 @@ void say_written(Context& c, const std::string& file, const std::vector<std::str
   c.term.line("written: " + file);
   for (const std::string& note : notes) c.term.quiet(note);
 }
-
-// A name of a lifter as the name of a file.
-std::string file_name(const Lifter& lifter) { return lifter.id; }
 
 Result<int> minute_of(const std::string& text) {
   const std::size_t colon = text.find(':');
@@ -114,9 +103,8 @@ Result<void> plot(Context& c, const drawing::Picture& picture) {
 }
 
 Result<void> write_session_document(Context& c, const coach::SessionSheet& sheet) {
-  documents::Page page = page_of(c, sheet.lifter.name + ": session of " + coach::paper_day(sheet.plan.date));
-  page.bodies.push_back(documents::session_sheet_html(coach::sheet_page(sheet)));
   const std::string file = c.args.text("--output");
+  const documents::Page page = coach::session_page(sheet, paper_of(c));
   if (const auto written = write_page(c, page, c.args.text("--format"), file); !written) return written;
   say_written(c, file);
   return {};
@@ -134,88 +122,35 @@ Result<void> run_report(Context& c) {
   if (!report) return tl::unexpected(report.error());
   c.progress.clear();
   if (!on_paper) return print_findings(c, *report);
-  documents::Page page = page_of(c, report->lifter + ": " + report->when);
-  page.bodies.push_back(documents::findings_html(*report));
+  const documents::Page page = coach::report_page(*report, paper_of(c));
   if (const auto written = write_page(c, page, format, c.args.text("--output")); !written) return written;
   say_written(c, c.args.text("--output"));
   return {};
 }
 
 Result<void> run_sheets(Context& c) {
-  std::vector<Lifter> lifters;
-  if (c.args.has("--lifter")) {
-    auto one = c.lifter();
-    if (!one) return tl::unexpected(one.error());
-    lifters.push_back(std::move(*one));
-  } else {
-    auto all = c.store().lifters();
-    if (!all) return tl::unexpected(all.error());
-    lifters = std::move(*all);
-  }
-  const std::string folder = c.args.text("FOLDER"), format = c.args.text("--format", "pdf");
-  std::error_code problem;
-  std::filesystem::create_directories(folder, problem);
-  if (problem || !std::filesystem::is_directory(folder))
-    return fail(Code::unavailable, folder + " cannot be made: " + problem.message());
-  std::vector<documents::PdfJob> jobs;
-  std::vector<std::string> without;
-  std::size_t sessions = 0;
-  for (std::size_t i = 0; i < lifters.size(); ++i) {
-    if (!c.progress.tell(0.5 * double(i) / double(lifters.size()), "planning for " + lifters[i].name))
-      return fail(Code::cancelled, "stopped");
-    coach::AheadWish wish;
-    wish.lifter = lifters[i].id;
-    wish.from = c.args.date("--from");
-    wish.days = c.args.whole("--days").value_or(7);
-    const auto ahead = coach::planned_sessions(c.desk(), wish);
-    if (!ahead) {
-      if (c.args.has("--lifter") ||
-          (ahead.error().code != Code::not_allowed && ahead.error().code != Code::invalid_input)) {
-        return tl::unexpected(ahead.error());
-      }
-      if (ahead.error().message.rfind("--", 0) == 0) return tl::unexpected(ahead.error());
-      without.push_back(ahead.error().message);
-      continue;
-    }
-    documents::Page page = page_of(c, lifters[i].name + ": session sheets");
-    for (const coach::SessionSheet& sheet : ahead->sheets) {
-      documents::SessionSheetPage body = coach::sheet_page(sheet);
-      body.notes.insert(body.notes.begin(), ahead->notes.begin(), ahead->notes.begin() + 1);
-      page.bodies.push_back(documents::session_sheet_html(body));
-    }
-    for (std::size_t n = 1; n < ahead->notes.size(); ++n) without.push_back(lifters[i].name + ", " + ahead->notes[n]);
-    if (page.bodies.empty()) {
-      if (ahead->notes.size() <= 1) without.push_back(lifters[i].name + ": no session in these days");
-      continue;
-    }
-    sessions += page.bodies.size();
-    jobs.push_back({documents::page_html(page), folder + "/" + file_name(lifters[i]) + "." + format});
-  }
-  if (format == "html") {
-    for (const documents::PdfJob& job : jobs) {
-      if (const auto put = documents::write_whole_file(job.file, job.html); !put) return put;
-    }
-  } else {
-    documents::PdfOptions options;
-    options.progress = [&](std::size_t done, std::size_t total) {
-      return c.progress.tell(0.5 + 0.5 * double(done) / double(std::max<std::size_t>(total, 1)),
-                             fmt::format("{} of {} files made", done, total));
-    };
-    if (const auto made = documents::write_pdfs(jobs, options); !made) return made;
-  }
+  coach::SheetsWish wish;
+  wish.lifter = c.args.text("--lifter");
+  wish.from = c.args.date("--from");
+  wish.days = c.args.whole("--days").value_or(7);
+  wish.paper = paper_of(c);
+  wish.pdf = c.args.text("--format", "pdf") == "pdf";
+  wish.folder = c.args.text("FOLDER");
+  const auto made = coach::write_sheets(
+      c.desk(), wish, [&](double share, const std::string& what) { return c.progress.tell(share, what); });
   c.progress.clear();
+  if (!made) return tl::unexpected(made.error());
   if (c.json) {
     coach::Json json;
-    json["files"] = coach::Json::array();
-    for (const documents::PdfJob& job : jobs) json["files"].push_back(job.file);
-    json["sessions"] = sessions;
-    json["without"] = without;
+    json["files"] = made->files;
+    json["sessions"] = made->sessions;
+    json["without"] = made->without;
     c.print(json);
     return {};
   }
-  c.term.line(fmt::format("{} for {} in {}", counted(static_cast<std::int64_t>(sessions), "session"),
-                          counted(static_cast<std::int64_t>(jobs.size()), "lifter"), folder));
-  for (const std::string& line : without) c.term.caution("No sheet: " + line);
+  c.term.line(fmt::format("{} for {} in {}", counted(static_cast<std::int64_t>(made->sessions), "session"),
+                          counted(static_cast<std::int64_t>(made->files.size()), "lifter"), wish.folder));
+  for (const std::string& line : made->without) c.term.caution("No sheet: " + line);
   return {};
 }
 
@@ -226,14 +161,8 @@ Result<void> run_overview(Context& c) {
   wish.days = c.args.whole("--days").value_or(28);
   const auto ahead = coach::planned_sessions(c.desk(), wish, c.share("fitting " + wish.lifter));
   if (!ahead) return tl::unexpected(ahead.error());
-  const Date from = wish.from.value_or(c.desk().today());
-  documents::OverviewPage overview;
-  overview.lifter = ahead->lifter.name;
-  overview.when = coach::paper_day(from) + " to " + coach::paper_day(from + (wish.days - 1));
-  overview.notes = ahead->notes;
-  overview.sessions = ahead->sessions;
-  documents::Page page = page_of(c, overview.lifter + ": " + overview.when);
-  page.bodies.push_back(documents::overview_html(overview));
+  const documents::Page page =
+      coach::overview_page(*ahead, wish.from.value_or(c.desk().today()), wish.days, paper_of(c));
   if (const auto written = write_page(c, page, c.args.text("--format", "pdf"), c.args.text("--output")); !written)
     return written;
   say_written(c, c.args.text("--output"), ahead->notes);
@@ -241,7 +170,7 @@ Result<void> run_overview(Context& c) {
 }
 
 Result<void> run_calendar(Context& c) {
-  documents::CalendarWish calendar;
+  coach::CalendarAsk calendar;
   if (c.args.has("--start")) {
     const auto minute = minute_of(c.args.text("--start"));
     if (!minute) return tl::unexpected(minute.error());
@@ -255,13 +184,7 @@ Result<void> run_calendar(Context& c) {
   wish.days = c.args.whole("--days").value_or(28);
   const auto ahead = coach::planned_sessions(c.desk(), wish, c.share("fitting " + wish.lifter));
   if (!ahead) return tl::unexpected(ahead.error());
-  calendar.lifter = ahead->lifter.name;
-  calendar.sessions = ahead->sessions;
-  // 2026-11-26T12:00:00.000Z -> 20261126T120000Z
-  std::string stamp = c.environment.clock->now().substr(0, 19);
-  std::erase_if(stamp, [](char ch) { return ch == '-' || ch == ':'; });
-  calendar.stamp = stamp + "Z";
-  const auto text = documents::calendar_text(calendar);
+  const auto text = coach::calendar_of(c.desk(), *ahead, calendar);
   if (!text) return tl::unexpected(text.error());
   if (const auto put = documents::write_whole_file(c.args.text("--output"), *text); !put) return put;
   std::vector<std::string> notes = ahead->notes;

@@ -156,6 +156,7 @@ Result<void> run_session(Context& c) {
   const auto lifter = c.lifter();
   if (!lifter) return tl::unexpected(lifter.error());
   coach::SessionWish wish;
+  wish.moved_from = c.args.date("--moved-from");
   wish.lifter = lifter->id;
   wish.date = c.args.date("--date");
   wish.session = c.args.text("--session");

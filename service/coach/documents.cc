@@ -7,8 +7,11 @@
 #include <cmath>
 #include <map>
 #include <set>
+#include <tuple>
 
 #include "engine/planning/session_plan.h"
+#include "service/coach/block.h"
+#include "service/coach/sheet_text.h"
 
 namespace ullage::coach {
 namespace {
@@ -72,6 +75,28 @@ documents::Vessel vessel_of(const planning::PlanSet& s, int number) {
 
 std::string counted(std::int64_t n, const char* one) { return fmt::format("{} {}{}", n, one, n == 1 ? "" : "s"); }
 
+// "44.5 kg x 8, 7, 7, 42 kg x 8": a load is named once for the sets that follow each other at it.
+std::string loads_text(const std::vector<const planning::PlanSet*>& work, const char* times) {
+  std::string text;
+  for (std::size_t i = 0; i < work.size(); ++i) {
+    text += i == 0 ? "" : ", ";
+    if (i == 0 || !(work[i]->load == work[i - 1]->load)) text += paper_load(work[i]->load) + ' ' + times + ' ';
+    text += std::to_string(work[i]->reps);
+  }
+  return text;
+}
+
+// "44.5 kg x 8, 7, 7; leave 2 to 4", with the sign for times.
+std::string item_brief(const planning::PlanItem& item) {
+  std::vector<const planning::PlanSet*> work;
+  for (const planning::PlanSet& s : item.sets) {
+    if (s.kind != SetKind::warmup) work.push_back(&s);
+  }
+  if (work.empty()) return "no work sets";
+  const bool to_failure = std::any_of(work.begin(), work.end(), [](const auto* s) { return s->to_failure; });
+  return loads_text(work, "\u00d7") + "; leave " + band_text(item) + (to_failure ? ", one to failure" : "");
+}
+
 // "3 sets of up to 8 at 47.5 kg, end with 2 to 4 in reserve".
 std::string item_text(const planning::PlanItem& item) {
   std::vector<const planning::PlanSet*> work;
@@ -79,16 +104,15 @@ std::string item_text(const planning::PlanItem& item) {
     if (s.kind != SetKind::warmup) work.push_back(&s);
   }
   if (work.empty()) return "no work sets";
-  const bool one_load = std::all_of(work.begin(), work.end(), [&](const auto* s) { return s->load == work[0]->load; });
-  const bool one_reps = std::all_of(work.begin(), work.end(), [&](const auto* s) { return s->reps == work[0]->reps; });
-  std::string text;
-  if (one_load && one_reps) {
-    text = fmt::format("{} of up to {} at {}", counted(static_cast<std::int64_t>(work.size()), "set"), work[0]->reps,
-                       paper_load(work[0]->load));
-  } else {
-    for (const auto* s : work)
-      text += (text.empty() ? "" : ", ") + fmt::format("{} x {}", paper_load(s->load), s->reps);
-  }
+  const auto same = [&](auto&& what) {
+    return std::all_of(work.begin(), work.end(), [&](const auto* s) { return what(*s) == what(*work[0]); });
+  };
+  const bool one_load = same([](const planning::PlanSet& s) { return s.load; });
+  const bool one_reps = same([](const planning::PlanSet& s) { return s.reps; });
+  const std::string text =
+      one_load && one_reps ? fmt::format("{} of up to {} at {}", counted(static_cast<std::int64_t>(work.size()), "set"),
+                                         work[0]->reps, paper_load(work[0]->load))
+                           : loads_text(work, "x");
   return text + ", end with " + band_text(item) + " in reserve";
 }
 
@@ -162,6 +186,85 @@ Habit habit_of(const std::vector<store::StoredSet>& sets, Date before, int days_
   return habit;
 }
 
+std::string id_of(const std::string& lifter, Date first, const std::string& session) {
+  std::string label;
+  for (const char c : session) {
+    const bool plain = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9');
+    label += plain ? std::string(1, c) : fmt::format("-{:02x}", static_cast<unsigned char>(c));
+  }
+  return lifter + "." + date_text(first) + (label.empty() ? label : '.' + label);
+}
+
+// Where the days of the accepted block were first planned, for those that moved: today's place to the first.
+std::map<Date, Date> moves_of(const BlockRequest& request) {
+  std::map<Date, Date> first;
+  for (const BlockRequest::DayChange& change : request.day_changes) {
+    const auto earlier = first.find(change.date);
+    const Date origin = earlier == first.end() ? change.date : earlier->second;
+    if (earlier != first.end()) first.erase(earlier);
+    if (change.to && *change.to != origin) first[*change.to] = origin;
+  }
+  return first;
+}
+
+// What stands written ahead, and the identities that are taken by sessions that moved.
+struct Written {
+  std::vector<SessionWish> wishes;                     // by date
+  std::map<std::pair<Date, std::string>, Date> moved;  // day and label now: day at first
+  std::set<std::pair<Date, std::string>> taken;        // day at first and label, of sessions that left it
+  int sheets = 0, block_days = 0;
+};
+
+Result<Written> written_ahead(Desk& desk, const Lifter& lifter, Date from, int days,
+                              const std::vector<store::StoredSet>& sets) {
+  Written out;
+  const auto kept = desk.store().sheets(lifter.id);
+  if (!kept) return tl::unexpected(kept.error());
+  const auto blocks = kept_blocks(desk, lifter.id);
+  if (!blocks) return tl::unexpected(blocks.error());
+  std::set<Date> left;  // days that the block moved away
+  for (const KeptBlock& block : *blocks) {
+    if (block.state != "accepted") continue;
+    for (const auto& [now, first] : moves_of(block.sheet.request)) {
+      out.moved[{now, ""}] = first;
+      out.taken.insert({first, ""});
+    }
+    for (const BlockRequest::DayChange& change : block.sheet.request.day_changes) {
+      if (change.to) left.insert(change.date);
+    }
+    for (const auto& [now, first] : moves_of(block.sheet.request)) left.erase(now);
+  }
+  for (const store::Sheet& sheet : *kept) {
+    const auto contents = read_sheet(sheet.json);
+    if (!contents) return tl::unexpected(contents.error());
+    if (contents->first) {
+      out.moved[{sheet.date, sheet.session}] = *contents->first;
+      out.taken.insert({*contents->first, sheet.session});
+    }
+    if (sheet.date < from || sheet.date >= from + days) continue;
+    if (sheet.session.empty() && left.count(sheet.date) != 0) continue;
+    SessionWish& one = out.wishes.emplace_back();
+    one.date = sheet.date;
+    one.session = sheet.session;
+    ++out.sheets;
+  }
+  for (int day = 0; day < days; ++day) {
+    const Date date = from + day;
+    const bool there =
+        std::any_of(out.wishes.begin(), out.wishes.end(), [&](const auto& w) { return *w.date == date; }) ||
+        std::any_of(sets.begin(), sets.end(), [&](const auto& s) { return s.set.date == date; });
+    if (there) continue;
+    const auto planned = day_from_block(desk, lifter.id, date);
+    if (!planned) return tl::unexpected(planned.error());
+    if (!*planned) continue;
+    out.wishes.emplace_back().date = date;
+    ++out.block_days;
+  }
+  std::sort(out.wishes.begin(), out.wishes.end(),
+            [](const auto& a, const auto& b) { return std::tie(*a.date, a.session) < std::tie(*b.date, b.session); });
+  return out;
+}
+
 }  // namespace
 
 std::string paper_day(Date date) {
@@ -211,12 +314,7 @@ documents::SessionSheetPage sheet_page(const SessionSheet& sheet) {
 
 documents::PlannedSession planned_session(const SessionSheet& sheet) {
   documents::PlannedSession out;
-  std::string label;
-  for (const char c : sheet.session) {
-    const bool plain = (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z') || (c >= '0' && c <= '9');
-    label += plain ? std::string(1, c) : fmt::format("-{:02x}", static_cast<unsigned char>(c));
-  }
-  out.id = sheet.lifter.id + "." + date_text(sheet.plan.date) + (label.empty() ? label : '.' + label) + "@ullage";
+  out.id = id_of(sheet.lifter.id, sheet.first.value_or(sheet.plan.date), sheet.session) + "@ullage";
   out.date = sheet.plan.date;
   out.label = sheet.session;
   out.place = sheet.place_assumed ? "" : sheet.place.name;
@@ -225,6 +323,7 @@ documents::PlannedSession planned_session(const SessionSheet& sheet) {
     documents::PlannedExercise e;
     e.name = capital(with_side(item.name, item.side));
     e.text = item_text(item);
+    e.brief = item_brief(item);
     int number = 0;
     for (const planning::PlanSet& s : item.sets) {
       if (s.kind != SetKind::warmup) e.vessels.push_back(vessel_of(s, ++number));
@@ -250,18 +349,15 @@ Result<Ahead> planned_sessions(Desk& desk, const AheadWish& wish, const Share& p
   if (!gate) return tl::unexpected(gate.error());
   if (!gate->allowed()) return fail(Code::not_allowed, lifter->name + " is on hold: " + gate->held_text());
 
-  std::vector<SessionWish> wishes;
-  const auto kept = desk.store().sheets(lifter->id);
-  if (!kept) return tl::unexpected(kept.error());
-  for (const store::Sheet& sheet : *kept) {
-    if (sheet.date < from || sheet.date >= from + wish.days) continue;
-    SessionWish& one = wishes.emplace_back();
-    one.date = sheet.date;
-    one.session = sheet.session;
-  }
+  auto written = written_ahead(desk, *lifter, from, wish.days, *sets);
+  if (!written) return tl::unexpected(written.error());
+  std::vector<SessionWish>& wishes = written->wishes;
   if (!wishes.empty()) {
-    out.notes.push_back(counted(static_cast<std::int64_t>(wishes.size()), "session") +
-                        " written so far, planned from the log up to " + paper_day(desk.today()) + ".");
+    std::string what;
+    if (written->sheets > 0) what = counted(written->sheets, "session") + " written so far";
+    if (written->block_days > 0)
+      what += (what.empty() ? "" : " and ") + counted(written->block_days, "day") + " of the accepted plan";
+    out.notes.push_back(what + ", with loads and reps from the log up to " + paper_day(desk.today()) + ".");
   } else {
     const auto rotation = session_rotation(*sets, desk.today() + 1);
     if (rotation.empty())
@@ -302,7 +398,11 @@ Result<Ahead> planned_sessions(Desk& desk, const AheadWish& wish, const Share& p
                           (sheet->why_empty.empty() ? "nothing is left to do" : sheet->why_empty));
       continue;
     }
-    out.sessions.push_back(planned_session(*sheet));
+    const std::pair<Date, std::string> place{*one.date, one.session};
+    if (const auto moved = written->moved.find(place); moved != written->moved.end()) sheet->first = moved->second;
+    documents::PlannedSession& session = out.sessions.emplace_back(planned_session(*sheet));
+    if (!sheet->first && written->taken.count(place) != 0)
+      session.id = id_of(lifter->id, *one.date, one.session) + ".again@ullage";
     out.sheets.push_back(std::move(*sheet));
   }
   return out;

@@ -33,11 +33,15 @@ struct Ahead {
   std::vector<documents::PlannedSession> sessions;  // the same, for overview and calendar
   std::vector<std::string> notes;                   // what they rest on, what could not be written
 };
-// The sessions that lie ahead: those written with `session` where there are any in these days; else, on the weekdays
-// the lifter trained on in the last four weeks, the kinds of session of those weeks in turn, the one left alone longest
-// first. Each is planned from today's estimate. not_allowed: a hold, as write_session.
+// The sessions that lie ahead: those written with `session` and the days of the accepted block where there are any in
+// these days; else, on the weekdays the lifter trained on in the last four weeks, the kinds of session of those weeks
+// in turn, the one left alone longest first. Each is planned from today's estimate. not_allowed: a hold, as
+// write_session.
+//
+// A session keeps its id when it is moved, by write_session or in the block: the id is made of the day it was first
+// written or planned for. A session written for a day that another one left has an id of its own.
 Result<Ahead> planned_sessions(Desk& desk, const AheadWish& wish, const Share& progress = {});
-// The same from sessions that someone else planned.
+// The same from sessions that someone else planned, with the id of a session first planned for that day.
 documents::PlannedSession planned_session(const SessionSheet& sheet);
 
 // The lifter's report in words for the lifter: judgement, strength with its band, what was done against what was
@@ -57,12 +61,17 @@ drawing::Picture session_picture(const SessionSheet& sheet);
 drawing::Picture roster_picture(const struct RosterView& view);
 
 // ---- Workbooks.
-// Sheets "log" (every column of every set, read back by import as it is), "estimates", "judgement" and "strength" (over
-// time, with a chart). With a lifter: only theirs. Gives the number of sets.
+// Sheets "log" (every column of every set, read back by import as it is), "plan" (the accepted block, a row for the
+// sets of an exercise on a day), "sessions" (the sheets written ahead, a row a set), "estimates", "judgement" and
+// "strength" (over time, with a chart). With a lifter: only theirs. Gives the number of sets.
 Result<std::int64_t> write_data_workbook(Desk& desk, const std::string& path, const std::string& lifter = "",
                                          const Share& progress = {});
-// The estimates of the sheet "estimates" as CSV.
-Result<std::string> estimates_csv(Desk& desk, const std::string& lifter = "");
+// What the workbook holds beside the log as CSV, with the names of the files: "estimates.csv", "plan.csv",
+// "sessions.csv".
+struct CsvFile {
+  std::string name, text;
+};
+Result<std::vector<CsvFile>> data_csv(Desk& desk, const std::string& lifter = "");
 
 // ---- Words shared by them.
 std::string paper_day(Date date);          // "Thu 26 Nov 2026"

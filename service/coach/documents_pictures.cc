@@ -182,8 +182,8 @@ Picture session_picture(const SessionSheet& sheet) {
       return sheet_page(one).exercises.front();
     }();
     p.text({drawing::kMargin, top + 16}, words.name + ": " + words.aim, Anchor::start, Role::ink, drawing::kText);
-    const double frame_top = top + 36;
-    Plot plot(p, {52, frame_top, std::min(drawing::kColumn - 24, 52 + 62.0 * std::max(count, 1)), frame_top + 110},
+    const double frame_top = top + 50;
+    Plot plot(p, {52, frame_top, std::min(drawing::kColumn - 24, 52 + 76.0 * std::max(count, 1)), frame_top + 110},
               Scale::linear(0.4, count + 0.6), Scale::around({0, high}, false, 4));
     int number = 0;
     for (const planning::PlanSet& s : item.sets) {

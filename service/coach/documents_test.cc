@@ -2,7 +2,10 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
+
 #include "engine/drawing/svg.h"
+#include "service/coach/block.h"
 #include "service/coach/read_in.h"
 #include "service/coach/records.h"
 #include "service/coach/roster.h"
@@ -134,6 +137,140 @@ TEST_F(Documents, SessionsAheadKeepTheirIdsAndStopAtAHold) {
   const auto told = lifter_report(*desk_, "Ines Aalto");
   ASSERT_TRUE(told) << told.error().message;
   EXPECT_EQ(told->findings.back().heading, "Nothing is prescribed at present");
+}
+
+// A session that moves takes its id along, so that a calendar updates its entry; what is written for the day it left is
+// another session.
+TEST_F(Documents, AMovedSessionKeepsItsId) {
+  take_on();
+  AheadWish wish;
+  wish.lifter = "Ines Aalto";
+  wish.days = 14;
+  SessionWish session;
+  session.lifter = "Ines Aalto";
+  session.date = desk_->today() + 2;
+  const auto written = write_session(*desk_, session);
+  ASSERT_TRUE(written) << written.error().message;
+  const std::string id = planned_sessions(*desk_, wish)->sessions.at(0).id;
+
+  for (const int to : {3, 5}) {
+    session.moved_from = session.date;
+    session.date = desk_->today() + to;
+    const auto moved = write_session(*desk_, session);
+    ASSERT_TRUE(moved) << moved.error().message;
+    ASSERT_EQ(moved->plan.items.size(), written->plan.items.size());
+    const auto ahead = planned_sessions(*desk_, wish);
+    ASSERT_EQ(ahead->sessions.size(), 1u);
+    EXPECT_EQ(ahead->sessions[0].date, *session.date);
+    EXPECT_EQ(ahead->sessions[0].id, id);
+  }
+  SessionWish another;
+  another.lifter = "Ines Aalto";
+  another.date = desk_->today() + 2;
+  ASSERT_TRUE(write_session(*desk_, another));
+  const auto both = planned_sessions(*desk_, wish);
+  ASSERT_EQ(both->sessions.size(), 2u);
+  EXPECT_EQ(both->sessions[0].id, "ines-aalto.2026-03-11.again@ullage");
+  EXPECT_EQ(both->sessions[1].id, id);
+
+  session.moved_from = desk_->today() + 9;
+  session.date = desk_->today() + 10;
+  EXPECT_EQ(write_session(*desk_, session).error().code, Code::not_found);
+  session.moved_from = desk_->today() + 5;
+  session.date = desk_->today() + 2;
+  EXPECT_EQ(write_session(*desk_, session).error().code, Code::conflict);
+  session.date = session.moved_from;
+  EXPECT_EQ(write_session(*desk_, session).error().code, Code::invalid_input);
+}
+
+// Days of an accepted block lie ahead without being written one by one, and keep their ids when the block moves them.
+TEST_F(Documents, DaysOfABlockLieAhead) {
+  take_on();
+  BlockSheet block;
+  block.lifter = "ines-aalto";
+  block.made = desk_->today();
+  BlockWeekPlan& week = block.weeks.emplace_back();
+  week.monday = desk_->today() - (weekday(desk_->today()) - 1) + 7;
+  for (const int day : {0, 3}) {
+    BlockDayPlan& one = week.days.emplace_back();
+    one.date = week.monday + day;
+    one.minutes = 30;
+    BlockItem& item = one.items.emplace_back();
+    item.exercise = "bench-press";
+    item.name = "bench press";
+    item.sets = {{3, 2, 5, 8, false}};
+  }
+  const auto keep = [&] {
+    return desk_->store().change("plan", [&](store::Writer& writer) {
+      return writer.put_plan({"ines-aalto", 1, "accepted", "", week.monday, block_json(block)});
+    });
+  };
+  ASSERT_TRUE(keep());
+  AheadWish wish;
+  wish.lifter = "Ines Aalto";
+  wish.days = 14;
+  const auto first = planned_sessions(*desk_, wish);
+  ASSERT_TRUE(first) << first.error().message;
+  ASSERT_EQ(first->sessions.size(), 2u);
+  EXPECT_EQ(first->sessions[0].date, week.monday);
+  EXPECT_EQ(first->sessions[0].exercises.at(0).vessels.size(), 3u);
+  EXPECT_NE(first->notes[0].find("2 days of the accepted plan"), std::string::npos) << first->notes[0];
+
+  block.request.day_changes = {{week.monday, week.monday + 1, {}}};
+  week.days[0].date = week.monday + 1;
+  ASSERT_TRUE(keep());
+  const auto moved = planned_sessions(*desk_, wish);
+  ASSERT_TRUE(moved) << moved.error().message;
+  ASSERT_EQ(moved->sessions.size(), 2u);
+  EXPECT_EQ(moved->sessions[0].date, week.monday + 1);
+  EXPECT_EQ(moved->sessions[0].id, first->sessions[0].id);
+  EXPECT_EQ(moved->sessions[1].id, first->sessions[1].id);
+
+  const auto files = data_csv(*desk_);
+  ASSERT_TRUE(files) << files.error().message;
+  ASSERT_EQ(files->size(), 3u);
+  EXPECT_EQ((*files)[1].name, "plan.csv");
+  EXPECT_NE(
+      (*files)[1].text.find("Ines Aalto,1,1,usual," + date_text(week.monday + 1) + ",,30,bench press,3,2,5,8,no,no,"),
+      std::string::npos)
+      << (*files)[1].text;
+}
+
+// The sheets that were written go out set by set.
+TEST_F(Documents, WrittenSessionsGoOutSetBySet) {
+  take_on();
+  SessionWish session;
+  session.lifter = "Ines Aalto";
+  const auto sheet = write_session(*desk_, session);
+  ASSERT_TRUE(sheet) << sheet.error().message;
+  const auto files = data_csv(*desk_);
+  ASSERT_TRUE(files) << files.error().message;
+  const std::string& text = files->at(2).text;
+  std::size_t sets = 0;
+  for (const auto& item : sheet->plan.items) sets += item.sets.size();
+  EXPECT_EQ(static_cast<std::size_t>(std::count(text.begin(), text.end(), '\n')), sets + 1);
+  EXPECT_NE(text.find("Ines Aalto," + date_text(sheet->plan.date) + ",," + sheet->plan.items[0].name + ",both,1,"),
+            std::string::npos)
+      << text;
+}
+
+// Cells are shown where they stand, for picking.
+TEST_F(Documents, CellsOfATableAreShownWithTheirPlaces) {
+  auto sheets = cells_of(ULLAGE_SOURCE_DIR "/tests/data/workbooks/two-header-rows.xlsx", "", 3);
+  ASSERT_TRUE(sheets) << sheets.error().message;
+  ASSERT_EQ(sheets->at(0).lines.size(), 3u);
+  EXPECT_TRUE(sheets->at(0).more);
+  const auto& names = sheets->at(0).lines[0].cells;
+  EXPECT_EQ(names.at(0).text, "Date");
+  EXPECT_EQ(names.at(2).text, "Set 1");
+  EXPECT_EQ(names.at(2).column, 2);
+  EXPECT_EQ(sheets->at(0).lines[2].cells.at(0).kind, interchange::CellKind::date);
+  EXPECT_EQ(cells_of(ULLAGE_SOURCE_DIR "/tests/data/workbooks/two-header-rows.xlsx", "nowhere", 3).error().code,
+            Code::not_found);
+  sheets = cells_of(write("a.csv", "Day;Reps\n1.2.2026;8\n"), "", 3);
+  ASSERT_TRUE(sheets) << sheets.error().message;
+  EXPECT_EQ(sheets->at(0).lines.at(1).cells.at(1).text, "8");
+  EXPECT_FALSE(sheets->at(0).more);
 }
 
 TEST_F(Documents, AWholeSessionIsLoggedAsOneChange) {

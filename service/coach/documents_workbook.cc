@@ -6,7 +6,9 @@
 #include <cstdlib>
 #include <memory>
 
+#include "service/coach/block.h"
 #include "service/coach/documents.h"
+#include "service/coach/views.h"
 #include "service/documents/workbook_file.h"
 #include "service/interchange/log_columns.h"
 #include "service/interchange/write_log.h"
@@ -168,9 +170,96 @@ std::vector<CellValue> estimate_row(const EstimateView& view, const LiftEstimate
           std::string(s.marks ? "marks" : "kg")};
 }
 
+using Rows = std::vector<std::vector<CellValue>>;
+
+const std::vector<documents::SheetColumn>& plan_columns() {
+  static const std::vector<documents::SheetColumn> all{
+      {"lifter", 22, {}}, {"plan", 6, 0},           {"week", 6, 0},          {"kind of week", 10, {}},
+      {"day", 11, {}},    {"place", 14, {}},        {"day's minutes", 9, 0}, {"exercise", 22, {}},
+      {"sets", 6, 0},     {"reserve (reps)", 9, 0}, {"least reps", 7, 0},    {"most reps", 7, 0},
+      {"heavy", 8, {}},   {"rep-max test", 8, {}},  {"why", 60, {}}};
+  return all;
+}
+
+// The accepted blocks, newest first.
+Result<Rows> plan_rows(Desk& desk, const std::vector<Lifter>& lifters) {
+  Rows rows;
+  for (const Lifter& lifter : lifters) {
+    const auto blocks = kept_blocks(desk, lifter.id);
+    if (!blocks) return tl::unexpected(blocks.error());
+    for (const KeptBlock& block : *blocks) {
+      if (block.state != "accepted") continue;
+      int week_number = 0;
+      for (const BlockWeekPlan& week : block.sheet.weeks) {
+        ++week_number;
+        for (const BlockDayPlan& day : week.days) {
+          for (const BlockItem& item : day.items) {
+            for (const BlockSets& sets : item.sets) {
+              rows.push_back({lifter.name, static_cast<double>(block.number), static_cast<double>(week_number),
+                              std::string(week_kind_name(week.kind)), day.date, text(day.place), day.minutes, item.name,
+                              static_cast<double>(sets.sets), static_cast<double>(sets.reserve),
+                              static_cast<double>(sets.least_reps), static_cast<double>(sets.most_reps), sets.heavy,
+                              item.test, text(item.why)});
+            }
+          }
+        }
+      }
+    }
+  }
+  return rows;
+}
+
+const std::vector<documents::SheetColumn>& session_columns() {
+  static const std::vector<documents::SheetColumn> all{
+      {"lifter", 22, {}}, {"day", 11, {}},      {"session", 9, {}},      {"exercise", 22, {}}, {"side", 7, {}},
+      {"set", 6, 0},      {"kind", 8, {}},      {"load", 9, {}},         {"unit", 6, {}},      {"reps at most", 7, 0},
+      {"rest (s)", 8, 0}, {"stop cue", 30, {}}, {"leaves (reps)", 9, 1}, {"low, 80 %", 9, 1},  {"high, 80 %", 9, 1}};
+  return all;
+}
+
+// The sheets written for today and later, as they were shown.
+Result<Rows> session_rows(Desk& desk, const std::vector<Lifter>& lifters) {
+  Rows rows;
+  for (const Lifter& lifter : lifters) {
+    const auto sheets = desk.store().sheets(lifter.id);
+    if (!sheets) return tl::unexpected(sheets.error());
+    for (const store::Sheet& sheet : *sheets) {
+      if (sheet.date < desk.today()) continue;
+      try {
+        const Json json = Json::parse(sheet.json);
+        for (const Json& item : json.at("plan").at("items")) {
+          double number_of_set = 0;
+          for (const Json& set : item.at("sets")) {
+            const Json& cue = set.at("stop_cue");
+            const Json& leaves = set.at("reserve");
+            rows.push_back(
+                {lifter.name, sheet.date, text(sheet.session), item.at("name").get<std::string>(),
+                 item.at("side").get<std::string>(), ++number_of_set, set.at("kind").get<std::string>(),
+                 number(set.at("load").at("amount").get<double>()), set.at("load").at("unit").get<std::string>(),
+                 set.at("reps").get<double>(), set.at("rest_s").get<double>(),
+                 cue.is_object() ? text(cue.at("text").get<std::string>()) : CellValue(),
+                 leaves.at("median").get<double>(), leaves.at("lo80").get<double>(), leaves.at("hi80").get<double>()});
+          }
+        }
+      } catch (const Json::exception& problem) {
+        return fail(Code::corrupt, std::string("a session sheet in the data file cannot be read: ") + problem.what());
+      }
+    }
+  }
+  return rows;
+}
+
+Rows estimate_rows(const std::vector<EstimateView>& views) {
+  Rows rows;
+  for (const EstimateView& view : views) {
+    for (const LiftEstimate& lift : view.lifts) rows.push_back(estimate_row(view, lift));
+  }
+  return rows;
+}
+
 // Gives the rows of a list one after the other.
-std::function<Result<bool>(std::vector<CellValue>&)> from_rows(std::vector<std::vector<CellValue>> rows) {
-  auto held = std::make_shared<std::vector<std::vector<CellValue>>>(std::move(rows));
+std::function<Result<bool>(std::vector<CellValue>&)> from_rows(Rows rows) {
+  auto held = std::make_shared<Rows>(std::move(rows));
   auto at = std::make_shared<std::size_t>(0);
   return [held, at](std::vector<CellValue>& row) -> Result<bool> {
     if (*at == held->size()) return false;
@@ -233,7 +322,17 @@ Result<std::int64_t> write_data_workbook(Desk& desk, const std::string& path, co
         return true;
       }
     };
-    documents::WorkbookSheet estimates, judgement, strength;
+    auto planned = plan_rows(desk, *lifters);
+    if (!planned) return tl::unexpected(planned.error());
+    auto ahead = session_rows(desk, *lifters);
+    if (!ahead) return tl::unexpected(ahead.error());
+    documents::WorkbookSheet plan, sessions, estimates, judgement, strength;
+    plan.name = "plan";
+    plan.columns = plan_columns();
+    plan.next = from_rows(std::move(*planned));
+    sessions.name = "sessions";
+    sessions.columns = session_columns();
+    sessions.next = from_rows(std::move(*ahead));
     estimates.name = "estimates";
     estimates.columns = estimate_columns();
     judgement.name = "judgement";
@@ -243,10 +342,9 @@ Result<std::int64_t> write_data_workbook(Desk& desk, const std::string& path, co
     strength.columns = {{"lifter", 22, {}},   {"exercise", 22, {}},           {"side", 7, {}},
                         {"day", 11, {}},      {"strength (total kg)", 12, 1}, {"low, 80 %", 10, 1},
                         {"high, 80 %", 10, 1}};
-    std::vector<std::vector<CellValue>> estimate_rows, judgement_rows, strength_rows;
+    Rows judgement_rows, strength_rows;
     for (const EstimateView& view : *views) {
       for (const LiftEstimate& lift : view.lifts) {
-        estimate_rows.push_back(estimate_row(view, lift));
         const std::size_t first = strength_rows.size() + 1;
         for (const auto& point : lift.summary.history) {
           strength_rows.push_back({view.lifter.name, lift.name, std::string(side_name(lift.summary.side)), point.date,
@@ -266,20 +364,18 @@ Result<std::int64_t> write_data_workbook(Desk& desk, const std::string& path, co
                                   c.true_reserve.hi80, view.posterior.learned_judgement});
       }
     }
-    estimates.next = from_rows(std::move(estimate_rows));
+    estimates.next = from_rows(estimate_rows(*views));
     judgement.next = from_rows(std::move(judgement_rows));
     strength.next = from_rows(std::move(strength_rows));
-    return documents::write_workbook(path, {log, estimates, judgement, strength});
+    return documents::write_workbook(path, {log, plan, sessions, estimates, judgement, strength});
   });
   if (!written) return tl::unexpected(written.error());
   return count;
 }
 
-Result<std::string> estimates_csv(Desk& desk, const std::string& who) {
-  const auto lifters = lifters_of(desk, who);
-  if (!lifters) return tl::unexpected(lifters.error());
-  const auto views = estimates_of(desk, *lifters, {});
-  if (!views) return tl::unexpected(views.error());
+namespace {
+
+std::string csv_of(const std::vector<documents::SheetColumn>& columns, const Rows& rows) {
   std::string out;
   const auto put = [&](const std::vector<std::string>& cells) {
     for (std::size_t i = 0; i < cells.size(); ++i) {
@@ -289,20 +385,36 @@ Result<std::string> estimates_csv(Desk& desk, const std::string& who) {
     out += "\r\n";
   };
   std::vector<std::string> cells;
-  for (const auto& column : estimate_columns()) cells.push_back(column.name);
+  for (const documents::SheetColumn& column : columns) cells.push_back(column.name);
   put(cells);
-  for (const EstimateView& view : *views) {
-    for (const LiftEstimate& lift : view.lifts) {
-      cells.clear();
-      for (const CellValue& value : estimate_row(view, lift)) {
-        if (const auto* words = std::get_if<std::string>(&value)) cells.push_back(*words);
-        if (const auto* amount = std::get_if<double>(&value)) cells.push_back(number_text(*amount));
-        if (const auto* day = std::get_if<Date>(&value)) cells.push_back(date_text(*day));
-      }
-      put(cells);
+  for (const std::vector<CellValue>& row : rows) {
+    cells.clear();
+    for (const CellValue& value : row) {
+      std::string& cell = cells.emplace_back();
+      if (const auto* words = std::get_if<std::string>(&value)) cell = *words;
+      if (const auto* amount = std::get_if<double>(&value)) cell = number_text(*amount);
+      if (const auto* day = std::get_if<Date>(&value)) cell = date_text(*day);
+      if (const auto* yes = std::get_if<bool>(&value)) cell = *yes ? "yes" : "no";
     }
+    put(cells);
   }
   return out;
+}
+
+}  // namespace
+
+Result<std::vector<CsvFile>> data_csv(Desk& desk, const std::string& who) {
+  const auto lifters = lifters_of(desk, who);
+  if (!lifters) return tl::unexpected(lifters.error());
+  const auto views = estimates_of(desk, *lifters, {});
+  if (!views) return tl::unexpected(views.error());
+  const auto planned = plan_rows(desk, *lifters);
+  if (!planned) return tl::unexpected(planned.error());
+  const auto ahead = session_rows(desk, *lifters);
+  if (!ahead) return tl::unexpected(ahead.error());
+  return std::vector<CsvFile>{{"estimates.csv", csv_of(estimate_columns(), estimate_rows(*views))},
+                              {"plan.csv", csv_of(plan_columns(), *planned)},
+                              {"sessions.csv", csv_of(session_columns(), *ahead)}};
 }
 
 }  // namespace ullage::coach

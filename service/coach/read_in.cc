@@ -218,6 +218,59 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
   return report;
 }
 
+Result<std::vector<TableSheet>> cells_of(const std::string& file, const std::string& wanted, std::size_t rows) {
+  const auto source = interchange::open_table(file);
+  if (!source) return tl::unexpected(source.error());
+  std::vector<TableSheet> out;
+  if (!source->book) {
+    if (!wanted.empty()) return fail(Code::not_found, "--sheet: " + file + " is no workbook");
+    TableSheet& sheet = out.emplace_back();
+    const auto reader = source->table->start(nullptr, {});
+    if (!reader) return tl::unexpected(reader.error());
+    for (interchange::TableRow row;;) {
+      const auto more = (*reader)->next(row);
+      if (!more) return tl::unexpected(more.error());
+      if (!*more) break;
+      sheet.more = sheet.lines.size() == rows;
+      if (sheet.more) break;
+      TableLine& line = sheet.lines.emplace_back();
+      line.number = static_cast<std::int64_t>(row.line());
+      for (std::size_t i = 0; i < row.size(); ++i) {
+        if (!row.field(i).empty()) line.cells.push_back({static_cast<int>(i), std::string(row.field(i)), row.kind(i)});
+      }
+    }
+    return out;
+  }
+  std::vector<std::string> names;
+  for (std::size_t i = 0; i < source->book->sheets().size(); ++i) {
+    const interchange::SheetInfo& info = source->book->sheets()[i];
+    names.push_back(info.name);
+    if (!wanted.empty() && info.name != wanted) continue;
+    TableSheet& sheet = out.emplace_back();
+    sheet.name = info.name;
+    sheet.hidden = info.hidden;
+    const auto reader = source->book->open_sheet(i);
+    if (!reader) return tl::unexpected(reader.error());
+    for (interchange::SheetRow row;;) {
+      const auto more = (*reader)->next(row);
+      if (!more) return tl::unexpected(more.error());
+      if (!*more) break;
+      sheet.more = sheet.lines.size() == rows;
+      if (sheet.more) break;
+      TableLine& line = sheet.lines.emplace_back();
+      line.number = row.number;
+      line.hidden = row.hidden;
+      for (const interchange::SheetCell& cell : row.cells) {
+        if (cell.kind != interchange::CellKind::empty)
+          line.cells.push_back({cell.column, std::string(row.text(cell)), cell.kind});
+      }
+    }
+  }
+  if (out.empty())
+    return fail(Code::not_found, "--sheet: no sheet \"" + wanted + "\"" + did_you_mean(near_names(wanted, names, 3)));
+  return out;
+}
+
 Result<interchange::Suggestion> look_at_table(Desk& desk, const std::string& file) {
   const auto library = desk.library();
   if (!library) return tl::unexpected(library.error());

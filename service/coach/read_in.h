@@ -45,6 +45,26 @@ struct ImportReport {
 // Cost: two passes over the file, which is never held.
 Result<ImportReport> read_in(Desk& desk, const ImportWish& wish);
 
+// The first rows of a table as they stand, for picking columns and cells from.
+struct TableCell {
+  int column = 0;    // from 0; its letters are interchange::column_letters(column)
+  std::string text;  // as a mapping would read it: days as 2026-03-09
+  interchange::CellKind kind = interchange::CellKind::text;
+};
+struct TableLine {
+  std::int64_t number = 0;  // row of the sheet, line of a text file
+  bool hidden = false;
+  std::vector<TableCell> cells;  // those with something in them
+};
+struct TableSheet {
+  std::string name;  // empty: a text file
+  bool hidden = false;
+  std::vector<TableLine> lines;
+  bool more = false;  // there are rows below these
+};
+// `sheet`: only the one of this name. not_found: no such file or sheet; else as open_table.
+Result<std::vector<TableSheet>> cells_of(const std::string& file, const std::string& sheet, std::size_t rows);
+
 // Looks at a table and offers a mapping for it; nothing is stored.
 Result<interchange::Suggestion> look_at_table(Desk& desk, const std::string& file);
 // Saves a mapping under a name. invalid_input: the text is no mapping.

@@ -235,6 +235,25 @@ double times_in_horizon(const std::vector<store::StoredSet>& sets, const plannin
   return std::max(1.0, times / static_cast<double>(plan.items.size()));
 }
 
+// The kept sheet of the day a session is moved from.
+Result<SheetContents> sheet_to_move(Desk& desk, const Lifter& lifter, const SessionWish& wish, Date to) {
+  const Date from = *wish.moved_from;
+  if (from == to) return fail(Code::invalid_input, "--moved-from " + date_text(from) + " is the day it is moved to");
+  const auto there = desk.store().sheet(lifter.id, to, wish.session);
+  if (!there) return tl::unexpected(there.error());
+  if (*there)
+    return fail(Code::conflict, "a session of " + lifter.name + " is written for " + date_text(to) +
+                                    " already; --session LABEL tells two of a day apart");
+  const auto kept = desk.store().sheet(lifter.id, from, wish.session);
+  if (!kept) return tl::unexpected(kept.error());
+  if (!*kept)
+    return fail(Code::not_found, "no session of " + lifter.name + " is written for " + date_text(from) +
+                                     "; a day of the accepted plan moves with plan --move");
+  auto contents = read_sheet((*kept)->json);
+  if (contents && !contents->first) contents->first = from;
+  return contents;
+}
+
 }  // namespace
 
 Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Share& progress) {
@@ -260,6 +279,13 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
   }
 
   std::string place_wish = wish.place;
+  if (wish.moved_from) {
+    auto moved = sheet_to_move(desk, *lifter, wish, sheet.request.date);
+    if (!moved) return tl::unexpected(moved.error());
+    sheet.first = moved->first;
+    if (wish.exercises.empty()) sheet.request.exercises = std::move(moved->request.exercises);
+    if (place_wish.empty()) place_wish = moved->place;
+  }
   for (planning::ExerciseRequest e : wish.exercises) {
     const auto exercise = desk.exercise(e.exercise);
     if (!exercise) return fail(Code::invalid_input, exercise.error().message);
@@ -275,6 +301,7 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
       auto contents = read_sheet((*kept)->json);
       if (!contents) return tl::unexpected(contents.error());
       sheet.request.exercises = std::move(contents->request.exercises);
+      sheet.first = contents->first;
       if (place_wish.empty()) place_wish = contents->place;
     } else if (auto planned = day_from_block(desk, lifter->id, sheet.request.date); !planned) {
       return tl::unexpected(planned.error());
@@ -339,10 +366,17 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
   }
   if (wish.keep) {
     store::Sheet kept{lifter->id, sheet.request.date, wish.session,
-                      sheet_json({sheet.request, place_wish}, sheet.plan)};
+                      sheet_json({sheet.request, place_wish, sheet.first}, sheet.plan)};
     const auto change =
-        desk.store().change("session sheet of " + lifter->name + " for " + date_text(sheet.request.date),
-                            [&](store::Writer& writer) { return writer.put_sheet(kept); });
+        desk.store().change("session sheet of " + lifter->name + " for " + date_text(sheet.request.date) +
+                                (wish.moved_from ? ", moved from " + date_text(*wish.moved_from) : ""),
+                            [&](store::Writer& writer) -> Result<void> {
+                              if (wish.moved_from) {
+                                if (auto gone = writer.remove_sheet(lifter->id, *wish.moved_from, wish.session); !gone)
+                                  return gone;
+                              }
+                              return writer.put_sheet(kept);
+                            });
     if (!change) return tl::unexpected(change.error());
     sheet.change = *change;
   }

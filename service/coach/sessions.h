@@ -25,7 +25,9 @@ struct SessionWish {
   // ids, names or aliases in `exercise`; none: today's sheet, else the accepted block's day, else
   // those of the session longest ago.
   std::vector<planning::ExerciseRequest> exercises;
-  int sharing = 1;   // lifters who take turns at one station: rests grow to the others' turns where those take longer
+  int sharing = 1;  // lifters who take turns at one station: rests grow to the others' turns where those take longer
+  // The sheet kept for that day moves to `date`: its exercises, and the entry it has in calendars.
+  std::optional<Date> moved_from;
   bool keep = true;  // write the sheet to the store, so that logging plans on from it
 };
 
@@ -47,6 +49,7 @@ struct SessionSheet {
   std::vector<planning::DoneSet> done;  // of today, already logged; the plan is what is left
   int block_week = 0;                   // the week of the accepted block that this day belongs to; 0: none
   std::string block_note;               // the coach's note of that week
+  std::optional<Date> first;            // the day it was first written for, when it was moved since
   std::optional<Date> repeats;          // the session whose exercises these are, when none were named
   Place place;
   bool place_assumed = false;
@@ -55,7 +58,8 @@ struct SessionSheet {
 };
 
 // not_allowed: a hold, on that day or on the clock's own, says what lifts it; or a limit that leaves no exercise, says
-// which. invalid_input: an exercise or a wish that makes no sense.
+// which. invalid_input: an exercise or a wish that makes no sense. not_found: no sheet to move. conflict: one stands on
+// the new day.
 Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Share& progress = {});
 
 struct ForecastWish {

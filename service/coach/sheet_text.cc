@@ -23,6 +23,7 @@ std::string sheet_json(const SheetContents& contents, const planning::SessionPla
   request["lifter"] = contents.request.lifter;
   request["date"] = date_text(contents.request.date);
   request["place"] = contents.place;
+  if (contents.first) request["first"] = date_text(*contents.first);
   request["exercises"] = Json::array();
   for (const planning::ExerciseRequest& e : contents.request.exercises) {
     Json one;
@@ -55,6 +56,7 @@ Result<SheetContents> read_sheet(const std::string& text) {
     if (!date) return fail(Code::corrupt, "a session sheet in the data file has no date");
     out.request.date = *date;
     out.place = request.at("place").get<std::string>();
+    if (request.contains("first")) out.first = parse_date(request.at("first").get<std::string>());
     for (const Json& one : request.at("exercises")) {
       planning::ExerciseRequest e;
       e.exercise = one.at("exercise").get<std::string>();

@@ -187,6 +187,29 @@ Json to_json(const store::StoredSet& stored) {
   return json;
 }
 
+Json to_json(const TableSheet& sheet) {
+  // By interchange::CellKind.
+  constexpr const char* kKinds[] = {"empty", "text", "number", "date", "time", "yes or no", "error", "no value"};
+  Json json;
+  json["sheet"] = sheet.name;
+  json["hidden"] = sheet.hidden;
+  json["more"] = sheet.more;
+  json["rows"] = Json::array();
+  for (const TableLine& line : sheet.lines) {
+    Json row;
+    row["row"] = line.number;
+    row["hidden"] = line.hidden;
+    row["cells"] = Json::array();
+    for (const TableCell& cell : line.cells) {
+      row["cells"].push_back({{"column", interchange::column_letters(cell.column)},
+                              {"text", cell.text},
+                              {"kind", kKinds[static_cast<std::size_t>(cell.kind)]}});
+    }
+    json["rows"].push_back(std::move(row));
+  }
+  return json;
+}
+
 Json to_json(const planning::TestProposal& test) {
   Json json;
   json["exercise"] = test.exercise;

@@ -25,6 +25,7 @@ Json to_json(const planning::TestProposal& test);
 Json to_json(const LogReport& report);
 Json to_json(const RosterView& roster);
 Json to_json(const ImportReport& report);
+Json to_json(const TableSheet& sheet);
 Json to_json(const FitReport& report);
 Json to_json(const Lifter& lifter);
 Json to_json(const Place& place);

@@ -175,6 +175,23 @@ void put_zone(Lines& out, const std::string& name, const Zone& zone, Date first,
   out.put("END:VTIMEZONE");
 }
 
+// SEQUENCE (3.8.7.4) must not fall from one file to the next, whatever moved and whatever was taken back: minutes since
+// the first of January 2026.
+std::int64_t revision(const std::string& stamp) {
+  const auto part = [&](std::size_t at, std::size_t size) {
+    std::int64_t number = 0;
+    for (const char c : stamp.size() < at + size ? std::string(size, '0') : stamp.substr(at, size))
+      number = number * 10 + (c >= '0' && c <= '9' ? c - '0' : 0);
+    return number;
+  };
+  const std::string iso =
+      stamp.size() < 8 ? "" : stamp.substr(0, 4) + "-" + stamp.substr(4, 2) + "-" + stamp.substr(6, 2);
+  const auto date = parse_date(iso);
+  if (!date) return 0;
+  return std::max<std::int64_t>(
+      0, (*date - *parse_date("2026-01-01")) * std::int64_t{1440} + part(9, 2) * 60 + part(11, 2));
+}
+
 std::string summary(const CalendarWish& wish, const PlannedSession& session) {
   std::string names;
   for (const PlannedExercise& e : session.exercises) names += (names.empty() ? "" : ", ") + e.name;
@@ -210,6 +227,7 @@ Result<std::string> calendar_text(const CalendarWish& wish) {
     out.put("BEGIN:VEVENT");
     out.put("UID:" + value(session.id));
     out.put("DTSTAMP:" + wish.stamp);
+    out.put("SEQUENCE:" + std::to_string(revision(wish.stamp)));
     if (wish.start_minute) {
       const std::int64_t start = static_cast<std::int64_t>(session.date.days) * 86400 + *wish.start_minute * 60;
       const auto minutes = static_cast<std::int64_t>(std::max(session.minutes, 1.0) + 0.5);

@@ -74,37 +74,106 @@ SessionSheetPage sheet() {
   return page;
 }
 
-TEST_F(Files, ASheetIsOnePageOfTaggedSearchableText) {
-  for (const Paper paper : {Paper::a4, Paper::letter}) {
+FindingsPage findings() {
+  FindingsPage page;
+  page.lifter = "Ida Roos";
+  page.when = "Report of Mon 9 Mar 2026";
+  Finding strength;
+  strength.heading = "Bench press: strength 64 kg (63-65), up 0.3 % a week";
+  strength.paragraphs = {"Strength is the load you could lift once today, all counted."};
+  strength.figure =
+      "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"560\" height=\"160\" viewBox=\"0 0 560 160\">"
+      "<path d=\"M0 0L560 160\" stroke=\"#20262b\"/></svg>";
+  Finding done;
+  done.heading = "11 of 12 planned sets reached their reps";
+  done.columns = {"exercise", "sets done"};
+  done.rows = {{"Bench press", "12"}, {"Back squat", "9"}};
+  page.findings = {strength, done};
+  page.notes = {"This is no medical advice."};
+  return page;
+}
+
+OverviewPage overview() {
+  OverviewPage page;
+  page.lifter = "Ida Roos";
+  page.when = "Mon 9 Mar to Sun 22 Mar 2026";
+  for (int day : {0, 2, 4, 7}) {
+    PlannedSession session;
+    session.date = *parse_date("2026-03-09") + day;
+    session.minutes = 44;
+    session.exercises = {{"Bench press", "3 sets", "47.5 kg × 8, 8, 7; leave 2 to 4",
+                          std::vector<Vessel>(3, sheet().exercises[0].sets[0].vessel)}};
+    page.sessions.push_back(session);
+  }
+  return page;
+}
+
+// PDF/UA (ISO 14289-1): tagged, with a title and a language; every font inside (ISO 32000-1, 9.9); A4 is 210 by 297 mm
+// (ISO 216), Letter 8.5 by 11 inches (ANSI/ASME Y14.1); 1 point is 1/72 inch (ISO 32000-1, 8.3.2.3).
+TEST_F(Files, DocumentsAreTaggedSearchableTextOnTheirPaper) {
+  struct Kind {
+    const char* name;
+    std::vector<std::string> bodies;
+    Paper paper;
+    const char* pages;
+    std::vector<const char*> words;
+  };
+  const std::vector<Kind> kinds{
+      {"sheet",
+       {session_sheet_html(sheet()), session_sheet_html(sheet())},
+       Paper::a4,
+       "2",
+       {"Ida <Roos> & Søn", "1. Bench press", "102.5 kg × 8", "stop when you would call", "reps done", "how many",
+        "25 + 15 + 1.25 a side", "Rest 3:00", "Set the safety bars", "page 2 of 2"}},
+      {"sheet-letter", {session_sheet_html(sheet())}, Paper::letter, "1", {"page 1 of 1", "Before you lift"}},
+      {"report",
+       {findings_html(findings())},
+       Paper::letter,
+       "1",
+       {"strength 64 kg (63-65)", "11 of 12 planned sets", "Back squat", "no medical advice"}},
+      {"overview",
+       {overview_html(overview())},
+       Paper::a4,
+       "1",
+       {"Week of Mon 9.3.", "Wed 11.3.", "47.5 kg × 8, 8, 7", "44 minutes", "Week of Mon 16.3."}}};
+  std::vector<PdfJob> jobs;
+  for (const Kind& kind : kinds) {
     Page page;
-    page.title = "Ida: session";
-    page.paper = paper;
-    page.bodies = {session_sheet_html(sheet()), session_sheet_html(sheet())};
-    const std::string file = path("sheet.pdf");
-    const auto written = write_pdfs({{page_html(page), file}});
-    ASSERT_TRUE(written) << written.error().message;
+    page.title = std::string("Ida: ") + kind.name;
+    page.paper = kind.paper;
+    page.bodies = kind.bodies;
+    jobs.push_back({page_html(page), path(std::string(kind.name) + ".pdf")});
+  }
+  const auto written = write_pdfs(jobs);
+  ASSERT_TRUE(written) << written.error().message;
+  for (std::size_t i = 0; i < kinds.size(); ++i) {
+    const Kind& kind = kinds[i];
+    const std::string& file = jobs[i].file;
     const std::string info = output_of("pdfinfo " + file);
     EXPECT_NE(info.find("Tagged:          yes"), std::string::npos) << info;
-    EXPECT_NE(info.find("Pages:           2"), std::string::npos) << info;
-    EXPECT_NE(info.find("Title:           Ida: session"), std::string::npos) << info;
-    EXPECT_NE(info.find(paper == Paper::a4 ? "595.276 x 841.89 pts (A4)" : "612 x 792 pts (letter)"), std::string::npos)
-        << info;
+    EXPECT_NE(info.find(std::string("Pages:           ") + kind.pages), std::string::npos) << kind.name << "\n" << info;
+    EXPECT_NE(info.find(std::string("Title:           Ida: ") + kind.name), std::string::npos) << info;
+    const bool a4 = kind.paper == Paper::a4;
+    const std::size_t size = info.find("Page size:");
+    ASSERT_NE(size, std::string::npos);
+    double wide = 0, high = 0;
+    ASSERT_EQ(std::sscanf(info.c_str() + size, "Page size: %lf x %lf pts", &wide, &high), 2);
+    EXPECT_NEAR(wide, a4 ? 210 / 25.4 * 72 : 8.5 * 72, 0.01);
+    EXPECT_NEAR(high, a4 ? 297 / 25.4 * 72 : 11.0 * 72, 0.01);
     const std::string text = output_of("pdftotext -layout " + file + " -");
-    for (const char* wanted :
-         {"Ida <Roos> & Søn", "1. Bench press", "102.5 kg × 8", "stop when you would call", "reps done", "how many",
-          "25 + 15 + 1.25 a side", "Rest 3:00", "Set the safety bars", "page 2 of 2"}) {
-      EXPECT_NE(text.find(wanted), std::string::npos) << wanted << "\n" << text;
-    }
+    for (const char* wanted : kind.words) EXPECT_NE(text.find(wanted), std::string::npos) << wanted << "\n" << text;
     // Every font is inside the file: name, type, encoding, emb yes.
     std::istringstream fonts(output_of("pdffonts " + file));
     std::string line;
     int count = 0;
-    for (int i = 0; std::getline(fonts, line); ++i) {
-      if (i < 2) continue;
+    for (int row = 0; std::getline(fonts, line); ++row) {
+      if (row < 2) continue;
       ++count;
       EXPECT_NE(line.find(" yes yes "), std::string::npos) << line;
     }
     EXPECT_GE(count, 2);
+    // Pictures stay vectors.
+    EXPECT_EQ(output_of("pdfimages -list " + file).find("image"), std::string::npos) << kind.name;
   }
 }
 
@@ -117,20 +186,17 @@ TEST_F(Files, ManyDocumentsGoThroughFewProcesses) {
     jobs.push_back({page_html(page), path("n" + std::to_string(i) + ".pdf")});
   }
   std::size_t told = 0;
-  PdfOptions options;
-  options.progress = [&](std::size_t done, std::size_t total) {
+  ASSERT_TRUE(write_pdfs(jobs, {}, [&](std::size_t done, std::size_t total) {
     EXPECT_LE(done, total);
     told = done;
     return true;
-  };
-  ASSERT_TRUE(write_pdfs(jobs, options));
+  }));
   EXPECT_EQ(told, 5u);
   for (int i = 0; i < 5; ++i)
     EXPECT_NE(
         output_of("pdftotext " + jobs[static_cast<std::size_t>(i)].file + " -").find("number " + std::to_string(i)),
         std::string::npos);
-  options.progress = [](std::size_t, std::size_t) { return false; };
-  const auto stopped = write_pdfs(jobs, options);
+  const auto stopped = write_pdfs(jobs, {}, [](std::size_t, std::size_t) { return false; });
   ASSERT_FALSE(stopped);
   EXPECT_EQ(stopped.error().code, Code::cancelled);
 }
@@ -167,8 +233,8 @@ std::vector<PlannedSession> sessions() {
   one.minutes = 61.6;
   one.place = "Boathouse; hall 2, \\ left";
   one.exercises = {
-      {"Bench press, left side", "3 sets of up to 8 at 47.5 kg, end with 2 to 4 in reserve", {}},
-      {"Übung mit sehr langem Namen, damit die Zeile gefaltet wird: ääääääääääääääääääääääääääääääääää", "x", {}}};
+      {"Bench press, left side", "3 sets of up to 8 at 47.5 kg, end with 2 to 4 in reserve", "", {}},
+      {"Übung mit sehr langem Namen, damit die Zeile gefaltet wird: ääääääääääääääääääääääääääääääääää", "x", "", {}}};
   PlannedSession two = one;
   two.id = "ida.2026-10-26@ullage";
   two.date = *parse_date("2026-10-26");
@@ -218,6 +284,40 @@ TEST(Calendar, IsReadByAnotherLibraryAndKeepsItsIds) {
   }
   EXPECT_EQ(count, 2);
   icalcomponent_free(calendar);
+}
+
+// A second library, where the machine has it (Debian's python3-icalendar): the same entries, and a moved session as the
+// same entry with a higher revision.
+TEST_F(Files, ASecondLibraryReadsTheCalendar) {
+  if (output_of("/usr/bin/python3 -c 'import icalendar'") != "") GTEST_SKIP() << "python3-icalendar is not installed";
+  CalendarWish wish;
+  wish.lifter = "Ida Roos";
+  wish.sessions = sessions();
+  wish.start_minute = 18 * 60 + 30;
+  wish.zone = "Europe/Oslo";
+  for (const int day : {0, 1}) {
+    wish.stamp = "2026102" + std::to_string(day) + "T080000Z";
+    wish.sessions[0].date = *parse_date("2026-10-24") - day;
+    std::ofstream(path(std::to_string(day) + ".ics"), std::ios::binary) << *calendar_text(wish);
+  }
+  std::ofstream(path("read.py")) << R"py(
+import icalendar, sys
+seen = {}
+for name in sys.argv[1:]:
+    calendar = icalendar.Calendar.from_ical(open(name, "rb").read())
+    assert not calendar.errors, calendar.errors
+    for event in calendar.walk("VEVENT"):
+        assert not event.errors, event.errors
+        entry = seen.get(str(event["UID"]))
+        assert entry is None or int(event["SEQUENCE"]) > int(entry["SEQUENCE"])
+        seen[str(event["UID"])] = event
+for uid in sorted(seen):
+    event = seen[uid]
+    print(uid, event.decoded("DTSTART").strftime("%Y-%m-%d %H:%M"), event.decoded("DURATION"), event["LOCATION"])
+)py";
+  EXPECT_EQ(output_of("/usr/bin/python3 " + path("read.py") + " " + path("0.ics") + " " + path("1.ics")),
+            "ida.2026-10-24@ullage 2026-10-23 18:30 1:02:00 Boathouse; hall 2, \\ left\n"
+            "ida.2026-10-26@ullage 2026-10-26 18:30 1:02:00 Boathouse; hall 2, \\ left\n");
 }
 
 TEST(Calendar, WithoutAStartEntriesAreForTheDay) {

@@ -32,7 +32,8 @@ std::string overview_html(const OverviewPage& page) {
       }
     }
     out += fmt::format(
-        "<div class=\"finding\">\n<h2>Week of {}</h2>\n<table class=\"plain\">\n<thead><tr><th scope=\"col\"></th>",
+        "<div class=\"finding\">\n<h2>Week of {}</h2>\n<table class=\"plain week\">\n<thead><tr><th "
+        "scope=\"col\"></th>",
         html_text(short_day(Date{monday})));
     for (const PlannedSession* session : sessions) {
       out += fmt::format("<th scope=\"col\">{} {}<br>{:.0f} minutes</th>", html_text(short_day(session->date)),
@@ -45,8 +46,8 @@ std::string overview_html(const OverviewPage& page) {
         out += "<td>";
         for (const PlannedExercise& e : session->exercises) {
           if (e.name != name) continue;
-          if (!e.vessels.empty()) out += vessels_svg(e.vessels, 15, e.name + ": " + e.text);
-          out += fmt::format("<div class=\"small\">{}</div>", html_text(e.text));
+          if (!e.vessels.empty()) out += vessels_svg(e.vessels, 11, e.name + ": " + e.text);
+          out += fmt::format("<div>{}</div>", html_text(e.brief));
         }
         out += "</td>";
       }

@@ -4,6 +4,7 @@
 #include <poll.h>
 #include <signal.h>
 #include <spawn.h>
+#include <sys/socket.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
@@ -11,9 +12,9 @@
 #include <cerrno>
 #include <cstdio>
 #include <cstring>
+#include <deque>
 #include <filesystem>
 #include <fstream>
-#include <memory>
 
 extern char** environ;
 
@@ -25,9 +26,10 @@ namespace fs = std::filesystem;
 constexpr int kNotInstalled = 7;  // exit code of the script below
 constexpr int kFailed = 8;
 
-// Reads lines "page TAB file" from the list named on its command line; writes "." for each file done.
+// Reads lines "page TAB file"; writes "." for each file done. The collector of cycles is kept from walking through the
+// modules and the page in hand again and again.
 constexpr const char* kScript = R"py(
-import sys
+import gc, sys
 try:
     import weasyprint
 except ImportError:
@@ -39,7 +41,10 @@ from weasyprint.text.fonts import FontConfiguration
 def nothing(url, *more, **named):
     raise ValueError("nothing is fetched: " + url)
 fonts = FontConfiguration()
-for line in open(sys.argv[1], encoding="utf-8"):
+gc.collect()
+gc.freeze()
+gc.set_threshold(200000, 5, 5)
+for line in iter(sys.stdin.readline, ""):
     page, file = line.rstrip("\n").split("\t")
     try:
         with open(page, encoding="utf-8") as text:
@@ -75,23 +80,24 @@ class WorkFolder {
 
 struct Child {
   pid_t id = -1;
-  int out = -1;
-  std::string errors;  // file
-  std::vector<std::size_t> jobs;
-  std::size_t done = 0;
+  int line = -1;                 // both ways: documents to make, a mark for each made
+  std::string errors;            // file
+  std::deque<std::size_t> jobs;  // handed over and not made yet
 };
 
-Result<void> start(Child& child, const PdfOptions& options, const std::string& list) {
+constexpr std::size_t kAhead = 2;  // documents a process is given: the one in hand and the next
+
+Result<void> start(Child& child, const PdfOptions& options) {
   int ends[2];
-  if (::pipe2(ends, O_CLOEXEC) != 0) return fail(Code::unavailable, "no pipe could be made (" + system_reason() + ")");
+  if (::socketpair(AF_UNIX, SOCK_STREAM | SOCK_CLOEXEC, 0, ends) != 0)
+    return fail(Code::unavailable, "no pipe could be made (" + system_reason() + ")");
   posix_spawn_file_actions_t actions;
   posix_spawn_file_actions_init(&actions);
-  posix_spawn_file_actions_addopen(&actions, 0, "/dev/null", O_RDONLY, 0);
+  posix_spawn_file_actions_adddup2(&actions, ends[1], 0);
   posix_spawn_file_actions_adddup2(&actions, ends[1], 1);
   posix_spawn_file_actions_addopen(&actions, 2, child.errors.c_str(), O_WRONLY | O_CREAT | O_TRUNC, 0600);
-  std::string script = kScript, interpreter = options.interpreter, isolated = "-I", command = "-c", argument = list;
-  char* const arguments[] = {interpreter.data(), isolated.data(), command.data(),
-                             script.data(),      argument.data(), nullptr};
+  std::string script = kScript, interpreter = options.interpreter, isolated = "-I", command = "-c";
+  char* const arguments[] = {interpreter.data(), isolated.data(), command.data(), script.data(), nullptr};
   const int problem = ::posix_spawnp(&child.id, options.interpreter.c_str(), &actions, nullptr, arguments, environ);
   posix_spawn_file_actions_destroy(&actions);
   ::close(ends[1]);
@@ -102,7 +108,7 @@ Result<void> start(Child& child, const PdfOptions& options, const std::string& l
                                        " (" + std::strerror(problem) +
                                        "): apt-get install weasyprint, or write HTML instead");
   }
-  child.out = ends[0];
+  child.line = ends[0];
   return {};
 }
 
@@ -142,93 +148,159 @@ Result<void> write_whole_file(const std::string& path, std::string_view bytes) {
   return fail(Code::unavailable, path + " cannot be written (disk full, or no permission)");
 }
 
-Result<void> write_pdfs(const std::vector<PdfJob>& jobs, const PdfOptions& options) {
-  if (jobs.empty()) return {};
-  const WorkFolder work;
-  if (work.path().empty())
-    return fail(Code::unavailable, "no temporary folder could be made (" + system_reason() + ")");
-  for (const PdfJob& job : jobs) {
-    const fs::path place(job.file);
-    std::error_code problem;
-    const fs::path folder = place.has_parent_path() ? place.parent_path() : fs::path(".");
-    if (!fs::is_directory(folder, problem)) return fail(Code::not_found, "no folder " + folder.string());
+struct PdfPress::Inside {
+  explicit Inside(PdfOptions wanted) : options(std::move(wanted)) {}
+  ~Inside() {
+    for (Child& child : children) end(child);
   }
-  const std::size_t workers =
-      std::min<std::size_t>(jobs.size(), static_cast<std::size_t>(std::max(options.workers, 1)));
-  std::vector<Child> children(workers);
-  const auto made = [&](std::size_t job) { return (work.path() / (std::to_string(job) + ".pdf")).string(); };
-  for (std::size_t job = 0; job < jobs.size(); ++job) {
-    const std::string page = (work.path() / (std::to_string(job) + ".html")).string();
-    std::ofstream out(page, std::ios::binary);
-    out << jobs[job].html;
-    out.close();
-    if (!out) return fail(Code::unavailable, page + " cannot be written (disk full?)");
-    children[job % workers].jobs.push_back(job);
-  }
-  Result<void> result;
-  for (std::size_t i = 0; i < workers && result; ++i) {
-    Child& child = children[i];
-    const std::string list = (work.path() / ("list" + std::to_string(i))).string();
-    std::ofstream out(list, std::ios::binary);
-    for (const std::size_t job : child.jobs)
-      out << (work.path() / (std::to_string(job) + ".html")).string() << '\t' << made(job) << '\n';
-    out.close();
-    child.errors = (work.path() / ("errors" + std::to_string(i))).string();
-    result = start(child, options, list);
-  }
-  std::size_t done = 0;
-  const auto open_children = [&] {
-    return std::count_if(children.begin(), children.end(), [](const Child& c) { return c.out >= 0; });
-  };
-  while (result && open_children() > 0) {
-    std::vector<pollfd> waiting;
-    for (const Child& child : children) {
-      if (child.out >= 0) waiting.push_back({child.out, POLLIN, 0});
-    }
-    ::poll(waiting.data(), waiting.size(), 200);
-    for (Child& child : children) {
-      const auto at = std::find_if(waiting.begin(), waiting.end(), [&](const pollfd& p) { return p.fd == child.out; });
-      if (child.out < 0 || at == waiting.end() || at->revents == 0) continue;
-      char marks[256];
-      const ssize_t count = ::read(child.out, marks, sizeof marks);
-      if (count < 0 && errno == EINTR) continue;
-      if (count <= 0) {
-        ::close(child.out);
-        child.out = -1;
-        const int code = wait_for(child.id);
-        child.id = -1;
-        if (code == kNotInstalled) {
-          result = fail(Code::unavailable,
-                        "PDF needs Debian's package weasyprint, which is not installed: apt-get install weasyprint, or "
-                        "write HTML instead");
-        } else if (code != 0 || child.done < child.jobs.size()) {
-          const std::string& file = jobs[child.jobs[std::min(child.done, child.jobs.size() - 1)]].file;
-          const std::string why =
-              code == kFailed ? first_line_of(child.errors) : "it ended with code " + std::to_string(code);
-          result = fail(Code::unavailable, file + ": weasyprint could not make it: " + why);
-        }
-        continue;
-      }
-      for (ssize_t i = 0; i < count && child.done < child.jobs.size(); ++i) {
-        const std::size_t job = child.jobs[child.done++];
-        std::ifstream in(made(job), std::ios::binary);
-        std::string bytes((std::istreambuf_iterator<char>(in)), std::istreambuf_iterator<char>());
-        if (auto put = write_whole_file(jobs[job].file, bytes); !put && result) result = put;
-        std::error_code ignored;
-        fs::remove(made(job), ignored);
-        ++done;
-      }
-    }
-    if (result && options.progress && !options.progress(done, jobs.size())) result = fail(Code::cancelled, "stopped");
-  }
-  for (Child& child : children) {
-    if (child.out >= 0) ::close(child.out);
+
+  static void end(Child& child) {
+    if (child.line >= 0) ::close(child.line);
     if (child.id >= 0) {
       ::kill(child.id, SIGKILL);
       wait_for(child.id);
     }
+    child.line = child.id = -1;
   }
-  return result;
+
+  std::string page(std::size_t job) const { return (work.path() / (std::to_string(job) + ".html")).string(); }
+  std::string made(std::size_t job) const { return (work.path() / (std::to_string(job) + ".pdf")).string(); }
+
+  Result<void> add_child() {
+    if (work.path().empty())
+      return fail(Code::unavailable, "no temporary folder could be made (" + system_reason() + ")");
+    Child& child = children.emplace_back();
+    child.errors = (work.path() / ("errors" + std::to_string(children.size()))).string();
+    return start(child, options);
+  }
+
+  // Hands waiting documents to processes that have room.
+  void hand_out() {
+    while (!waiting.empty() && state) {
+      Child* least = nullptr;
+      for (Child& child : children) {
+        if (child.line >= 0 && (least == nullptr || child.jobs.size() < least->jobs.size())) least = &child;
+      }
+      const bool more = children.size() < static_cast<std::size_t>(std::max(options.workers, 1));
+      if ((least == nullptr || !least->jobs.empty()) && more) {
+        state = add_child();
+        continue;
+      }
+      if (least == nullptr || least->jobs.size() >= kAhead) return;
+      const std::size_t job = waiting.front();
+      waiting.pop_front();
+      least->jobs.push_back(job);
+      const std::string text = page(job) + '\t' + made(job) + '\n';
+      // A process that is gone is found by reading from it.
+      if (::send(least->line, text.data(), text.size(), MSG_NOSIGNAL) < 0 && errno != EPIPE && errno != ECONNRESET)
+        state = fail(Code::unavailable, "no page could be handed over (" + system_reason() + ")");
+    }
+  }
+
+  void take_in(int wait_ms) {
+    std::vector<pollfd> lines;
+    for (const Child& child : children) lines.push_back({child.line, POLLIN, 0});
+    if (::poll(lines.data(), lines.size(), wait_ms) <= 0) return;
+    for (std::size_t i = 0; i < children.size() && state; ++i) {
+      Child& child = children[i];
+      if (child.line < 0 || lines[i].revents == 0) continue;
+      char marks[256];
+      const ssize_t count = ::read(child.line, marks, sizeof marks);
+      if (count < 0 && errno == EINTR) continue;
+      if (count <= 0) return ended(child);
+      for (ssize_t mark = 0; mark < count && !child.jobs.empty(); ++mark) {
+        const std::size_t job = child.jobs.front();
+        child.jobs.pop_front();
+        std::ifstream in(made(job), std::ios::binary);
+        const std::string bytes((std::istreambuf_iterator<char>(in)), std::istreambuf_iterator<char>());
+        if (auto put = write_whole_file(files[job], bytes); !put && state) state = put;
+        std::error_code ignored;
+        fs::remove(made(job), ignored);
+        fs::remove(page(job), ignored);
+        ++done;
+      }
+    }
+  }
+
+  // A process ends by itself only when something went wrong.
+  void ended(Child& child) {
+    ::close(child.line);
+    const int code = wait_for(child.id);
+    child.line = child.id = -1;
+    if (code == kNotInstalled) {
+      state =
+          fail(Code::unavailable,
+               "PDF needs Debian's package weasyprint, which is not installed: apt-get install weasyprint, or write "
+               "HTML instead");
+      return;
+    }
+    const std::string why =
+        code == kFailed ? first_line_of(child.errors) : "it ended with code " + std::to_string(code);
+    state = fail(Code::unavailable,
+                 (child.jobs.empty() ? "" : files[child.jobs.front()] + ": ") + "weasyprint could not make it: " + why);
+  }
+
+  PdfOptions options;
+  WorkFolder work;
+  std::vector<Child> children;
+  std::vector<std::string> files;
+  std::deque<std::size_t> waiting;
+  std::size_t done = 0;
+  Result<void> state;
+};
+
+PdfPress::PdfPress(PdfOptions options) : inside_(std::make_unique<Inside>(std::move(options))) {}
+PdfPress::~PdfPress() = default;
+
+std::size_t PdfPress::done() const { return inside_->done; }
+
+Result<void> PdfPress::warm() {
+  if (inside_->state && inside_->children.empty()) inside_->state = inside_->add_child();
+  return inside_->state;
+}
+
+Result<void> PdfPress::put(std::string_view html, const std::string& file) {
+  if (!inside_->state) return inside_->state;
+  const fs::path place(file);
+  const fs::path folder = place.has_parent_path() ? place.parent_path() : fs::path(".");
+  std::error_code problem;
+  if (!fs::is_directory(folder, problem)) {
+    inside_->state = fail(Code::not_found, "no folder " + folder.string());
+    return inside_->state;
+  }
+  if (auto started = warm(); !started) return started;
+  const std::size_t job = inside_->files.size();
+  inside_->files.push_back(file);
+  std::ofstream out(inside_->page(job), std::ios::binary);
+  out.write(html.data(), static_cast<std::streamsize>(html.size()));
+  out.close();
+  if (!out) inside_->state = fail(Code::unavailable, inside_->page(job) + " cannot be written (disk full?)");
+  inside_->waiting.push_back(job);
+  inside_->take_in(0);
+  inside_->hand_out();
+  return inside_->state;
+}
+
+Result<void> PdfPress::finish(const std::function<bool(std::size_t done, std::size_t total)>& progress) {
+  while (inside_->state && inside_->done < inside_->files.size()) {
+    inside_->hand_out();
+    if (!inside_->state) break;
+    inside_->take_in(200);
+    if (progress && !progress(inside_->done, inside_->files.size())) {
+      inside_->state = fail(Code::cancelled, "stopped");
+      break;
+    }
+  }
+  return inside_->state;
+}
+
+Result<void> write_pdfs(const std::vector<PdfJob>& jobs, const PdfOptions& options,
+                        const std::function<bool(std::size_t done, std::size_t total)>& progress) {
+  PdfPress press(options);
+  for (const PdfJob& job : jobs) {
+    if (auto put = press.put(job.html, job.file); !put) return put;
+  }
+  return press.finish(progress);
 }
 
 }  // namespace ullage::documents

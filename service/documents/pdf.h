@@ -9,6 +9,7 @@
 
 #include <cstddef>
 #include <functional>
+#include <memory>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -17,20 +18,42 @@
 
 namespace ullage::documents {
 
+struct PdfOptions {
+  int workers = 2;                               // processes side by side, at most one a document
+  std::string interpreter = "/usr/bin/python3";  // that has the module weasyprint
+};
+
+// Makes PDFs while their pages are still being written: put() hands a page over and returns. Files finished before an
+// error stay; what is under way when a press goes is dropped.
+//
+// Errors of both: unavailable, weasyprint is not installed (says which package holds it), or it failed on a document;
+// not_found, no such folder. After an error every call gives it again.
+class PdfPress {
+ public:
+  explicit PdfPress(PdfOptions options = {});
+  ~PdfPress();
+  PdfPress(const PdfPress&) = delete;
+  PdfPress& operator=(const PdfPress&) = delete;
+
+  // Starts the first process ahead of the first page; it takes the best part of a second. Nothing if one runs.
+  Result<void> warm();
+  Result<void> put(std::string_view html, const std::string& file);
+  // Waits for the rest. The progress gets files done of files put; false stops (Code::cancelled).
+  Result<void> finish(const std::function<bool(std::size_t done, std::size_t total)>& progress = {});
+  std::size_t done() const;
+
+ private:
+  struct Inside;
+  std::unique_ptr<Inside> inside_;
+};
+
 struct PdfJob {
   std::string html;
   std::string file;
 };
-
-struct PdfOptions {
-  int workers = 2;                                                    // processes side by side, at most one a document
-  std::string interpreter = "/usr/bin/python3";                       // that has the module weasyprint
-  std::function<bool(std::size_t done, std::size_t total)> progress;  // false stops (Code::cancelled)
-};
-
-// Errors: unavailable, weasyprint is not installed (says which package holds it), or it failed on a document;
-// not_found, no such folder; cancelled. Files finished before stay.
-Result<void> write_pdfs(const std::vector<PdfJob>& jobs, const PdfOptions& options = {});
+// All of them through one press.
+Result<void> write_pdfs(const std::vector<PdfJob>& jobs, const PdfOptions& options = {},
+                        const std::function<bool(std::size_t done, std::size_t total)>& progress = {});
 
 // Writes a text beside its place and moves it there.
 Result<void> write_whole_file(const std::string& path, std::string_view bytes);

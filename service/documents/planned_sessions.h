@@ -16,6 +16,7 @@ namespace ullage::documents {
 struct PlannedExercise {
   std::string name;
   std::string text;             // "3 sets of up to 8 at 47.5 kg, end with 2 to 4 in reserve"
+  std::string brief;            // the same for a narrow cell: "47.5 kg x 8, 8, 7; leave 2 to 4"
   std::vector<Vessel> vessels;  // one a work set
 };
 

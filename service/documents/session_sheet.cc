@@ -29,10 +29,9 @@ std::string exercise_html(const SheetExercise& e, int number) {
   out += "</div>\n";
   out += paragraph("warm small", e.warm_up);
   out +=
-      "<table class=\"sets\">\n<thead><tr><th scope=\"col\">set</th><th scope=\"col\">load and reps</th><th "
-      "scope=\"col\">when to stop</th><th scope=\"col\" class=\"box\">reps done</th><th scope=\"col\" "
-      "class=\"box\">how many "
-      "more?</th></tr></thead>\n<tbody>\n";
+      "<table class=\"sets\">\n<thead><tr><th scope=\"col\" class=\"number\">set</th><th scope=\"col\" "
+      "class=\"do\">load and reps</th><th scope=\"col\">when to stop</th><th scope=\"col\" class=\"box\">reps "
+      "done</th><th scope=\"col\" class=\"box\">how many more?</th></tr></thead>\n<tbody>\n";
   for (const SheetSet& set : e.sets) {
     out += fmt::format(
         "<tr><td class=\"number\">{}</td><td class=\"do\">{} &#215; {}{}</td><td class=\"cue\">{}{}</td><td "

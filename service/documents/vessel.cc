@@ -16,15 +16,41 @@ using drawing::Theme;
 
 std::string_view ink(Role role) { return drawing::colour(role, Theme::print); }
 
-std::string line(double x1, double y1, double x2, double y2, Role role, double width, const char* more = "") {
-  return fmt::format(
-      "<line x1=\"{:.2f}\" y1=\"{:.2f}\" x2=\"{:.2f}\" y2=\"{:.2f}\" stroke=\"{}\" stroke-width=\"{:.2f}\"{}/>", x1, y1,
-      x2, y2, ink(role), width, more);
-}
-std::string box(double x, double y, double width, double height, Role role, double opacity = 1) {
-  return fmt::format("<rect x=\"{:.2f}\" y=\"{:.2f}\" width=\"{:.2f}\" height=\"{:.2f}\" fill=\"{}\"{}/>", x, y, width,
-                     height, ink(role), opacity < 1 ? fmt::format(" fill-opacity=\"{:.2f}\"", opacity) : "");
-}
+// Strokes of one pen, and fills of one ink, are one path each: a page of vessels as single lines takes the maker of the
+// PDF half of its time.
+class Strokes {
+ public:
+  void line(double x1, double y1, double x2, double y2) {
+    data_ += x1 == x2   ? fmt::format("M{:.2f} {:.2f}V{:.2f}", x1, y1, y2)
+             : y1 == y2 ? fmt::format("M{:.2f} {:.2f}H{:.2f}", x1, y1, x2)
+                        : fmt::format("M{:.2f} {:.2f}L{:.2f} {:.2f}", x1, y1, x2, y2);
+  }
+  std::string svg(Role role, double width, const char* more = "") const {
+    return data_.empty() ? ""
+                         : fmt::format("<path d=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{:.2f}\"{}/>", data_,
+                                       ink(role), width, more);
+  }
+
+ private:
+  std::string data_;
+};
+
+class Fills {
+ public:
+  void box(double x, double y, double width, double height) {
+    data_ += fmt::format("M{:.2f} {:.2f}h{:.2f}v{:.2f}h{:.2f}z", x, y, width, height, -width);
+  }
+  void path(const std::string& more) { data_ += more; }
+  std::string svg(Role role, double opacity = 1) const {
+    return data_.empty() ? ""
+                         : fmt::format("<path d=\"{}\" fill=\"{}\"{}/>", data_, ink(role),
+                                       opacity < 1 ? fmt::format(" fill-opacity=\"{:.2f}\"", opacity) : "");
+  }
+
+ private:
+  std::string data_;
+};
+
 std::string text(double x, double y, double size, const std::string& words, Role role, const char* anchor = "middle") {
   return fmt::format(
       "<text x=\"{:.2f}\" y=\"{:.2f}\" font-size=\"{:.2f}\" text-anchor=\"{}\" fill=\"{}\" font-family=\"Liberation "
@@ -51,7 +77,9 @@ std::string vessels_svg(const std::vector<Vessel>& vessels, double height_mm, co
   for (const Vessel& v : vessels) most = std::max({most, v.high, v.reps, v.median + 0.5});
   const double unit = (height_mm - kLabel - kEdge) / most;  // millimetres a rep
   const double floor = height_mm - kLabel;
-  std::string out;
+  Fills doubt, middle, planned, done, pointers;
+  Strokes ticks, floors, walls, open_walls, medians;
+  std::string labels;
   double x = kEdge;
   for (const Vessel& v : vessels) {
     const auto y = [&](double reps) { return floor - std::clamp(reps, 0.0, most) * unit; };
@@ -60,41 +88,40 @@ std::string vessels_svg(const std::vector<Vessel>& vessels, double height_mm, co
     if (!v.missed && high > low) {
       // Most where failure is most likely: the middle half of the interval is laid on twice.
       const double quarter = (high - low) / 4;
-      out += box(x, y(high), kWide, y(low) - y(high), Role::doubt, drawing::kDoubtOpacity * 0.55);
-      out += box(x, y(high - quarter), kWide, y(low + quarter) - y(high - quarter), Role::doubt,
-                 drawing::kDoubtOpacity * 0.6);
+      doubt.box(x, y(high), kWide, y(low) - y(high));
+      middle.box(x, y(high - quarter), kWide, y(low + quarter) - y(high - quarter));
     }
-    if (v.reps > 0) out += box(x, y(v.reps), kWide, floor - y(v.reps), v.done ? Role::done : Role::planned);
+    if (v.reps > 0) (v.done ? done : planned).box(x, y(v.reps), kWide, floor - y(v.reps));
     for (int rep = 1; rep <= static_cast<int>(std::floor(high + 1e-9)) && unit > 0.8; ++rep) {
-      out += line(x, y(rep), x + (rep % 5 == 0 ? 2.0 : 1.1), y(rep), Role::ink, 0.18);
+      ticks.line(x, y(rep), x + (rep % 5 == 0 ? 2.0 : 1.1), y(rep));
     }
     const double rim = v.missed ? v.median : low;
-    out += line(x, floor, right, floor, Role::ink, 0.5);
-    out += line(x, floor, x, y(rim), Role::ink, 0.4);
-    out += line(right, floor, right, y(rim), Role::ink, 0.4);
+    floors.line(x, floor, right, floor);
+    walls.line(x, floor, x, y(rim));
+    walls.line(right, floor, right, y(rim));
     if (!v.missed) {
-      out += line(x, y(low), x, y(high), Role::ink, 0.3, " stroke-dasharray=\"0.5 0.7\"");
-      out += line(right, y(low), right, y(high), Role::ink, 0.3, " stroke-dasharray=\"0.5 0.7\"");
-      out += line(x, y(v.median), right, y(v.median), Role::median, 0.6);
+      open_walls.line(x, y(low), x, y(high));
+      open_walls.line(right, y(low), right, y(high));
+      medians.line(x, y(v.median), right, y(v.median));
     } else {
-      out += line(x - 0.7, y(v.median) - 1.2, x + 0.7, y(v.median) + 0.2, Role::ink, 0.4);
-      out += line(right - 0.7, y(v.median) - 1.2, right + 0.7, y(v.median) + 0.2, Role::ink, 0.4);
+      walls.line(x - 0.7, y(v.median) - 1.2, x + 0.7, y(v.median) + 0.2);
+      walls.line(right - 0.7, y(v.median) - 1.2, right + 0.7, y(v.median) + 0.2);
     }
-    if (v.called) {
-      const double at = y(v.reps + *v.called);
-      out += fmt::format("<path d=\"M {0:.2f} {1:.2f} l 1.9 -1.1 l 0 2.2 z\" fill=\"{2}\"/>", right + 0.3, at,
-                         ink(Role::ink));
-    }
-    out += text(x + kWide / 2, height_mm - 0.6, 3.0, v.label, Role::quiet);
+    if (v.called) pointers.path(fmt::format("M{:.2f} {:.2f}l1.9 -1.1v2.2z", right + 0.3, y(v.reps + *v.called)));
+    labels += text(x + kWide / 2, height_mm - 0.6, 3.0, v.label, Role::quiet);
     x += kWide + kGap;
   }
+  const std::string out = doubt.svg(Role::doubt, drawing::kDoubtOpacity * 0.55) +
+                          middle.svg(Role::doubt, drawing::kDoubtOpacity * 0.6) + planned.svg(Role::planned) +
+                          done.svg(Role::done) + ticks.svg(Role::ink, 0.18) + floors.svg(Role::ink, 0.5) +
+                          walls.svg(Role::ink, 0.4) + open_walls.svg(Role::ink, 0.3, " stroke-dasharray=\"0.5 0.7\"") +
+                          medians.svg(Role::median, 0.6) + pointers.svg(Role::ink) + labels;
   return framed(std::max(x - kGap + kEdge + 1.2, 8.0), height_mm, says, out);
 }
 
 std::string bar_svg(const std::vector<Plate>& plates, const std::string& says) {
   constexpr double kHigh = 11.5, kThick = 6.2, kSleeve = 1.4, kInner = 6;
   const double middle = kHigh / 2;
-  std::string out;
   double x = kInner;
   std::string discs;
   for (const Plate& plate : plates) {
@@ -107,10 +134,11 @@ std::string bar_svg(const std::vector<Plate>& plates, const std::string& says) {
     x += kThick;
   }
   const double width = x + 5;
-  out += box(0, middle - 0.55, kInner - 1, 1.1, Role::ink);
-  out += box(kInner - 1.2, middle - 1.9, 1.2, 3.8, Role::ink);
-  out += box(kInner, middle - kSleeve / 2, width - kInner, kSleeve, Role::ink);
-  out += discs;
+  Fills bar;
+  bar.box(0, middle - 0.55, kInner - 1, 1.1);
+  bar.box(kInner - 1.2, middle - 1.9, 1.2, 3.8);
+  bar.box(kInner, middle - kSleeve / 2, width - kInner, kSleeve);
+  const std::string out = bar.svg(Role::ink) + discs;
   return framed(width, kHigh, says, out);
 }
 
