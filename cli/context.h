@@ -148,6 +148,8 @@ Result<void> run_evidence_ask(Context&);
 Result<void> run_evidence_curve(Context&);
 Result<void> run_evidence_published(Context&);
 
+Result<void> run_serve(Context&);
+
 Result<void> run_undo(Context&);
 Result<void> run_history(Context&);
 Result<void> run_export(Context&);
