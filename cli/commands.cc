@@ -541,6 +541,14 @@ std::vector<Command> make() {
       run_evidence_reading_remove);
   add("evidence published", "published pooled results, with their source and how well they are known",
       {text("TOPIC", "", "part of a topic or quantity, such as failure or strength")}, run_evidence_published, false);
+  add("serve", "the page, for this computer's browser",
+      {whole("--port", "port; 0: any free one", 0, 65535, "8090"),
+       standing(text("--address", "ADDRESS", "address to listen on: one of this computer's own"), "127.0.0.1"),
+       standing(text("--page", "FOLDER", "serves these files as the page"), "those compiled in")},
+      run_serve, false,
+      "Runs until Ctrl-C; then what was asked is answered first. There is no sign-in, so only 127.0.0.1, ::1 and "
+      "localhost can be listened on; any other address is refused. docs/server.md says what is checked, "
+      "docs/api/openapi.json what can be asked.");
 
   add("undo", "takes a change back", {whole("CHANGE", "which change; without it, the last one", 1, 9.3e18)}, run_undo);
   add("history", "lists the changes, newest first", {whole("--last", "how many", 1, 1e6, "20")}, run_history);

@@ -152,6 +152,8 @@ Result<void> run_evidence_reading_add(Context&);
 Result<void> run_evidence_reading_remove(Context&);
 Result<void> run_evidence_published(Context&);
 
+Result<void> run_serve(Context&);
+
 Result<void> run_undo(Context&);
 Result<void> run_history(Context&);
 Result<void> run_export(Context&);

@@ -117,3 +117,14 @@ function(ullage_embed target symbol file)
     DEPENDS ${PROJECT_SOURCE_DIR}/${file} ${PROJECT_SOURCE_DIR}/cmake/embed.cmake)
   target_sources(${target} PRIVATE ${out})
 endfunction()
+
+# ullage_embed_folder(<target> <folder>): every file of a folder that may be missing, see cmake/embed_folder.cmake.
+function(ullage_embed_folder target folder)
+  set(out ${PROJECT_BINARY_DIR}/embedded_site.cc)
+  file(GLOB_RECURSE files CONFIGURE_DEPENDS ${PROJECT_SOURCE_DIR}/${folder}/*)
+  add_custom_command(OUTPUT ${out}
+    COMMAND ${CMAKE_COMMAND} -DIN=${PROJECT_SOURCE_DIR}/${folder} -DOUT=${out}
+            -P ${PROJECT_SOURCE_DIR}/cmake/embed_folder.cmake
+    DEPENDS ${files} ${PROJECT_SOURCE_DIR}/cmake/embed_folder.cmake)
+  target_sources(${target} PRIVATE ${out})
+endfunction()

@@ -26,12 +26,30 @@ Result<std::unique_ptr<Desk>> Desk::open(const std::string& path, store::Clock& 
 Desk::Desk(std::unique_ptr<store::Store> store, store::Clock& clock, std::optional<Date> as_of)
     : store_(std::move(store)), clock_(clock), today_(as_of ? *as_of : clock.today()) {}
 
+namespace {
+
+std::string joined_texts(const std::vector<store::NamedText>& texts) {
+  std::string all;
+  for (const store::NamedText& each : texts) all += each.text + "\n";
+  return all;
+}
+
+}  // namespace
+
+Result<void> Desk::renew() {
+  if (!library_) return {};
+  const auto edits = store_->exercise_edits();
+  if (!edits) return tl::unexpected(edits.error());
+  if (joined_texts(*edits) != edits_) library_.reset();
+  return {};
+}
+
 Result<const library::Library*> Desk::library() {
   if (library_) return library_.get();
   const auto edits = store_->exercise_edits();
   if (!edits) return tl::unexpected(edits.error());
-  std::string toml;
-  for (const store::NamedText& edit : *edits) toml += edit.text + "\n";
+  const std::string toml = joined_texts(*edits);
+  edits_ = toml;
   if (toml.empty()) {
     library_ = std::make_unique<library::Library>(library::builtin());
     return library_.get();

@@ -25,6 +25,8 @@
 
 namespace ullage::coach {
 
+class EstimateCache;  // service/coach/estimate_cache.h
+
 class Desk {
  public:
   // Opens the data file, making it and its folder when there is none. as_of: the day taken for today; empty: the
@@ -41,6 +43,9 @@ class Desk {
   // corrupt: the edits kept in the file cannot be read.
   Result<const library::Library*> library();
   void library_changed() { library_.reset(); }
+  // Lets go of the library when its edits were changed by somebody else. Pointers into it end here, so between two use
+  // cases only.
+  Result<void> renew();
 
   // not_found: says which names are near.
   Result<Lifter> lifter(const std::string& id_or_name);
@@ -56,6 +61,9 @@ class Desk {
   Result<Where> where(const Lifter& lifter, const std::string& named = "");
   // The lifter's own policy, else the coach's, else the default.
   Result<ReservePolicy> policy(const Lifter& lifter);
+  // Estimates at hand, shared with other desks; null: each is read from the store.
+  void share_estimates(std::shared_ptr<EstimateCache> cache) { estimates_ = std::move(cache); }
+  EstimateCache* estimates() { return estimates_.get(); }
   // What may be prescribed on `day`, with sessions logged up to then.
   Result<safety::Gate> gate(const Lifter& lifter, Date day, const std::vector<store::StoredSet>& sets);
   // What may be written for `day`: the stricter of that day's gate and the gate of the clock's own day, so that taking
@@ -67,6 +75,8 @@ class Desk {
   store::Clock& clock_;
   Date today_;
   std::unique_ptr<library::Library> library_;
+  std::string edits_;  // that library_ was made with
+  std::shared_ptr<EstimateCache> estimates_;
 };
 
 // The place assumed when the coach has described none, with parts in pounds: one 45 lb bar, pairs of 45 35 25 10 5

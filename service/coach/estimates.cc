@@ -15,6 +15,7 @@
 #include "engine/capacity/fit.h"
 #include "engine/capacity/summary.h"
 #include "engine/capacity/training_log.h"
+#include "service/coach/estimate_cache.h"
 #include "service/library/library.h"
 
 namespace ullage::coach {
@@ -193,20 +194,69 @@ Result<Fitted> fitted_from(Desk& desk, const Lifter& lifter, const Share& progre
 Result<Fitted> add_live(Desk& desk, const Fitted& fitted, const store::StoredSet& set) {
   const auto library = desk.library();
   if (!library) return tl::unexpected(library.error());
-  Task task;
-  task.lifter = fitted.lifter;
-  task.sets = fitted.sets;
-  const auto after = [&](const store::StoredSet& s) {
-    return std::tie(set.set.date, set.set.session) < std::tie(s.set.date, s.set.session);
-  };
-  task.sets.insert(std::find_if(task.sets.begin(), task.sets.end(), after), set);
-  return with_live_sets(std::move(task), fitted.base, fitted.newest_fitted, **library);
+  const auto session_of = [](const store::StoredSet& s) { return std::tie(s.set.date, s.set.session); };
+  const auto at = std::find_if(fitted.sets.begin(), fitted.sets.end(),
+                               [&](const store::StoredSet& s) { return session_of(set) < session_of(s); });
+  if (at != fitted.sets.end()) {
+    // Not the last session: everything since the fit is taken up anew.
+    Task task;
+    task.lifter = fitted.lifter;
+    task.sets = fitted.sets;
+    task.sets.insert(task.sets.begin() + (at - fitted.sets.begin()), set);
+    return with_live_sets(std::move(task), fitted.base, fitted.newest_fitted, **library);
+  }
+  if (set.set.date < fitted.posterior.as_of) return fail(Code::internal, "a set before the last session");
+  Fitted out = fitted;
+  out.sets.push_back(set);
+  ++out.live_sets;
+  out.fresh = false;
+  std::vector<SetRecord> so_far;
+  for (const store::StoredSet& s : out.sets) {
+    if (session_of(s) == session_of(set)) so_far.push_back(s.set);
+  }
+  const int before = static_cast<int>(so_far.size()) - 1;
+  const capacity::TrainingLog log = capacity::prepare(out.lifter, so_far, finder(**library), set.set.date);
+  int known = 0;
+  for (const capacity::LoggedSession& l : log.sessions) {
+    known += static_cast<int>(
+        std::count_if(l.sets.begin(), l.sets.end(), [&](const capacity::LoggedSet& s) { return s.record < before; }));
+  }
+  auto next = capacity::update(fitted.posterior, log, known);
+  if (!next) return tl::unexpected(next.error());
+  out.posterior = std::move(*next);
+  return out;
 }
+
+namespace {
+
+// What is at hand for the log as it is; empty: nothing, or no cache.
+std::optional<Fitted> at_hand(Desk& desk, const Lifter& lifter) {
+  if (!desk.estimates()) return std::nullopt;
+  const auto mark = desk.store().truth_mark(lifter.id);
+  if (!mark) return std::nullopt;
+  return desk.estimates()->find(lifter.id, *mark, desk.today());
+}
+
+}  // namespace
 
 Result<Fitted> ensure_fitted(Desk& desk, const std::string& lifter, const Share& progress) {
   const auto found = desk.lifter(lifter);
   if (!found) return tl::unexpected(found.error());
+  if (auto here = at_hand(desk, *found)) return std::move(*here);
   return fitted_from(desk, *found, progress);
+}
+
+Result<std::optional<Fitted>> stored_estimate(Desk& desk, const std::string& lifter) {
+  const auto found = desk.lifter(lifter);
+  if (!found) return tl::unexpected(found.error());
+  const auto library = desk.library();
+  if (!library) return tl::unexpected(library.error());
+  if (auto here = at_hand(desk, *found)) return here;
+  auto task = read_task(desk, *found);
+  if (!task) return tl::unexpected(task.error());
+  auto stored = stored_fit(desk, *task, **library);
+  if (stored && desk.estimates()) desk.estimates()->put(task->mark, desk.today(), *stored);
+  return stored;
 }
 
 Result<bool> is_fitted(Desk& desk, const Lifter& lifter) {
@@ -216,6 +266,14 @@ Result<bool> is_fitted(Desk& desk, const Lifter& lifter) {
   if (!stored) return tl::unexpected(stored.error());
   if (!*stored || (*stored)->model_version != model_version()) return false;
   return kept_of((*stored)->blob) && (*stored)->input_fingerprint == *mark;
+}
+
+Result<void> keep_estimate(Desk& desk, const std::string& lifter, const capacity::Posterior& posterior) {
+  const auto found = desk.lifter(lifter);
+  if (!found) return tl::unexpected(found.error());
+  const auto task = read_task(desk, *found);
+  if (!task) return tl::unexpected(task.error());
+  return keep(desk, *task, posterior);
 }
 
 Result<void> carry_estimate(Desk& desk, const std::string& lifter, const std::string& before, store::SetId set) {
@@ -369,18 +427,22 @@ std::uint64_t draw_seed(const std::string& lifter, Date day) {
 Result<EstimateView> estimate(Desk& desk, const std::string& lifter, const Share& progress) {
   auto fitted = ensure_fitted(desk, lifter, progress);
   if (!fitted) return tl::unexpected(fitted.error());
+  return view_of(desk, std::move(*fitted));
+}
+
+Result<EstimateView> view_of(Desk& desk, Fitted fitted) {
   const auto library = desk.library();
   if (!library) return tl::unexpected(library.error());
   EstimateView view;
-  view.lifter = fitted->lifter;
+  view.lifter = fitted.lifter;
   view.as_of = desk.today();
-  view.posterior = std::move(fitted->posterior);
-  if (fitted->live_sets > 0) capacity::refresh_judgement(view.posterior, view.as_of);
-  view.last_session = fitted->sets.empty() ? desk.today() : fitted->sets.back().set.date;
+  view.posterior = std::move(fitted.posterior);
+  if (fitted.live_sets > 0) capacity::refresh_judgement(view.posterior, view.as_of);
+  view.last_session = fitted.sets.empty() ? desk.today() : fitted.sets.back().set.date;
   view.remarks = view.posterior.remarks;
   for (const capacity::SuspectSet& s : view.posterior.suspects) {
-    if (s.record >= 0 && static_cast<std::size_t>(s.record) < fitted->sets.size()) {
-      view.suspects.push_back({fitted->sets[static_cast<std::size_t>(s.record)], s.reason});
+    if (s.record >= 0 && static_cast<std::size_t>(s.record) < fitted.sets.size()) {
+      view.suspects.push_back({fitted.sets[static_cast<std::size_t>(s.record)], s.reason});
     }
   }
   const double body_mass = body_mass_on(view.lifter, view.as_of).value_or(75);

@@ -33,6 +33,10 @@ using Share = std::function<bool(double)>;
 // unless sets later than today exist). not_found: no such lifter.
 Result<Fitted> ensure_fitted(Desk& desk, const std::string& lifter, const Share& progress = {});
 
+// The same without ever fitting: empty when the stored estimate does not rest on the log as it is, or when so many sets
+// were logged since that a new fit is due.
+Result<std::optional<Fitted>> stored_estimate(Desk& desk, const std::string& lifter);
+
 struct FitReport {
   int fitted = 0;
   int current = 0;  // were up to date already
@@ -55,8 +59,13 @@ Result<FitReport> fit_lifters(Desk& desk, const FitWish& wish);
 // True when a stored estimate of this lifter is up to date. Cheap.
 Result<bool> is_fitted(Desk& desk, const Lifter& lifter);
 
-// The same with one more set, which is already stored or about to be: no fit.
+// The same with one more set, which is already stored or about to be and comes after all others: no fit, and nothing
+// worked out again. Set by set it gives what taking up the sets together gives.
 Result<Fitted> add_live(Desk& desk, const Fitted& fitted, const store::StoredSet& set);
+
+// Keeps a posterior of these very sets as the estimate of the lifter's log as it is: of a log that was fitted under
+// another name. Nothing is checked.
+Result<void> keep_estimate(Desk& desk, const std::string& lifter, const capacity::Posterior& posterior);
 
 // Called after a change of nothing but one set (and sheets): when that set is not in the stored fit itself, the fit
 // stays in use. `before`: what truth_mark said before the change.
@@ -89,6 +98,8 @@ struct EstimateView {
 inline constexpr double kMostlyAssumedBelow = 0.3;  // of `learned`
 
 Result<EstimateView> estimate(Desk& desk, const std::string& lifter, const Share& progress = {});
+// The view of an estimate that is at hand already.
+Result<EstimateView> view_of(Desk& desk, Fitted fitted);
 
 // Body mass in kg on `day`, also from the log; 75 when none is known.
 double body_mass_of(const Fitted& fitted, Date day);

@@ -176,7 +176,7 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
 
   // A dry run does everything in a change that is then given up, so that it counts exactly what would happen.
   constexpr const char* kGivenUp = "dry run";
-  const std::string name = std::filesystem::path(wish.file).filename().string();
+  const std::string name = wish.name.empty() ? std::filesystem::path(wish.file).filename().string() : wish.name;
   const auto change = desk.store().change("import " + name, [&](store::Writer& writer) -> Result<void> {
     store::ImportRecord import;
     import.id = store::make_id();
@@ -269,6 +269,17 @@ Result<std::vector<TableSheet>> cells_of(const std::string& file, const std::str
   if (out.empty())
     return fail(Code::not_found, "--sheet: no sheet \"" + wanted + "\"" + did_you_mean(near_names(wanted, names, 3)));
   return out;
+}
+
+bool reads_as_log(Desk& desk, const std::string& file) {
+  const auto library = desk.library();
+  auto source = interchange::FileSource::open(file);
+  if (!library || !source) return false;
+  interchange::ReadLogOptions options;
+  options.today = desk.today();
+  options.lifter = "-";
+  options.resolve = resolver(**library);
+  return interchange::read_log(*source, options, {}).has_value();
 }
 
 Result<interchange::Suggestion> look_at_table(Desk& desk, const std::string& file) {

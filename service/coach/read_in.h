@@ -16,6 +16,7 @@ namespace ullage::coach {
 
 struct ImportWish {
   std::string file;
+  std::string name;     // for the history; empty: the file's
   std::string mapping;  // name of a saved mapping; empty: the open log format
   std::string lifter;   // for rows that name none; made when there is none of that name
   bool dry_run = false;
@@ -65,6 +66,8 @@ struct TableSheet {
 // `sheet`: only the one of this name. not_found: no such file or sheet; else as open_table.
 Result<std::vector<TableSheet>> cells_of(const std::string& file, const std::string& sheet, std::size_t rows);
 
+// Whether the table can be read in the open log format, without a mapping; faults of single rows do not count.
+bool reads_as_log(Desk& desk, const std::string& file);
 // Looks at a table and offers a mapping for it; nothing is stored.
 Result<interchange::Suggestion> look_at_table(Desk& desk, const std::string& file);
 // Saves a mapping under a name. invalid_input: the text is no mapping.

@@ -7,6 +7,8 @@
 #include <tuple>
 #include <utility>
 
+#include "engine/capacity/summary.h"
+
 namespace ullage::coach {
 namespace {
 
@@ -33,8 +35,14 @@ void look_at_log(const std::vector<store::StoredSet>& sets, Date today, RosterRo
   if (!row.last_session) row.reasons.push_back({Attention::unseen, "no sets in the log yet: 0 sessions"});
 }
 
-void look_at_estimate(const EstimateView& view, RosterRow& row) {
-  const capacity::Posterior& p = view.posterior;
+// Lifts as they are shown, those done most first.
+struct Lift {
+  const capacity::LiftSummary* summary;
+  std::string name;
+};
+
+void look_at_estimate(const Fitted& fitted, const library::Library& library, Date as_of, RosterRow& row) {
+  const capacity::Posterior& p = fitted.posterior;
   const auto& bias = p.bias_reps;
   if (p.learned_judgement >= kMostlyAssumedBelow && (bias.median > kHasMoreReps || bias.median < -kHasLessReps) &&
       (bias.lo80 > 0.5 || bias.hi80 < -0.5)) {
@@ -44,31 +52,38 @@ void look_at_estimate(const EstimateView& view, RosterRow& row) {
          fmt::format("has {:.1f} reps {} than called ({:.1f}-{:.1f})", std::fabs(bias.median), more ? "more" : "less",
                      more ? bias.lo80 : -bias.hi80, more ? bias.hi80 : -bias.lo80)});
   }
+  std::vector<Lift> lifts;
+  for (const capacity::LiftSummary& s : p.lifts) {
+    if (const Exercise* exercise = library.find(s.exercise)) lifts.push_back({&s, exercise->name});
+  }
+  std::sort(lifts.begin(), lifts.end(), [](const Lift& a, const Lift& b) {
+    return std::tie(b.summary->sets_used, a.name, a.summary->side, a.summary->place) <
+           std::tie(a.summary->sets_used, b.name, b.summary->side, b.summary->place);
+  });
   // Stalls of the lifts done most, and still done.
   int looked = 0, assumed = 0;
-  const LiftEstimate* stalled = nullptr;
+  const Lift* stalled = nullptr;
   int days = 0;
   double percent = 0;
-  for (const LiftEstimate& lift : view.lifts) {
-    if (view.as_of - lift.summary.last > kMissWindowDays) continue;
+  for (const Lift& lift : lifts) {
+    const capacity::LiftSummary& s = *lift.summary;
+    if (as_of - s.last > kMissWindowDays) continue;
     if (++looked > 4) break;
-    assumed += lift.assumed;
-    const auto& trend = lift.summary.trend_pct_per_week;
-    const auto& strength = lift.summary.strength;
-    if (stalled || looked > kStallLifts || lift.summary.sets_used < kStallSets || lift.summary.history.empty() ||
-        strength.sd > kStallMostSd * strength.median) {
+    assumed += s.learned < kMostlyAssumedBelow;
+    const auto& trend = s.trend_pct_per_week;
+    if (stalled || looked > kStallLifts || s.sets_used < kStallSets || s.history.empty() ||
+        s.strength.sd > kStallMostSd * s.strength.median) {
       continue;
     }
     // The estimate of kStallDays ago against the last one.
-    const auto& history = lift.summary.history;
-    const auto then = std::find_if(history.rbegin(), history.rend(), [&](const capacity::StrengthPoint& point) {
-      return lift.summary.last - point.date >= kStallDays;
+    const auto then = std::find_if(s.history.rbegin(), s.history.rend(), [&](const capacity::StrengthPoint& point) {
+      return s.last - point.date >= kStallDays;
     });
-    if (then == history.rend()) continue;
-    const double gained = strength.median / then->median - 1;
+    if (then == s.history.rend()) continue;
+    const double gained = s.strength.median / then->median - 1;
     if (gained <= kStallGain && trend.lo80 <= 0 && trend.median <= kStallPctPerWeek) {
       stalled = &lift;
-      days = lift.summary.last - then->date;
+      days = s.last - then->date;
       percent = 100 * gained;
     }
   }
@@ -76,10 +91,12 @@ void look_at_estimate(const EstimateView& view, RosterRow& row) {
     row.reasons.push_back(
         {Attention::stall, fmt::format("{} has stalled: {:+.1f} % in {} weeks", stalled->name, percent, days / 7)});
   }
-  if (!view.suspects.empty()) {
+  const auto suspects = std::count_if(p.suspects.begin(), p.suspects.end(), [&](const capacity::SuspectSet& s) {
+    return s.record >= 0 && static_cast<std::size_t>(s.record) < fitted.sets.size();
+  });
+  if (suspects > 0) {
     row.reasons.push_back(
-        {Attention::suspects,
-         fmt::format("{} looks mis-typed: {}", view.suspects.size() == 1 ? "a load" : "loads", view.suspects.size())});
+        {Attention::suspects, fmt::format("{} looks mis-typed: {}", suspects == 1 ? "a load" : "loads", suspects)});
   }
   if (looked > 0 && assumed > 0) {
     row.reasons.push_back({Attention::assumed, fmt::format("strength mostly assumed in {} of {} current lifts", assumed,
@@ -104,48 +121,60 @@ double at_least(int k, int n, double p) {
   return sum;
 }
 
+Result<RosterRow> look_at(Desk& desk, const Lifter& lifter) {
+  const auto library = desk.library();
+  if (!library) return tl::unexpected(library.error());
+  const Date today = desk.today();
+  RosterRow row;
+  row.lifter = lifter;
+  auto fitted = stored_estimate(desk, lifter.id);
+  if (!fitted) return tl::unexpected(fitted.error());
+  // An estimate is of the sets up to today, which are those looked at here.
+  std::vector<store::StoredSet> read;
+  if (!*fitted) {
+    auto sets = desk.store().sets(lifter.id);
+    if (!sets) return tl::unexpected(sets.error());
+    read = std::move(*sets);
+  }
+  const std::vector<store::StoredSet>& sets = *fitted ? (*fitted)->sets : read;
+  const auto gate = desk.gate(lifter, today, sets);
+  if (!gate) return tl::unexpected(gate.error());
+  for (const safety::Held& held : gate->holds) row.reasons.push_back({Attention::hold, held.reason});
+  const auto health = desk.store().health(lifter.id);
+  if (!health) return tl::unexpected(health.error());
+  for (const safety::Pain& pain : health->pains) {
+    if (pain.cleared || pain.since > today) continue;
+    const Exercise* exercise = (*library)->find(pain.exercise);
+    row.reasons.push_back({Attention::pain, "pain on " +
+                                                (pain.exercise.empty() ? std::string("everything")
+                                                 : exercise            ? exercise->name
+                                                                       : pain.exercise) +
+                                                " since " + date_text(pain.since)});
+  }
+  look_at_log(sets, today, row);
+  if (!*fitted) {
+    if (row.sets > 0)
+      row.reasons.push_back(
+          {Attention::not_fitted, fmt::format("estimates not up to date with the log's {} sets", row.sets)});
+  } else if (row.sets > 0) {
+    if ((*fitted)->live_sets > 0) capacity::refresh_judgement((*fitted)->posterior, today);
+    look_at_estimate(**fitted, **library, today, row);
+  }
+  std::sort(row.reasons.begin(), row.reasons.end(), [](const Reason& a, const Reason& b) {
+    return std::tie(a.attention, a.text) < std::tie(b.attention, b.text);
+  });
+  return row;
+}
+
 Result<RosterView> roster(Desk& desk) {
   RosterView view;
   view.as_of = desk.today();
   const auto lifters = desk.store().lifters();
   if (!lifters) return tl::unexpected(lifters.error());
-  const auto library = desk.library();
-  if (!library) return tl::unexpected(library.error());
   for (const Lifter& lifter : *lifters) {
-    RosterRow row;
-    row.lifter = lifter;
-    const auto sets = desk.store().sets(lifter.id);
-    if (!sets) return tl::unexpected(sets.error());
-    const auto gate = desk.gate(lifter, view.as_of, *sets);
-    if (!gate) return tl::unexpected(gate.error());
-    for (const safety::Held& held : gate->holds) row.reasons.push_back({Attention::hold, held.reason});
-    const auto health = desk.store().health(lifter.id);
-    if (!health) return tl::unexpected(health.error());
-    for (const safety::Pain& pain : health->pains) {
-      if (pain.cleared || pain.since > view.as_of) continue;
-      const Exercise* exercise = (*library)->find(pain.exercise);
-      row.reasons.push_back({Attention::pain, "pain on " +
-                                                  (pain.exercise.empty() ? std::string("everything")
-                                                   : exercise            ? exercise->name
-                                                                         : pain.exercise) +
-                                                  " since " + date_text(pain.since)});
-    }
-    look_at_log(*sets, view.as_of, row);
-    const auto fitted = is_fitted(desk, lifter);
-    if (!fitted) return tl::unexpected(fitted.error());
-    if (!*fitted) {
-      if (row.sets > 0)
-        row.reasons.push_back(
-            {Attention::not_fitted, fmt::format("estimates not up to date with the log's {} sets", row.sets)});
-    } else if (row.sets > 0) {
-      const auto estimated = estimate(desk, lifter.id);
-      if (!estimated) return tl::unexpected(estimated.error());
-      look_at_estimate(*estimated, row);
-    }
-    std::sort(row.reasons.begin(), row.reasons.end(), [](const Reason& a, const Reason& b) {
-      return std::tie(a.attention, a.text) < std::tie(b.attention, b.text);
-    });
-    view.rows.push_back(std::move(row));
+    auto row = look_at(desk, lifter);
+    if (!row) return tl::unexpected(row.error());
+    view.rows.push_back(std::move(*row));
   }
   const auto rank = [](const RosterRow& r) {
     return std::make_pair(r.reasons.empty() ? 99 : static_cast<int>(r.reasons.front().attention), r.lifter.name);

@@ -55,6 +55,9 @@ inline constexpr double kStallMostSd = 0.02;     // strength known at least this
 inline constexpr double kHasMoreReps = 1.5;      // bias of judgement; having less than called matters sooner
 inline constexpr double kHasLessReps = 1;
 
+// One lifter of it. Cost: reading their sets and stored estimate, some milliseconds.
+Result<RosterRow> look_at(Desk& desk, const Lifter& lifter);
+
 // Cost: about the reading of everyone's sets of the last weeks and their stored estimates.
 Result<RosterView> roster(Desk& desk);
 

@@ -6,10 +6,12 @@
 #include <cmath>
 #include <cstdlib>
 #include <functional>
+#include <memory>
 #include <set>
 
 #include "engine/planning/set_planner.h"
 #include "service/coach/block.h"
+#include "service/coach/estimate_cache.h"
 #include "service/coach/pains.h"
 #include "service/coach/sheet_text.h"
 #include "service/interchange/read_log.h"
@@ -254,6 +256,25 @@ Result<SheetContents> sheet_to_move(Desk& desk, const Lifter& lifter, const Sess
   return contents;
 }
 
+// The estimate a set is logged with; without one, and none to be made, what is known of the lifter and the sets of the
+// day alone.
+Result<Fitted> estimate_for_logging(Desk& desk, const LogWish& wish) {
+  if (wish.may_fit) return ensure_fitted(desk, wish.lifter);
+  auto stored = stored_estimate(desk, wish.lifter);
+  if (!stored) return tl::unexpected(stored.error());
+  if (*stored) return std::move(**stored);
+  Fitted bare;
+  auto lifter = desk.lifter(wish.lifter);
+  if (!lifter) return tl::unexpected(lifter.error());
+  bare.lifter = std::move(*lifter);
+  store::SetFilter day;
+  day.from = day.to = wish.set.date == Date{} ? desk.today() : wish.set.date;
+  auto sets = desk.store().sets(bare.lifter.id, day);
+  if (!sets) return tl::unexpected(sets.error());
+  bare.sets = std::move(*sets);
+  return bare;
+}
+
 }  // namespace
 
 Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Share& progress) {
@@ -270,19 +291,26 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
   }
 
   // The hold comes before everything else: nothing is computed that could be read as a prescription.
+  std::optional<Fitted> fitted;
   {
-    const auto sets = desk.store().sets(lifter->id);
+    auto stored = stored_estimate(desk, lifter->id);
+    if (!stored) return tl::unexpected(stored.error());
+    fitted = std::move(*stored);
+    auto sets =
+        fitted ? Result<std::vector<store::StoredSet>>(std::vector<store::StoredSet>{}) : desk.store().sets(lifter->id);
     if (!sets) return tl::unexpected(sets.error());
-    const auto gate = desk.strict_gate(*lifter, sheet.request.date, *sets);
+    const auto gate = desk.strict_gate(*lifter, sheet.request.date, fitted ? fitted->sets : *sets);
     if (!gate) return tl::unexpected(gate.error());
     if (!gate->allowed()) return fail(Code::not_allowed, lifter->name + " is on hold: " + gate->held_text());
   }
 
   std::string place_wish = wish.place;
+  FloorRecord floor;
   if (wish.moved_from) {
     auto moved = sheet_to_move(desk, *lifter, wish, sheet.request.date);
     if (!moved) return tl::unexpected(moved.error());
     sheet.first = moved->first;
+    floor = std::move(moved->floor);
     if (wish.exercises.empty()) sheet.request.exercises = std::move(moved->request.exercises);
     if (place_wish.empty()) place_wish = moved->place;
   }
@@ -292,16 +320,24 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
     e.exercise = (*exercise)->id;
     sheet.request.exercises.push_back(std::move(e));
   }
-  auto fitted = ensure_fitted(desk, lifter->id, progress);
-  if (!fitted) return tl::unexpected(fitted.error());
+  if (!fitted) {
+    auto made = ensure_fitted(desk, lifter->id, progress);
+    if (!made) return tl::unexpected(made.error());
+    fitted = std::move(*made);
+  }
+  const auto kept_before = desk.store().sheet(lifter->id, sheet.request.date, wish.session);
+  if (!kept_before) return tl::unexpected(kept_before.error());
+  std::optional<SheetContents> contents;
+  if (*kept_before) {
+    auto read = read_sheet((*kept_before)->json);
+    if (!read) return tl::unexpected(read.error());
+    contents = std::move(*read);
+    floor = contents->floor;
+    sheet.first = contents->first;
+  }
   if (sheet.request.exercises.empty()) {
-    const auto kept = desk.store().sheet(lifter->id, sheet.request.date, wish.session);
-    if (!kept) return tl::unexpected(kept.error());
-    if (*kept) {
-      auto contents = read_sheet((*kept)->json);
-      if (!contents) return tl::unexpected(contents.error());
+    if (contents) {
       sheet.request.exercises = std::move(contents->request.exercises);
-      sheet.first = contents->first;
       if (place_wish.empty()) place_wish = contents->place;
     } else if (auto planned = day_from_block(desk, lifter->id, sheet.request.date); !planned) {
       return tl::unexpected(planned.error());
@@ -366,7 +402,7 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
   }
   if (wish.keep) {
     store::Sheet kept{lifter->id, sheet.request.date, wish.session,
-                      sheet_json({sheet.request, place_wish, sheet.first}, sheet.plan)};
+                      sheet_json({sheet.request, place_wish, sheet.first, floor}, sheet.plan)};
     const auto change =
         desk.store().change("session sheet of " + lifter->name + " for " + date_text(sheet.request.date) +
                                 (wish.moved_from ? ", moved from " + date_text(*wish.moved_from) : ""),
@@ -470,14 +506,15 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
   std::string faults;
   for (const std::string& fault : faults_of(set, desk.today())) faults += (faults.empty() ? "" : "\n") + fault;
   if (!faults.empty()) return fail(Code::invalid_input, faults);
-  auto fitted = ensure_fitted(desk, wish.lifter);
+  auto fitted = estimate_for_logging(desk, wish);
   if (!fitted) return tl::unexpected(fitted.error());
   report.lifter = fitted->lifter;
   const Lifter& lifter = fitted->lifter;
+  const bool estimated = !fitted->posterior.components.empty();
   if (!(total_load(**exercise, set.load, body_mass_of(*fitted, set.date)) > 0)) {
     return fail(Code::invalid_input, "--load: the total load is not above 0 kg (assistance larger than body mass)");
   }
-  const bool is_today = set.date == desk.today();
+  const bool is_today = set.date == desk.today() && estimated;
 
   // The sheet of that session, or one made of what is being done.
   SheetContents contents;
@@ -565,6 +602,20 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
         const auto id = writer.append_set(lifter.id, set);
         if (!id) return tl::unexpected(id.error());
         report.id = *id;
+        if (!wish.client_id.empty()) {
+          // What another program may have written meanwhile counts.
+          const auto now = desk.store().sheet(lifter.id, set.date, set.session);
+          if (!now) return tl::unexpected(now.error());
+          if (*now) {
+            auto read = read_sheet((*now)->json);
+            if (!read) return tl::unexpected(read.error());
+            contents.floor = std::move(read->floor);
+          }
+          for (const SentSet& sent : contents.floor.sent) {
+            if (sent.client_id == wish.client_id) return fail(Code::conflict, "the set was logged meanwhile");
+          }
+          contents.floor.sent.push_back({wish.client_id, *id, wish.done_at, wish.content, report.expected});
+        }
         if (set.pain) {
           auto record = desk.store().health(lifter.id);
           if (!record) return tl::unexpected(record.error());
@@ -572,35 +623,47 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
                                          "noted with a set of " + date_text(set.date));
           if (const auto put = writer.put_health(lifter.id, *record); !put) return put;
         }
-        if (!is_today) return {};
         // The rest of the sheet from what really happened. That it cannot be planned never loses the set.
-        const auto with_set = add_live(desk, *fitted, {*id, lifter.id, "", 0, 0, set});
-        if (!with_set) {
-          report.no_next = with_set.error().message;
-          return {};
+        const auto plan_rest = [&]() -> Result<planning::SessionPlan> {
+          // As the store keeps it, which is the last of its session.
+          const auto stored = desk.store().set(*id);
+          if (!stored) return tl::unexpected(stored.error());
+          auto with_set = add_live(desk, *fitted, *stored);
+          if (!with_set) return tl::unexpected(with_set.error());
+          report.after = std::make_shared<const Fitted>(*with_set);
+          const auto ready = make_ready(desk, *with_set, contents.request, *where);
+          if (!ready) return tl::unexpected(ready.error());
+          done = done_on(with_set->sets, set.date, set.session);
+          return planning::replan(contents.request, (*ready)->input, done);
+        };
+        if (is_today) {
+          auto rest = plan_rest();
+          report.no_next = rest ? why_empty(*rest) : rest.error().message;
+          if (rest) report.rest = std::move(*rest);
         }
-        const auto ready = make_ready(desk, *with_set, contents.request, *where);
-        if (!ready) {
-          report.no_next = ready.error().message;
-          return {};
-        }
-        done = done_on(with_set->sets, set.date, set.session);
-        auto rest = planning::replan(contents.request, (*ready)->input, done);
-        if (!rest) {
-          report.no_next = rest.error().message;
-          return {};
-        }
-        report.no_next = why_empty(*rest);
-        report.rest = std::move(*rest);
-        if (!kept_sheet) return {};
-        return writer.put_sheet({lifter.id, set.date, set.session, sheet_json(contents, *report.rest)});
+        if (wish.client_id.empty() && (!kept_sheet || !report.rest)) return {};
+        const planning::SessionPlan nothing{lifter.name, set.date, {}, {}, 0, {}};
+        if (const auto put = writer.put_sheet(
+                {lifter.id, set.date, set.session, sheet_json(contents, report.rest ? *report.rest : nothing)});
+            !put)
+          return put;
+        return {};
       });
   if (!change) return tl::unexpected(change.error());
   report.change = *change;
   report.set = set;
-  if (!is_today) report.no_next = "the set is of " + date_text(set.date) + ": nothing is planned after it";
+  if (!estimated)
+    report.no_next = "the estimates do not rest on the log as it is: nothing is planned until they are made again";
+  else if (!is_today)
+    report.no_next = "the set is of " + date_text(set.date) + ": nothing is planned after it";
   if (const auto carried = carry_estimate(desk, lifter.id, *before, report.id); !carried)
     return tl::unexpected(carried.error());
+  if (desk.estimates() && report.after && report.after->live_sets <= kMostLiveSets) {
+    // Nothing but this change came since `before`, or the estimate is not for the log as it is.
+    const auto mark = desk.store().truth_mark(lifter.id);
+    const auto newest = desk.store().newest_change();
+    if (mark && newest && *newest == *change) desk.estimates()->put(*mark, desk.today(), *report.after);
+  }
   return report;
 }
 

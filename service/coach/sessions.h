@@ -5,6 +5,7 @@
 //   // logged->rest: the rest of today's sheet, planned again from what really happened
 #pragma once
 
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
@@ -27,7 +28,7 @@ struct SessionWish {
   std::vector<planning::ExerciseRequest> exercises;
   int sharing = 1;  // lifters who take turns at one station: rests grow to the others' turns where those take longer
   // The sheet kept for that day moves to `date`: its exercises, and the entry it has in calendars.
-  std::optional<Date> moved_from;
+  std::optional<Date> moved_from = std::nullopt;
   bool keep = true;  // write the sheet to the store, so that logging plans on from it
 };
 
@@ -92,6 +93,12 @@ struct LogWish {
   std::string lifter;
   SetRecord set;            // exercise: id, name or alias; date: empty (day 0) is the desk's today
   bool stop_given = false;  // false: worked out from what was planned
+  bool may_fit = true;      // false: with no estimate up to date the set is logged and nothing is planned
+  // A set sent by a client that made an id for it: kept with the sheet of the session (see coach/floor.h, which looks
+  // for sets sent before). conflict: the id is there already.
+  std::string client_id;
+  std::string content;
+  std::string done_at;
 };
 struct LogReport {
   Lifter lifter;
@@ -106,7 +113,8 @@ struct LogReport {
   // The set just logged against what the estimate said of it beforehand.
   // Empty when nothing was worked out: on hold, or a set of another day.
   std::optional<capacity::SetOutcome> expected;
-  bool pain_opened = false;  // the exercise is out from now on; not when it was out already
+  bool pain_opened = false;             // the exercise is out from now on; not when it was out already
+  std::shared_ptr<const Fitted> after;  // the estimate with this set; null when nothing was planned
 };
 // One change: the set, the pain noted with it and the sheet planned again. Never fits anew when the estimate was up to
 // date. Works on hold: only the next set is then left out. invalid_input: one line per fault, nothing is stored.

@@ -1,5 +1,7 @@
 #include "service/coach/sheet_text.h"
 
+#include <cstdlib>
+
 #include "service/coach/views.h"
 
 namespace ullage::coach {
@@ -15,6 +17,55 @@ void maybe(const Json& json, const char* name, std::optional<T>& value) {
 }
 
 constexpr const char* kFinishes[] = {"as usual", "failure", "rep-max test"};
+
+Json floor_json(const FloorRecord& floor) {
+  Json json;
+  json["started"] = floor.started;
+  json["finished"] = floor.finished;
+  json["sent"] = Json::array();
+  for (const SentSet& sent : floor.sent) {
+    Json one;
+    one["client_id"] = sent.client_id;
+    one["set"] = std::to_string(sent.id);
+    one["at"] = sent.at;
+    one["content"] = sent.content;
+    if (sent.expected) {
+      one["capacity"] = to_json(sent.expected->capacity);
+      one["reserve"] = to_json(sent.expected->reserve);
+      one["p_complete"] = sent.expected->p_complete;
+    }
+    json["sent"].push_back(std::move(one));
+  }
+  json["withdrawn"] = floor.withdrawn;
+  return json;
+}
+
+capacity::Interval interval_of(const Json& json) {
+  return {json.at("median").get<double>(), json.at("lo80").get<double>(), json.at("hi80").get<double>(),
+          json.at("sd").get<double>()};
+}
+
+FloorRecord read_floor(const Json& json) {
+  FloorRecord floor;
+  floor.started = json.at("started").get<std::string>();
+  floor.finished = json.at("finished").get<std::string>();
+  for (const Json& one : json.at("sent")) {
+    SentSet sent;
+    sent.client_id = one.at("client_id").get<std::string>();
+    sent.id = std::strtoll(one.at("set").get<std::string>().c_str(), nullptr, 10);
+    sent.at = one.at("at").get<std::string>();
+    sent.content = one.at("content").get<std::string>();
+    if (one.contains("capacity")) {
+      sent.expected.emplace();
+      sent.expected->capacity = interval_of(one.at("capacity"));
+      sent.expected->reserve = interval_of(one.at("reserve"));
+      sent.expected->p_complete = one.at("p_complete").get<double>();
+    }
+    floor.sent.push_back(std::move(sent));
+  }
+  floor.withdrawn = json.at("withdrawn").get<std::vector<std::string>>();
+  return floor;
+}
 
 }  // namespace
 
@@ -43,6 +94,8 @@ std::string sheet_json(const SheetContents& contents, const planning::SessionPla
   Json sheet;
   sheet["request"] = std::move(request);
   sheet["plan"] = to_json(plan);
+  const FloorRecord& floor = contents.floor;
+  if (!floor.started.empty() || !floor.sent.empty() || !floor.withdrawn.empty()) sheet["floor"] = floor_json(floor);
   return sheet.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
@@ -78,6 +131,7 @@ Result<SheetContents> read_sheet(const std::string& text) {
       }
       out.request.exercises.push_back(std::move(e));
     }
+    if (sheet.contains("floor")) out.floor = read_floor(sheet.at("floor"));
   } catch (const Json::exception& problem) {
     return fail(Code::corrupt, std::string("a session sheet in the data file cannot be read: ") + problem.what());
   }

@@ -3,15 +3,34 @@
 
 #include <optional>
 #include <string>
+#include <vector>
 
+#include "engine/capacity/session_forecast.h"
 #include "engine/planning/session_plan.h"
+#include "service/store/store.h"
 
 namespace ullage::coach {
+
+// A set that came from a client which made an id for it, so that sending it twice counts once.
+struct SentSet {
+  std::string client_id;
+  store::SetId id = 0;
+  std::string at;       // when it ended, UTC
+  std::string content;  // what was sent, in one form; another content under the same id is a clash
+  std::optional<capacity::SetOutcome> expected;  // before it was done
+};
+// How the session stands on the floor. Kept with the sheet, so that it survives whatever happens to a phone.
+struct FloorRecord {
+  std::string started, finished;       // UTC; empty: not yet
+  std::vector<SentSet> sent;           // in the order they came
+  std::vector<std::string> withdrawn;  // client ids of sets that were taken back
+};
 
 struct SheetContents {
   planning::SessionRequest request;
   std::string place;          // id as wished; empty: the lifter's usual
   std::optional<Date> first;  // the day it was first written for, when it was moved since
+  FloorRecord floor;
 };
 // JSON; `plan` is kept beside the request as it was shown.
 std::string sheet_json(const SheetContents& contents, const planning::SessionPlan& plan);

@@ -169,6 +169,23 @@ Result<std::vector<StoredPlan>> SqliteStore::plans(const std::string& lifter) {
   return read("plan", "WHERE lifter = ? ORDER BY number DESC", {lifter}, plan_of);
 }
 
+Result<std::vector<Sheet>> SqliteStore::sheets_on(Date date) {
+  return read("sheet", "WHERE date = ? ORDER BY lifter, session", {date_text(date)}, sheet_of);
+}
+
+Result<std::vector<LifterMark>> SqliteStore::lifter_marks() {
+  ULLAGE_TAKE(
+      const auto rows,
+      db_->rows("SELECT l.id, coalesce((SELECT max(change) FROM change_row WHERE lifter = l.id), 0) || ' ' || "
+                "coalesce((SELECT max(change) FROM change_range WHERE lifter = l.id), 0) || ' ' || "
+                "coalesce(e.fitted_at || ' ' || e.input_fingerprint || ' ' || e.model_version, '') FROM lifter l "
+                "LEFT JOIN derived_estimate e ON e.lifter = l.id ORDER BY l.id"));
+  std::vector<LifterMark> marks;
+  marks.reserve(rows.size());
+  for (const auto& row : rows) marks.push_back({text_of(row[0]), text_of(row[1])});
+  return marks;
+}
+
 Result<std::string> SqliteStore::truth_mark(const std::string& lifter) {
   ULLAGE_TAKE(const auto rows, db_->number("SELECT max(change) FROM change_row WHERE lifter = ? AND table_name IN "
                                            "('lifter', 'body_mass', 'training_set')",

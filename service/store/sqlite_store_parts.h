@@ -66,8 +66,12 @@ class SqliteStore : public Store {
   Result<std::optional<Sheet>> sheet(const std::string& lifter, Date date, const std::string& session) override;
   Result<std::vector<Sheet>> sheets(const std::string& lifter) override;
   Result<std::vector<StoredPlan>> plans(const std::string& lifter) override;
+  Result<std::vector<Sheet>> sheets_on(Date date) override;
 
   Result<std::string> truth_mark(const std::string& lifter) override;
+  Result<std::vector<LifterMark>> lifter_marks() override;
+  Result<ChangeId> newest_change() override { return db_->number("SELECT max(id) FROM change"); }
+  Result<std::int64_t> outside_mark() override { return db_->number("PRAGMA data_version"); }
   Result<void> put_estimate(const DerivedEstimate& estimate) override;
   Result<std::optional<DerivedEstimate>> estimate(const std::string& lifter) override;
   Result<void> drop_derived(const std::string& lifter) override;

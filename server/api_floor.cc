@@ -1,0 +1,294 @@
+// Sessions: written at the desk, trained on the floor.
+#include <algorithm>
+
+#include "server/routes.h"
+#include "server/set_fields.h"
+#include "server/shown.h"
+
+namespace ullage::server {
+namespace {
+
+// An error with the holds that caused it beside it.
+tl::unexpected<Problem> refused(Call& call, const Lifter& lifter, const Error& error) {
+  Problem out(error);
+  if (error.code == Code::not_allowed) {
+    const auto sets = call.store().sets(lifter.id);
+    if (sets) {
+      const auto gate = call.desk.strict_gate(lifter, call.desk.today(), *sets);
+      if (gate && !gate->allowed()) out.holds = holds_json(*gate);
+    }
+  }
+  return tl::unexpected(std::move(out));
+}
+
+coach::FloorOf of_query(Call& call, const Lifter& lifter) {
+  return {lifter.id, call.query.date("date"), call.query.text("session").value_or("")};
+}
+coach::FloorOf of_body(Fields& fields, const Lifter& lifter) {
+  return {lifter.id, fields.date("date"), fields.text("session").value_or("")};
+}
+
+Outcome<coach::SessionWish> read_wish(Call& call, const Lifter& lifter, bool may_keep) {
+  Fields fields = call.fields();
+  coach::SessionWish wish;
+  wish.lifter = lifter.id;
+  wish.date = fields.date("date");
+  wish.session = fields.text("session").value_or("");
+  wish.place = fields.text("place").value_or("");
+  if (may_keep)
+    wish.keep = fields.flag("keep").value_or(true);
+  else
+    (void)fields.flag("keep");
+  if (const Json* exercises = fields.list("exercises", 40)) {
+    for (std::size_t i = 0; i < exercises->size(); ++i) {
+      Fields f((*exercises)[i], "exercises." + std::to_string(i));
+      planning::ExerciseRequest e;
+      e.exercise = f.text("exercise", true).value_or("");
+      e.side = static_cast<Side>(f.choice("side", {"both", "left", "right"}).value_or(0));
+      e.sets = f.whole("sets", 1, 10);
+      e.least_reps = f.whole("least_reps", 1, 100);
+      e.most_reps = f.whole("most_reps", 1, 100);
+      e.least_reserve = f.number("least_reserve", 0, 10);
+      e.most_reserve = f.number("most_reserve", 0, 10);
+      e.rest_s = f.number("rest_s", 10, 1800);
+      e.load = f.load("load");
+      e.strategy =
+          static_cast<planning::Strategy>(f.choice("strategy", {"same load", "same reps", "top set"}).value_or(0));
+      e.finish = static_cast<planning::Finish>(f.choice("finish", {"as usual", "failure", "test"}).value_or(0));
+      fields.take_faults(f);
+      wish.exercises.push_back(std::move(e));
+    }
+  }
+  if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
+  return wish;
+}
+
+// Sessions are planned from estimates that are there; nobody waits for a fit.
+Outcome<void> need_fit(Call& call, const Lifter& lifter) {
+  const auto fitted = coach::stored_estimate(call.desk, lifter.id);
+  if (!fitted) return problem(fitted.error());
+  if (*fitted) return {};
+  return tl::unexpected(Problem(409, "not_fitted",
+                                "the estimates of " + lifter.name +
+                                    " do not rest on the log as it is now: fit them (POST /api/fits) and ask again"));
+}
+
+Answer session_answer(Call& call, const Lifter& lifter, const coach::SessionWish& wish) {
+  const auto library = call.desk.library();
+  if (!library) return problem(library.error());
+  // A hold is told before a missing fit.
+  const auto sets = call.store().sets(lifter.id);
+  if (!sets) return problem(sets.error());
+  const auto gate = call.desk.strict_gate(lifter, wish.date.value_or(call.desk.today()), *sets);
+  if (!gate) return problem(gate.error());
+  if (gate->allowed()) {
+    if (auto fitted = need_fit(call, lifter); !fitted) return tl::unexpected(fitted.error());
+  }
+  const auto sheet = coach::write_session(call.desk, wish);
+  if (!sheet) return refused(call, lifter, sheet.error());
+  return json_response(sheet_json(*sheet, call.desk, **library));
+}
+
+Answer changed(Call& call, const Lifter& lifter, const Result<coach::FloorChange>& change) {
+  if (!change) return refused(call, lifter, change.error());
+  const auto library = call.desk.library();
+  if (!library) return problem(library.error());
+  return json_response({{"floor", floor_json(change->view, **library)}, {"change", change->change}});
+}
+
+bool is_client_id(const std::string& text) {
+  return text.size() >= 8 && text.size() <= 64 &&
+         std::all_of(text.begin(), text.end(), [](unsigned char c) { return std::isalnum(c) || c == '-' || c == '_'; });
+}
+
+// "2026-03-09T17:40:05Z", with or without milliseconds.
+bool is_instant(const std::string& text) {
+  if (text.size() < 20 || text.size() > 24 || text[10] != 'T' || text.back() != 'Z' || !parse_date(text.substr(0, 10)))
+    return false;
+  for (std::size_t i = 11; i + 1 < text.size(); ++i) {
+    const bool colon = i == 13 || i == 16, dot = i == 19;
+    if (colon ? text[i] != ':' : dot ? text[i] != '.' : !std::isdigit(static_cast<unsigned char>(text[i])))
+      return false;
+  }
+  return true;
+}
+
+// What was sent, in one form: fields in order of name, without those that say when it was sent.
+std::string content_of(const Json& body) {
+  nlohmann::json sorted = nlohmann::json::parse(body.dump(-1, ' ', false, Json::error_handler_t::replace));
+  sorted.erase("client_id");
+  sorted.erase("done_at");
+  return sorted.dump();
+}
+
+}  // namespace
+
+Answer get_session(Call& call) {
+  const auto lifter = call.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  coach::SessionWish wish;
+  wish.lifter = lifter->id;
+  wish.date = call.query.date("date");
+  wish.session = call.query.text("session").value_or("");
+  wish.place = call.query.text("place").value_or("");
+  wish.keep = false;
+  if (auto fine = call.query.done(); !fine) return tl::unexpected(fine.error());
+  return session_answer(call, *lifter, wish);
+}
+
+Answer post_session(Call& call) {
+  const auto lifter = call.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  const auto wish = read_wish(call, *lifter, true);
+  if (!wish) return tl::unexpected(wish.error());
+  return session_answer(call, *lifter, *wish);
+}
+
+Answer get_floors(Call& call) {
+  const Date date = call.query.date("date").value_or(call.desk.today());
+  if (auto fine = call.query.done(); !fine) return tl::unexpected(fine.error());
+  const auto sessions = coach::floor_sessions(call.desk, date);
+  if (!sessions) return problem(sessions.error());
+  Json json;
+  json["date"] = date_text(date);
+  json["sessions"] = Json::array();
+  for (const coach::FloorSession& s : *sessions) {
+    json["sessions"].push_back({{"lifter", s.lifter.name},
+                                {"id", s.lifter.id},
+                                {"date", date_text(s.date)},
+                                {"session", s.session},
+                                {"started", text_or_null(s.started)},
+                                {"finished", text_or_null(s.finished)},
+                                {"sets", s.sets}});
+  }
+  return json_response(json);
+}
+
+Answer get_floor(Call& call) {
+  const auto lifter = call.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  const coach::FloorOf of = of_query(call, *lifter);
+  if (auto fine = call.query.done(); !fine) return tl::unexpected(fine.error());
+  const auto library = call.desk.library();
+  if (!library) return problem(library.error());
+  const auto view = coach::floor_view(call.desk, of);
+  if (!view) return refused(call, *lifter, view.error());
+  return json_response(floor_json(*view, **library));
+}
+
+Answer post_start(Call& call) {
+  const auto lifter = call.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  const auto wish = read_wish(call, *lifter, false);
+  if (!wish) return tl::unexpected(wish.error());
+  const auto started = coach::start_floor(call.desk, *wish);
+  if (!started && started.error().code == Code::unavailable) {
+    if (auto fitted = need_fit(call, *lifter); !fitted) return tl::unexpected(fitted.error());
+  }
+  return changed(call, *lifter, started);
+}
+
+Answer post_floor_set(Call& call) {
+  const auto lifter = call.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  const auto library = call.desk.library();
+  if (!library) return problem(library.error());
+  Fields fields = call.fields();
+  coach::LogWish wish;
+  wish.lifter = lifter->id;
+  wish.client_id = fields.text("client_id", true).value_or("");
+  if (!wish.client_id.empty() && !is_client_id(wish.client_id))
+    fields.wrong("client_id", "8 to 64 letters, digits, hyphens or underscores were expected");
+  wish.done_at = fields.text("done_at").value_or("");
+  if (!wish.done_at.empty() && !is_instant(wish.done_at))
+    fields.wrong("done_at", "an instant such as 2026-03-09T17:40:05Z was expected");
+  auto read = read_set(fields, {}, true);
+  if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
+  if (wish.done_at.empty()) wish.done_at = call.desk.clock().now();
+  wish.set = std::move(read.set);
+  wish.stop_given = read.stop_given;
+  wish.content = content_of(call.body);
+  const auto logged = coach::log_on_floor(call.desk, wish);
+  if (!logged) return refused(call, *lifter, logged.error());
+  const Json report = report_json(logged->report, **library);
+  if (logged->clash) {
+    Problem clash(409, "clash", "another set was logged under this client_id: it stands", "client_id");
+    clash.stored = report.at("set");
+    return tl::unexpected(std::move(clash));
+  }
+  Json json;
+  json["floor"] = floor_json(logged->view, **library);
+  json["logged"] = {{"client_id", wish.client_id},
+                    {"change", logged->report.change},
+                    {"set", report.at("set")},
+                    {"expected", outcome_json(logged->report.expected)},
+                    {"duplicate", logged->duplicate},
+                    {"withdrawn", logged->withdrawn},
+                    {"pain_opened", logged->report.pain_opened},
+                    {"remarks", logged->report.remarks}};
+  return json_response(json);
+}
+
+Answer delete_floor_set(Call& call) {
+  const auto lifter = call.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  const coach::FloorOf of = of_query(call, *lifter);
+  if (auto fine = call.query.done(); !fine) return tl::unexpected(fine.error());
+  return changed(call, *lifter, coach::withdraw(call.desk, of, call.parameter("client_id")));
+}
+
+Answer get_alternatives(Call& call) {
+  const auto lifter = call.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  const coach::FloorOf of = of_query(call, *lifter);
+  const auto exercise = call.query.text("exercise", true);
+  if (auto fine = call.query.done(); !fine) return tl::unexpected(fine.error());
+  const auto found = coach::alternatives(call.desk, of, *exercise);
+  if (!found) return problem(found.error());
+  Json json = Json::array();
+  for (const coach::Alternative& a : *found) {
+    json.push_back({{"exercise", a.exercise->id},
+                    {"name", a.exercise->name},
+                    {"overlap", a.overlap},
+                    {"done_before", a.done_before}});
+  }
+  return json_response({{"exercises", std::move(json)}});
+}
+
+Answer post_swap(Call& call) {
+  const auto lifter = call.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  Fields fields = call.fields();
+  const coach::FloorOf of = of_body(fields, *lifter);
+  const std::string exercise = fields.text("exercise", true).value_or("");
+  const std::string with = fields.text("with", true).value_or("");
+  const auto side = static_cast<Side>(fields.choice("side", {"both", "left", "right"}).value_or(0));
+  if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
+  return changed(call, *lifter, coach::swap_exercise(call.desk, of, exercise, side, with));
+}
+
+Answer post_floor_pain(Call& call) {
+  const auto lifter = call.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  Fields fields = call.fields();
+  const coach::FloorOf of = of_body(fields, *lifter);
+  const std::string exercise = fields.text("exercise", true).value_or("");
+  const std::string note = fields.text("note").value_or("");
+  if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
+  return changed(call, *lifter, coach::pain_on_floor(call.desk, of, exercise, note));
+}
+
+Answer post_finish(Call& call) {
+  const auto lifter = call.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  Fields fields = call.fields();
+  const coach::FloorOf of = of_body(fields, *lifter);
+  const bool finished = fields.flag("finished").value_or(true);
+  if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
+  const auto done = coach::finish_floor(call.desk, of, finished);
+  // The session is over: what it taught is worked in, in the background.
+  if (done && finished && !done->view.done.empty()) (void)start_fit(call, {lifter->id}, true);
+  return changed(call, *lifter, done);
+}
+
+}  // namespace ullage::server

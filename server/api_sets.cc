@@ -1,0 +1,98 @@
+// The log: shown, added to, corrected.
+#include <algorithm>
+#include <cstdlib>
+
+#include "server/routes.h"
+#include "server/set_fields.h"
+#include "server/shown.h"
+
+namespace ullage::server {
+namespace {
+
+Outcome<store::StoredSet> set_of(Call& call) {
+  const std::string& text = call.parameter("set");
+  char* end = nullptr;
+  const store::SetId id = std::strtoll(text.c_str(), &end, 10);
+  if (text.empty() || *end != '\0' || id <= 0)
+    return tl::unexpected(Problem(404, "not_found", "no set \"" + text + "\""));
+  auto set = call.store().set(id);
+  if (!set) return problem(set.error());
+  return std::move(*set);
+}
+
+}  // namespace
+
+Answer get_sets(Call& call) {
+  const auto lifter = call.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  const auto library = call.desk.library();
+  if (!library) return problem(library.error());
+  store::SetFilter filter;
+  if (const auto name = call.query.text("exercise")) {
+    const auto exercise = call.desk.exercise(*name);
+    if (!exercise) return wrong("exercise", exercise.error().message);
+    filter.exercise = (*exercise)->id;
+  }
+  filter.from = call.query.date("from");
+  filter.to = call.query.date("to");
+  const bool rising = call.query.choice("order", {"asc", "desc"}).value_or(1) == 0;
+  const auto offset = static_cast<std::size_t>(call.query.whole("offset", 0, 100000000).value_or(0));
+  const auto limit = static_cast<std::size_t>(call.query.whole("limit", 1, 5000).value_or(100));
+  if (auto fine = call.query.done(); !fine) return tl::unexpected(fine.error());
+  const auto sets = call.store().sets(lifter->id, filter);
+  if (!sets) return problem(sets.error());
+  Json json;
+  json["total"] = sets->size();
+  json["offset"] = offset;
+  json["sets"] = Json::array();
+  for (std::size_t i = offset; i < std::min(offset + limit, sets->size()); ++i)
+    json["sets"].push_back(set_json((*sets)[rising ? i : sets->size() - 1 - i], **library));
+  return json_response(json);
+}
+
+Answer post_set(Call& call) {
+  const auto lifter = call.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  const auto library = call.desk.library();
+  if (!library) return problem(library.error());
+  Fields fields = call.fields();
+  auto read = read_set(fields, {}, true);
+  if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
+  coach::LogWish wish;
+  wish.lifter = lifter->id;
+  wish.set = std::move(read.set);
+  wish.stop_given = read.stop_given;
+  wish.may_fit = false;
+  const auto report = coach::log_set(call.desk, wish);
+  if (!report) return problem(report.error());
+  return json_response(report_json(*report, **library), 201);
+}
+
+Answer patch_set(Call& call) {
+  const auto stored = set_of(call);
+  if (!stored) return tl::unexpected(stored.error());
+  const auto library = call.desk.library();
+  if (!library) return problem(library.error());
+  Fields fields = call.fields();
+  auto read = read_set(fields, stored->set, false);
+  if (const auto exercise = call.desk.exercise(read.set.exercise))
+    read.set.exercise = (*exercise)->id;
+  else
+    fields.wrong("exercise", exercise.error().message);
+  if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
+  const auto change = coach::edit_set(call.desk, stored->id, read.set);
+  if (!change) return problem(change.error());
+  const auto now = call.store().set(stored->id);
+  if (!now) return problem(now.error());
+  return json_response({{"change", *change}, {"set", set_json(*now, **library)}});
+}
+
+Answer delete_set(Call& call) {
+  const auto stored = set_of(call);
+  if (!stored) return tl::unexpected(stored.error());
+  const auto change = coach::remove_set(call.desk, stored->id);
+  if (!change) return problem(change.error());
+  return json_response({{"change", *change}});
+}
+
+}  // namespace ullage::server

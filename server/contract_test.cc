@@ -1,0 +1,292 @@
+// The program answers as docs/api/openapi.json says: every path and method is asked, every answer is checked against
+// its schema, and what is described and what is routed are the same.
+#include <gtest/gtest.h>
+
+#include <fstream>
+#include <set>
+#include <sstream>
+
+#include "server/routes.h"
+#include "server/testing/app_test_base.h"
+#include "server/testing/schema.h"
+
+namespace ullage::server {
+namespace {
+
+Json description() {
+  std::ifstream in(std::string(ULLAGE_SOURCE_DIR) + "/docs/api/openapi.json");
+  return Json::parse(in);
+}
+
+class Contract : public AppTest {
+ protected:
+  // Finds the operation of a method and a concrete path.
+  const Json* operation(const std::string& method, const std::string& target, std::string& id) {
+    http::Head head;
+    head.method = method;
+    head.target = target;
+    http::read_target(head);
+    const Match found = match(head);
+    if (!found.route) return nullptr;
+    std::string lower = method;
+    for (char& c : lower) c = static_cast<char>(std::tolower(c));
+    const Json& item = spec_.at("paths").at(std::string(found.route->path));
+    if (!item.contains(lower)) return nullptr;
+    id = found.route->id;
+    return &item.at(lower);
+  }
+
+  // Asks, and checks request and answer against the description.
+  Json told(const std::string& method, const std::string& target, const Json& body = Json(), int expected = 0,
+            const std::string& raw = "", const std::string& raw_type = "") {
+    SCOPED_TRACE(method + " " + target);
+    std::string id;
+    const Json* op = operation(method, target, id);
+    EXPECT_TRUE(op);
+    if (!op) return {};
+    asked_.insert(id);
+    const Got got =
+        raw.empty() ? ask(method, target, body.is_null() ? "" : body.dump()) : ask(method, target, raw, raw_type);
+    const Json& responses = op->at("responses");
+    const std::string status = std::to_string(got.status);
+    if (expected == 0) expected = std::stoi(responses.items().begin().key());
+    EXPECT_EQ(got.status, expected) << got.body.substr(0, 600);
+    EXPECT_EQ(got.field("x-content-type-options"), "nosniff");
+    const bool fine = responses.contains(status);
+    const Json& response = schemas_.resolve(fine ? responses.at(status) : responses.at("default"));
+    const auto content = response.at("content").begin();
+    EXPECT_EQ(got.field("content-type").substr(0, got.field("content-type").find(';')), content.key());
+    if (content.key() != "application/json") return Json(got.body);
+    const Json answer = Json::parse(got.body, nullptr, false);
+    EXPECT_FALSE(answer.is_discarded()) << got.body.substr(0, 200);
+    for (const std::string& fault : schemas_.faults(answer, content.value().at("schema"))) ADD_FAILURE() << fault;
+    if (fine && !body.is_null()) {
+      const Json& schema = op->at("requestBody").at("content").at("application/json").at("schema");
+      for (const std::string& fault : schemas_.faults(body, schema)) ADD_FAILURE() << "request: " << fault;
+    }
+    return answer;
+  }
+  // Follows a job to its end.
+  void follow(const std::string& job) {
+    Client client(app_->port());
+    client.send(client.request("GET", "/api/jobs/" + job + "/events"));
+    const Got events = client.read(false, 120000);
+    asked_.insert("jobEvents");
+    EXPECT_EQ(events.field("content-type"), "text/event-stream");
+    EXPECT_NE(events.body.find("event: job\ndata: {"), std::string::npos);
+    const std::size_t last = events.body.rfind("data: ");
+    const Json told_job = Json::parse(events.body.substr(last + 6, events.body.find('\n', last) - last - 6));
+    EXPECT_EQ(told_job.at("state"), "done") << told_job.dump();
+    for (const auto& fault : schemas_.faults(told_job, spec_.at("components").at("schemas").at("Job")))
+      ADD_FAILURE() << fault;
+  }
+
+  const Json spec_ = description();
+  const Schemas schemas_{spec_};
+  std::set<std::string> asked_;
+};
+
+TEST_F(Contract, WhatIsDescribedAndWhatIsRoutedAreTheSame) {
+  std::set<std::string> described, routed;
+  for (const auto& [path, item] : spec_.at("paths").items()) {
+    for (const auto& [method, op] : item.items()) {
+      std::string upper = method;
+      for (char& c : upper) c = static_cast<char>(std::toupper(c));
+      described.insert(upper + " " + path + " " + op.at("operationId").get<std::string>());
+    }
+  }
+  for (const Route& route : routes())
+    routed.insert(std::string(route.method) + " " + std::string(route.path) + " " + std::string(route.id));
+  EXPECT_EQ(described, routed);
+}
+
+TEST_F(Contract, BodiesThatARouteTakesAreDescribed) {
+  for (const Route& route : routes()) {
+    std::string lower(route.method);
+    for (char& c : lower) c = static_cast<char>(std::tolower(c));
+    const Json& op = spec_.at("paths").at(std::string(route.path)).at(lower);
+    const bool described = op.contains("requestBody");
+    EXPECT_EQ(described, route.takes != Takes::nothing) << route.id;
+    if (!described) continue;
+    EXPECT_EQ(op.at("requestBody").at("required").get<bool>(), route.takes != Takes::maybe_json) << route.id;
+    const char* type = route.takes == Takes::csv    ? "text/csv"
+                       : route.takes == Takes::file ? "application/octet-stream"
+                                                    : "application/json";
+    EXPECT_TRUE(op.at("requestBody").at("content").contains(type)) << route.id;
+  }
+}
+
+TEST_F(Contract, EveryPathAnswersAsDescribed) {
+  begin();
+  const Json kg60 = {{"amount", 60}, {"unit", "kg"}};
+  told("GET", "/api/about");
+  told("GET", "/api/openapi.json");
+  told("GET", "/api/roster?sort=name&order=desc&q=n&limit=2");
+  told("GET", "/api/roster?sort=banana", {}, 422);
+  told("POST", "/api/demo", {{"seed", 3}}, 409);
+  told("GET", "/api/lifters/ines");
+  told("GET", "/api/lifters/nobody", {}, 404);
+
+  const Json made = told("POST", "/api/lifters",
+                         {{"lifter", "Teresa Halvorsen-Oduya"},
+                          {"born", "1988-02-03"},
+                          {"unit", "lb"},
+                          {"training_years", 3},
+                          {"body_mass", {{"amount", 150}, {"unit", "lb"}}},
+                          {"avoid", {"bench press"}}});
+  const std::string teresa = "/api/lifters/" + made.at("profile").at("id").get<std::string>();
+  told("PATCH", teresa, {{"goal", "a first pull-up"}, {"born", nullptr}});
+  told("PATCH", teresa, {{"unit", "stone"}, {"colour", "red"}}, 422);
+  told("POST", teresa + "/body-mass", {{"mass", {{"amount", 151}, {"unit", "lb"}}}, {"date", "2026-03-01"}});
+  told("GET", teresa + "/held");
+
+  told("GET", "/api/health-questions");
+  told("GET", teresa + "/health");
+  told("POST", teresa + "/intake",
+       {{"answers", {{{"question", "heart or blood vessels"}, {"answer", "yes"}, {"detail", "as a child"}}}}});
+  const Json held = told("POST", teresa + "/session", Json(), 403);
+  EXPECT_EQ(held.at("error").at("code"), "not_allowed");
+  EXPECT_EQ(held.at("error").at("holds").size(), 1u);
+  told("POST", teresa + "/floor/start", Json(), 403);
+  told("POST", teresa + "/holds", {{"reason", "back from a journey"}});
+  told("POST", teresa + "/holds/hold-1/lift", {{"ground", "seen and well"}, {"by", "the coach"}});
+  told("POST", teresa + "/holds/intake-2026-03-09-0/lift", {{"ground", "she says so"}}, 403);
+  told("POST", teresa + "/words",
+       {{"clinician", "Dr Amaranta"},
+        {"least_reserve", 3},
+        {"load_cap_share", 0.7},
+        {"lifts_holds", {"all"}},
+        {"until", "2026-06-01"},
+        {"not_exercises", {"back squat"}}});
+  told("POST", teresa + "/words/word-1/end", Json());
+  told("PUT", teresa + "/consent", {{"guardian", "B. Oduya"}});
+  told("DELETE", teresa + "/consent");
+  const Json pains = told("POST", teresa + "/pains", {{"exercise", "back squat"}, {"note", "left knee"}});
+  const std::string pain = pains.at("record").at("pains").at(0).at("id").get<std::string>();
+  told("POST", teresa + "/pains/" + pain + "/clear", {{"by", "the coach"}});
+  told("POST", teresa + "/settle", Json());
+
+  told("GET", "/api/policy");
+  Json policy = told("GET", teresa + "/policy").at("policy");
+  policy["classes"][2]["most_reserve"] = 2;
+  told("PUT", teresa + "/policy", policy);
+  told("PUT", "/api/policy", policy);
+  told("DELETE", teresa + "/policy");
+  told("DELETE", "/api/policy");
+
+  told("GET", "/api/places");
+  told("PUT", "/api/places/boathouse",
+       {{"name", "Boathouse"},
+        {"unit", "kg"},
+        {"safety_bars", true},
+        {"bars", {{{"id", "olympic"}, {"mass", {{"amount", 20}, {"unit", "kg"}}}}}},
+        {"plates",
+         {{{"plate", {{"amount", 20}, {"unit", "kg"}}}, {"pairs", 4}},
+          {{"plate", {{"amount", 2.5}, {"unit", "kg"}}}, {"pairs", 2}}}},
+        {"dumbbells", {kg60}},
+        {"stacks", {{{"exercise", ""}, {"steps", {{{"amount", 5}, {"unit", "kg"}}}}}}},
+        {"without", {"leg press"}}});
+  told("GET", "/api/places/boathouse");
+  told("DELETE", "/api/places/boathouse");
+  told("GET", "/api/places/boathouse", {}, 404);
+
+  told("GET", "/api/exercises?q=squat&limit=5");
+  told("GET", "/api/exercises/bench-press");
+  told("PUT", "/api/exercises/quay-press",
+       {{"name", "quay press"},
+        {"class", "supported compound"},
+        {"implement", "stack"},
+        {"muscles", {{"chest", 1}, {"triceps", 0.5}}}});
+  told("PUT", "/api/exercises/bench-press", {{"aliases", {"bench", "flat bench"}}});
+  told("DELETE", "/api/exercises/quay-press");
+
+  // A lifter whose log has no estimate: told, and made in the background.
+  EXPECT_EQ(told("GET", "/api/lifters/hanno/estimate", {}, 409).at("error").at("code"), "not_fitted");
+  const Json fit = told("POST", "/api/fits", {{"lifters", {"ines"}}});
+  follow(fit.at("job").get<std::string>());
+  told("GET", "/api/jobs");
+  told("GET", "/api/jobs/" + fit.at("job").get<std::string>());
+  told("DELETE", "/api/jobs/" + fit.at("job").get<std::string>());
+  told("GET", "/api/lifters/ines/estimate");
+  const Json lift = told("GET", "/api/lifters/ines/lifts/bench-press");
+  EXPECT_EQ(lift.at("sets").size(), 72u);
+  EXPECT_FALSE(lift.at("history").empty());
+  EXPECT_NEAR(lift.at("sets").back().at("kg").get<double>(),
+              lift.at("estimate").at("strength_kg").at("median").get<double>(), 12);
+  told("POST", "/api/lifters/ines/forecast", {{"exercise", "bench press"}, {"load", kg60}, {"reps", {8, 8}}});
+
+  told("GET", "/api/lifters/ines/sets?exercise=bench%20press&limit=3");
+  const Json logged = told(
+      "POST", "/api/lifters/ines/sets",
+      {{"exercise", "back squat"}, {"load", {{"amount", 90}, {"unit", "kg"}}}, {"reps", 5}, {"called_reserve", "3"}});
+  const std::string at_set = "/api/sets/" + logged.at("set").at("id").get<std::string>();
+  told("PATCH", at_set, {{"reps", 6}, {"called_reserve", nullptr}});
+  told("DELETE", at_set);
+  told("DELETE", at_set, {}, 404);
+
+  told("GET", "/api/lifters/ines/floor");
+  told("GET", "/api/lifters/ines/session?date=2026-03-10");
+  told("POST", "/api/lifters/ines/session",
+       {{"exercises", {{{"exercise", "bench press"}, {"sets", 3}}, {{"exercise", "back squat"}, {"sets", 2}}}}});
+  told("POST", "/api/lifters/ines/floor/start", Json());
+  const Json first = told("POST", "/api/lifters/ines/floor/sets", set("set-number-1"));
+  EXPECT_FALSE(first.at("floor").at("next").is_null());
+  told("POST", "/api/lifters/ines/floor/sets", set("set-number-1"));
+  EXPECT_EQ(told("POST", "/api/lifters/ines/floor/sets", set("set-number-1", 5), 409).at("error").at("code"), "clash");
+  told("DELETE", "/api/lifters/ines/floor/sets/set-number-1");
+  told("GET", "/api/lifters/ines/floor/alternatives?exercise=back%20squat");
+  told("POST", "/api/lifters/ines/floor/swap", {{"exercise", "back squat"}, {"with", "leg press"}});
+  told("POST", "/api/lifters/ines/floor/pain", {{"exercise", "leg press"}, {"note", "hip"}});
+  told("GET", "/api/floor");
+  told("POST", "/api/lifters/ines/floor/finish", Json());
+
+  const std::string csv = log_text("Ines", 13);
+  told("POST", "/api/imports?dry_run=true&name=march.csv", {}, 0, csv, "text/csv");
+  told("POST", "/api/imports?name=march.csv", {}, 0, csv, "text/csv");
+  told("POST", "/api/imports", {}, 422, "a,b\n1,2\n", "text/csv");
+  const Json offer = told("POST", "/api/mappings/suggest", {}, 0,
+                          "Name,Day,Lift,Weight,Times\nInes,2026-03-01,bench press,60,8\n", "text/csv");
+  EXPECT_FALSE(offer.at("open_format").get<bool>());
+  told("PUT", "/api/mappings/club", {{"toml", offer.at("mapping")}});
+  told("GET", "/api/mappings");
+  told("DELETE", "/api/mappings/club");
+
+  told("GET", "/api/settings");
+  told("PATCH", "/api/settings", {{"language", "de"}, {"unit", "lb"}});
+  told("GET", "/api/history?limit=5");
+  told("POST", "/api/undo", Json());
+  told("GET", "/api/doctor");
+  EXPECT_EQ(told("GET", "/api/export").get<std::string>().substr(0, 4), std::string("PK\3\4"));
+  const std::string backup = told("GET", "/api/backup").get<std::string>();
+  EXPECT_EQ(backup.substr(0, 15), "SQLite format 3");
+  told("POST", "/api/restore?confirm=replace", {}, 0, backup, "application/octet-stream");
+  told("POST", "/api/restore?confirm=replace", {}, 422, "no backup at all", "application/octet-stream");
+  told("GET", "/api/roster");
+  told("DELETE", "/api/lifters/nuria");
+  told("POST", teresa + "/erase", {{"name", "Teresa"}}, 422);
+  told("POST", teresa + "/erase", {{"name", "Teresa Halvorsen-Oduya"}});
+
+  Client events(app_->port());
+  events.send(events.request("GET", "/api/events"));
+  EXPECT_NE(events.read_until(": \n\n").find("text/event-stream"), std::string::npos);
+  asked_.insert("events");
+  ask("PATCH", "/api/settings", R"({"theme":"dark"})");
+  EXPECT_NE(events.read_until("event: change\ndata: {\"change\":").find("event: change"), std::string::npos);
+
+  for (const Route& route : routes()) EXPECT_TRUE(asked_.count(std::string(route.id))) << route.id << " was not asked";
+}
+
+TEST_F(Contract, AnEmptyFileGetsTheDemoInOneRequest) {
+  options_.data_file = path("empty.db");
+  begin();
+  EXPECT_TRUE(told("GET", "/api/about").at("empty").get<bool>());
+  EXPECT_EQ(told("GET", "/api/roster").at("total"), 0);
+  const Json demo = told("POST", "/api/demo", Json());
+  EXPECT_EQ(demo.at("lifters").size(), 12u);
+  EXPECT_EQ(told("GET", "/api/roster").at("total"), 12);
+  // Fitting everyone takes minutes: it can be stopped.
+  told("DELETE", "/api/jobs/" + demo.at("job").at("job").get<std::string>());
+}
+
+}  // namespace
+}  // namespace ullage::server

@@ -1,0 +1,67 @@
+// Every path of the interface in one table: it feeds the router, the answer to a wrong method, the limits of bodies,
+// and the test that docs/api/openapi.json says the same.
+#pragma once
+
+#include <map>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "server/call.h"
+
+namespace ullage::server {
+
+enum class Access {
+  read,   // any number at once
+  write,  // one at a time
+  shared  // needs no desk: answered at once
+};
+enum class Takes { nothing, json, maybe_json, csv, file };
+
+struct Route {
+  std::string_view method;
+  std::string_view path;  // "/api/lifters/{lifter}"
+  std::string_view id;    // operationId
+  Access access;
+  Takes takes;
+  Answer (*run)(Call&);
+};
+
+const std::vector<Route>& routes();
+// Bytes a body of this kind may have.
+std::uint64_t most_body(Takes takes);
+
+struct Match {
+  const Route* route = nullptr;
+  std::map<std::string, std::string> parameters;
+  std::string allowed;  // when no route fits: the methods there are, for "Allow"; empty: no such path
+};
+Match match(const http::Head& head);
+
+// Fits these lifters in the background, or everyone when there are none; the job. One core is left to others.
+Outcome<Json> start_fit(Call& call, std::vector<std::string> lifters, bool anew);
+
+// ---- Handlers, by file.
+Answer get_about(Call&), get_events(Call&);  // api_program.cc
+Answer get_history(Call&), post_undo(Call&), get_doctor(Call&), get_settings(Call&), patch_settings(Call&);
+Answer get_jobs(Call&), get_job(Call&), delete_job(Call&), get_job_events(Call&), post_fits(Call&), post_demo(Call&);
+Answer get_export(Call&), get_backup(Call&), post_restore(Call&);  // api_files.cc
+Answer post_import(Call&), post_suggest(Call&), get_mappings(Call&), put_mapping(Call&), delete_mapping(Call&);
+Answer get_roster(Call&), post_lifter(Call&), get_lifter(Call&), patch_lifter(Call&),
+    delete_lifter(Call&);  // api_lifters.cc
+Answer get_held(Call&), post_erase(Call&), post_body_mass(Call&);
+Answer get_estimate(Call&), get_lift(Call&), post_forecast(Call&);             // api_estimates.cc
+Answer get_sets(Call&), post_set(Call&), patch_set(Call&), delete_set(Call&);  // api_sets.cc
+Answer get_health(Call&), get_questions(Call&), post_intake(Call&), post_hold(Call&),
+    post_lift(Call&);  // api_health.cc
+Answer post_word(Call&), post_word_end(Call&), put_consent(Call&), delete_consent(Call&), post_pain(Call&);
+Answer post_clear(Call&), post_settle(Call&);
+Answer get_lifter_policy(Call&), put_lifter_policy(Call&), delete_lifter_policy(Call&);  // api_library.cc
+Answer get_policy(Call&), put_policy(Call&), delete_policy(Call&);
+Answer get_places(Call&), get_place(Call&), put_place(Call&), delete_place(Call&);
+Answer get_exercises(Call&), get_exercise(Call&), put_exercise(Call&), delete_exercise(Call&);
+Answer get_session(Call&), post_session(Call&), get_floors(Call&), get_floor(Call&), post_start(Call&);  // api_floor.cc
+Answer post_floor_set(Call&), delete_floor_set(Call&), get_alternatives(Call&), post_swap(Call&);
+Answer post_floor_pain(Call&), post_finish(Call&);
+
+}  // namespace ullage::server

@@ -1,0 +1,156 @@
+// Sessions on the floor, the estimates at hand for them, and the roster at hand.
+#include "service/coach/floor.h"
+
+#include <gtest/gtest.h>
+
+#include "service/coach/estimate_cache.h"
+#include "service/coach/read_in.h"
+#include "service/coach/records.h"
+#include "service/coach/roster_index.h"
+#include "service/coach/testing/desk_test_base.h"
+
+namespace ullage::coach {
+namespace {
+
+class FloorTest : public DeskTest {
+ protected:
+  void SetUp() override {
+    DeskTest::SetUp();
+    ImportWish wish;
+    wish.file = write("ines.csv", log_text("Ines", 6));
+    ASSERT_TRUE(read_in(*desk_, wish));
+  }
+  static SessionWish whole_session() {
+    SessionWish wish;
+    wish.lifter = "ines";
+    return wish;
+  }
+  static LogWish set(const std::string& client_id, int reps = 8) {
+    LogWish wish;
+    wish.lifter = "ines";
+    wish.set.exercise = "bench press";
+    wish.set.load = {60, Unit::kilogram};
+    wish.set.reps = reps;
+    wish.set.called = Call{2};
+    wish.client_id = client_id;
+    wish.content = "reps " + std::to_string(reps);
+    wish.done_at = "2026-03-09T17:40:05.000Z";
+    return wish;
+  }
+};
+
+// Taken up one by one from what is at hand, the sets of a session say what they say taken up together.
+TEST_F(FloorTest, SetBySetIsTheSameAsTogether) {
+  ASSERT_TRUE(ensure_fitted(*desk_, "ines"));
+  auto quick = open("studio.db");
+  quick->share_estimates(std::make_shared<EstimateCache>());
+  ASSERT_TRUE(start_floor(*quick, whole_session()));
+  for (int i = 0; i < 4; ++i) {
+    LogWish wish = set("client-id-" + std::to_string(i), 8 - i % 2);
+    if (i == 2) wish.set.exercise = "back squat";
+    ASSERT_TRUE(log_on_floor(*quick, wish));
+  }
+  const auto at_hand = stored_estimate(*quick, "ines"), read_again = stored_estimate(*desk_, "ines");
+  ASSERT_TRUE(at_hand && *at_hand && read_again && *read_again);
+  EXPECT_EQ((*at_hand)->live_sets, 4);
+  EXPECT_EQ((*read_again)->live_sets, 4);
+  ASSERT_EQ((*at_hand)->sets.size(), (*read_again)->sets.size());
+  for (std::size_t i = 0; i < (*at_hand)->posterior.lifts.size(); ++i) {
+    const auto& a = (*at_hand)->posterior.lifts[i];
+    const auto& b = (*read_again)->posterior.lifts[i];
+    EXPECT_NEAR(a.strength.median, b.strength.median, 1e-6 * b.strength.median) << a.exercise;
+    EXPECT_NEAR(a.strength.sd, b.strength.sd, 1e-5 * b.strength.median) << a.exercise;
+    EXPECT_EQ(a.sets_used, b.sets_used);
+  }
+}
+
+// What another desk, or another program, writes is seen at once.
+TEST_F(FloorTest, WhatIsAtHandHoldsOnlyForTheLogAsItIs) {
+  ASSERT_TRUE(ensure_fitted(*desk_, "ines"));
+  auto quick = open("studio.db");
+  quick->share_estimates(std::make_shared<EstimateCache>());
+  ASSERT_TRUE(*stored_estimate(*quick, "ines"));
+  const auto sets = desk_->store().sets("ines");
+  ASSERT_TRUE(sets);
+  SetRecord changed = sets->front().set;
+  changed.reps += 1;
+  ASSERT_TRUE(edit_set(*desk_, sets->front().id, changed));
+  const auto now = stored_estimate(*quick, "ines");
+  ASSERT_TRUE(now);
+  EXPECT_FALSE(*now) << "a set of the fit was changed: it has to be fitted again";
+}
+
+TEST_F(FloorTest, WithoutAnEstimateTheSetIsLoggedAndNothingPlanned) {
+  const auto started = start_floor(*desk_, whole_session());
+  ASSERT_FALSE(started);
+  EXPECT_EQ(started.error().code, Code::unavailable);
+  const auto logged = log_on_floor(*desk_, set("client-id-1"));
+  ASSERT_TRUE(logged) << logged.error().message;
+  EXPECT_FALSE(logged->view.plan);
+  EXPECT_FALSE(logged->view.no_next.empty());
+  EXPECT_EQ(logged->view.done.size(), 1u);
+  EXPECT_TRUE(log_on_floor(*desk_, set("client-id-1"))->duplicate);
+  EXPECT_TRUE(log_on_floor(*desk_, set("client-id-1", 5))->clash);
+}
+
+// A sheet written again for the day keeps what was sent.
+TEST_F(FloorTest, AnotherSheetKeepsWhatWasSent) {
+  ASSERT_TRUE(ensure_fitted(*desk_, "ines"));
+  ASSERT_TRUE(start_floor(*desk_, whole_session()));
+  ASSERT_TRUE(log_on_floor(*desk_, set("client-id-1")));
+  SessionWish other;
+  other.lifter = "ines";
+  planning::ExerciseRequest squat;
+  squat.exercise = "back squat";
+  other.exercises = {squat};
+  ASSERT_TRUE(write_session(*desk_, other));
+  EXPECT_TRUE(log_on_floor(*desk_, set("client-id-1"))->duplicate);
+  const auto view = floor_view(*desk_, {"ines", {}, ""});
+  ASSERT_TRUE(view);
+  EXPECT_FALSE(view->started.empty());
+  EXPECT_EQ(view->done.front().client_id, "client-id-1");
+}
+
+TEST_F(FloorTest, TheRosterAtHandIsTheRoster) {
+  for (const char* name : {"Bea", "Arno", "Cleo"}) {
+    Lifter lifter;
+    lifter.name = name;
+    ASSERT_TRUE(take_on(*desk_, lifter));
+  }
+  RosterIndex index;
+  ASSERT_TRUE(*index.refresh(*desk_, std::chrono::seconds(60)));
+  const auto same = [&] {
+    const auto plain = roster(*desk_);
+    RosterQuery query;
+    query.limit = 1000;
+    const RosterPage page = index.page(query);
+    ASSERT_EQ(page.rows.size(), plain->rows.size());
+    for (std::size_t i = 0; i < page.rows.size(); ++i) {
+      EXPECT_EQ(page.rows[i].row.lifter.id, plain->rows[i].lifter.id);
+      ASSERT_EQ(page.rows[i].row.reasons.size(), plain->rows[i].reasons.size()) << page.rows[i].row.lifter.id;
+      for (std::size_t k = 0; k < page.rows[i].row.reasons.size(); ++k)
+        EXPECT_EQ(page.rows[i].row.reasons[k].text, plain->rows[i].reasons[k].text);
+      EXPECT_FALSE(page.rows[i].pending);
+    }
+  };
+  same();
+  ASSERT_TRUE(change_health(*desk_, *desk_->lifter("cleo"), "hold", [&](safety::HealthRecord& r) -> Result<void> {
+    r.holds.push_back({"hold-1", desk_->today(), "a fall", {}, {}, ""});
+    return {};
+  }));
+  ASSERT_TRUE(*index.refresh(*desk_, std::chrono::seconds(60)));
+  same();
+  // Written through another desk: noticed by its change.
+  auto other = open("studio.db");
+  ASSERT_TRUE(other->store().change("gone", [](store::Writer& w) { return w.remove_lifter("arno"); }));
+  ASSERT_TRUE(*index.refresh(*desk_, std::chrono::seconds(60)));
+  same();
+  // Without time nothing is worked out, and that is told.
+  RosterIndex cold;
+  EXPECT_FALSE(*cold.refresh(*desk_, std::chrono::milliseconds(0)));
+  EXPECT_EQ(cold.page({}).pending, 3);
+  EXPECT_EQ(cold.page({}).rows.size(), 3u);
+}
+
+}  // namespace
+}  // namespace ullage::coach
