@@ -11,8 +11,8 @@ std::string findings_html(const FindingsPage& page) {
       fmt::format("<h1>{}</h1>\n<p class=\"when\">{}</p>\n", html_text(page.lifter), html_text(page.when));
   for (const Finding& finding : page.findings) {
     out += fmt::format("<div class=\"finding\">\n<h2>{}</h2>\n", html_text(finding.heading));
-    for (const std::string& paragraph : finding.paragraphs) out += fmt::format("<p>{}</p>\n", html_text(paragraph));
     if (!finding.figure.empty()) out += "<figure>\n" + finding.figure + "</figure>\n";
+    for (const std::string& paragraph : finding.paragraphs) out += fmt::format("<p>{}</p>\n", html_text(paragraph));
     if (!finding.columns.empty()) {
       out += "<table class=\"plain\">\n<thead><tr>";
       for (const std::string& column : finding.columns)

@@ -25,21 +25,21 @@ h3 { font-size: 10.5pt; font-weight: bold; break-after: avoid; }
 .small { font-size: 8.5pt; line-height: 1.3; }
 .exercise, .finding { border-top: 0.5pt solid INK; padding: 1.5mm 0 2.5mm 0; break-inside: avoid; clear: both; }
 .exercise h2 .aim { font-weight: normal; font-size: 10.5pt; color: QUIET; }
-.drawn { float: right; width: 56mm; margin: 0 0 1mm 4mm; text-align: right; }
+.drawn { float: right; width: 54mm; margin: 0 0 1mm 4mm; text-align: right; }
 .drawn svg { display: block; margin-left: auto; }
 .drawn p { margin-top: 1mm; }
 .exercise:after { content: ""; display: block; clear: both; }
 .warm, .rest, .why { margin-top: 1mm; }
 table { border-collapse: separate; border-spacing: 0; }
-table.sets { margin-top: 1.5mm; width: 124mm; table-layout: fixed; }
+table.sets { margin-top: 1.5mm; width: 123mm; table-layout: fixed; }
 table.sets th { font-size: 8pt; font-weight: normal; color: QUIET; text-align: left; padding: 0 2mm 0.5mm 0; }
-table.sets td { vertical-align: middle; padding: 0.8mm 2mm 0.8mm 0; border-top: 0.3pt solid RULE; }
+table.sets td { vertical-align: middle; padding: 0.7mm 2mm 0.7mm 0; border-top: 0.3pt solid RULE; }
 table.sets .number { width: 6mm; color: QUIET; }
 table.sets .do { width: 38mm; }
 table.sets td.do { font-size: 15pt; line-height: 1.1; white-space: nowrap; }
 table.sets td.cue { font-size: 9pt; line-height: 1.2; }
 table.sets .box { width: 14.5mm; }
-.blank { display: block; width: 11.5mm; height: 8mm; border: 0.8pt solid INK; }
+.blank { display: block; width: 11.5mm; height: 7.4mm; border: 0.8pt solid INK; }
 .cautions { border-top: 0.5pt solid INK; padding-top: 1.5mm; font-size: 8.5pt; line-height: 1.3; break-inside: avoid; clear: both; }
 .cautions ul { columns: 2; column-gap: 6mm; }
 .cautions li { margin: 0 0 0.5mm 4mm; break-inside: avoid; }
