@@ -12,7 +12,8 @@ export const check = (ok, message) => {
   if (!ok) throw new Error(message);
 };
 export const equal = (a, b, message = '') => check(JSON.stringify(a) === JSON.stringify(b), `${message}: ${JSON.stringify(a)} is not ${JSON.stringify(b)}`);
-export async function until(what, message, ms = 5000) {
+// Patience costs nothing where what is waited for comes: a busy machine only makes it come later.
+export async function until(what, message, ms = 30000) {
   const end = Date.now() + ms;
   for (;;) {
     const got = await what();
@@ -25,7 +26,7 @@ export async function until(what, message, ms = 5000) {
 export async function launch() {
   return chromium.launch({
     executablePath: process.env.ULLAGE_CHROMIUM ?? '/usr/bin/chromium',
-    args: ['--no-sandbox', '--disable-background-networking', '--disable-component-update', '--no-first-run', '--font-render-hinting=none'],
+    args: ['--no-sandbox', '--disable-dev-shm-usage', '--disable-background-networking', '--disable-component-update', '--no-first-run', '--font-render-hinting=none'],
   });
 }
 
@@ -44,7 +45,7 @@ export async function open(browser, url, { width = 1280, height = 900, scheme = 
     const to = new URL(r.url());
     if (/^https?:$/.test(to.protocol) && to.origin !== new URL(url).origin) faults.push(`request to ${r.url()}`);
   });
-  page.setDefaultTimeout(8000);
+  page.setDefaultTimeout(30000);
   page.faults = faults;
   page.close_ = () => context.close();
   return page;
@@ -88,11 +89,19 @@ export async function picture(page, name, { full = true } = {}) {
   await page.setViewportSize(size);
 }
 
+// The shortest of several tries, no more than are needed to stay below `limit`: other work on the machine only ever makes
+// one longer.
+export async function best(limit, once, tries = 12) {
+  let least = Infinity;
+  for (let n = 0; n < tries && least >= limit; n++) least = Math.min(least, await once(n));
+  return least;
+}
+
 export async function run(tests, only) {
+  const wanted = ([name]) => !only || name.includes(only);
   let passed = 0;
   let failed = 0;
-  for (const [name, body] of tests) {
-    if (only && !name.includes(only)) continue;
+  const one = async ([name, body]) => {
     const start = Date.now();
     try {
       await body();
@@ -102,6 +111,7 @@ export async function run(tests, only) {
       failed++;
       console.log(`FAILED ${name}: ${e.stack?.split('\n').slice(0, 6).join('\n') ?? e}`);
     }
-  }
+  };
+  for (const x of tests.filter(wanted)) await one(x);
   return { passed, failed };
 }

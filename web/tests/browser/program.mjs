@@ -11,7 +11,7 @@ const dist = new URL('../../dist/', import.meta.url).pathname;
 
 export function startProgram(program, db, port = 0) {
   return new Promise((ready, fail) => {
-    const child = spawn(program, ['--db', db, 'serve', '--port', String(port), '--page', dist, '--json'], { stdio: ['ignore', 'pipe', 'pipe'] });
+    const child = spawn(program, ['--db', db, 'serve', '--port', String(port), '--json'], { stdio: ['ignore', 'pipe', 'pipe'] });
     let out = '';
     let err = '';
     child.stderr.on('data', (d) => (err += d));
@@ -56,6 +56,7 @@ export function programTests(browser, program) {
   let held;
   return [
     ['program: first visit, the invented roster in one click', () => with_({}, async (page, { url }) => {
+      equal(await (await fetch(url)).text(), readFileSync(join(dist, 'index.html'), 'utf8'), 'the page in the program; build the program again');
       await page.goto(url);
       await bodyHas(page, 'Nobody is on the roster yet');
       await page.getByRole('button', { name: 'Make the invented roster' }).click();
