@@ -293,6 +293,11 @@ Result<StudyTable> read_study_table(ByteSource& source, const StudyMapping* mapp
     if (!more) return tl::unexpected(more.error());
     if (!*more) return fail(Code::invalid_input, "the study table is empty: a header line was expected");
   }
+  if (!row.faults().empty()) {
+    const CellFault& fault = row.faults().front();
+    return fail(Code::invalid_input,
+                fault_text({fault.line, place_name(fault.column), "", "", fault.problem, ""}) + " (in the header)");
+  }
   const std::vector<std::string> headers = header_names(row);
   auto sources = mapping ? plan_mapped(headers, *mapping) : plan_open(headers);
   if (!sources) return tl::unexpected(sources.error());

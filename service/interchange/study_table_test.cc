@@ -84,6 +84,9 @@ TEST(StudyTable, GoesThroughAMapping) {
 
 TEST(StudyTable, RefusesWhatIsNoStudyTable) {
   for (const char* text : {"", "a,b\n1,2\n", "study,study\nA,B\n"}) EXPECT_FALSE(read(text)) << text;
+  const auto no_text = read("study,effect,\x93weeks\nA,0.2,8\n");
+  ASSERT_FALSE(no_text);
+  EXPECT_NE(no_text.error().message.find("#3"), std::string::npos) << no_text.error().message;
   EXPECT_FALSE(parse_study_mapping("[columns]\nstudy = 3\n"));
   EXPECT_FALSE(parse_study_mapping("[colums]\n"));
   EXPECT_FALSE(parse_study_mapping("[values.better]\nup = \"more\"\n"));
