@@ -19,7 +19,12 @@ export function deskTests(browser, dist) {
       s.server.close();
     }
   };
-  const bodyHas = (page, text) => until(async () => (await page.textContent('body')).includes(text), `"${text}" on the page`);
+  const bodyHas = async (page, text) => {
+    let body = '';
+    await until(async () => (body = await page.textContent('body')).includes(text), `"${text}" on the page`).catch((e) => {
+      throw new Error(`${e.message}, which has "${body}"`);
+    });
+  };
   return [
     ['desk: first visit, the invented roster in one click', () => {
       const state = makeState();

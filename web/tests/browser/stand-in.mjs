@@ -24,6 +24,7 @@ const lifts = {
   'chest-supported-row': { name: 'Chest-supported row', strength: 92, load: 70, plates: [20, 5], rest: 150, capacity: 12 },
   'lateral-raise': { name: 'Lateral raise', strength: 19, load: 12, plates: [], rest: 90, capacity: 14 },
 };
+const usual = Object.keys(lifts); // a swap adds to lifts
 const gateOpen = { allowed: true, holds: [], least_reserve: 0, least_reserve_from: '', extra_reserve: 0, extra_reserve_from: '', load_cap_share: null, load_cap_from: '', barred: [], failure: true, no_failure: '', cautions: [] };
 const cautions = ['Set the safety bars or have the spotters in place before the first work set.', 'Stop and seek help at once: chest pain, fainting, sudden severe headache, breathlessness that does not pass; in the days after, dark urine with muscle swelling or weakness.'];
 
@@ -52,7 +53,7 @@ function planSet(id, i, done, kind = 'work') {
   };
 }
 function newFloor(s, id, date) {
-  return { exercises: Object.keys(lifts), swapped: {}, out: new Set(), done: [], started: null, finished: null, date, lifter: id };
+  return { exercises: [...usual], swapped: {}, out: new Set(), done: [], started: null, finished: null, date, lifter: id };
 }
 function floorOf(s, id, date) {
   const key = `${id}/${date}`;
