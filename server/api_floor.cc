@@ -1,5 +1,9 @@
 // Sessions: written at the desk, trained on the floor.
+#include <fmt/format.h>
+
 #include <algorithm>
+#include <cctype>
+#include <optional>
 
 #include "server/routes.h"
 #include "server/set_fields.h"
@@ -101,16 +105,36 @@ bool is_client_id(const std::string& text) {
          std::all_of(text.begin(), text.end(), [](unsigned char c) { return std::isalnum(c) || c == '-' || c == '_'; });
 }
 
-// "2026-03-09T17:40:05Z", with or without milliseconds.
-bool is_instant(const std::string& text) {
-  if (text.size() < 20 || text.size() > 24 || text[10] != 'T' || text.back() != 'Z' || !parse_date(text.substr(0, 10)))
-    return false;
-  for (std::size_t i = 11; i + 1 < text.size(); ++i) {
-    const bool colon = i == 13 || i == 16, dot = i == 19;
-    if (colon ? text[i] != ':' : dot ? text[i] != '.' : !std::isdigit(static_cast<unsigned char>(text[i])))
-      return false;
+// An instant of RFC 3339, such as 2026-03-09T17:40:05Z or 2026-03-09T18:40:05.25+01:00, in UTC; empty: it is none.
+std::optional<std::string> utc_instant(const std::string& text) {
+  const auto number = [&](std::size_t at, int most) {
+    if (at + 2 > text.size() || !std::isdigit(static_cast<unsigned char>(text[at])) ||
+        !std::isdigit(static_cast<unsigned char>(text[at + 1])))
+      return -1;
+    const int value = (text[at] - '0') * 10 + (text[at + 1] - '0');
+    return value <= most ? value : -1;
+  };
+  if (text.size() < 20 || text[10] != 'T' || text[13] != ':' || text[16] != ':') return std::nullopt;
+  auto day = parse_date(text.substr(0, 10));
+  const int hour = number(11, 23), minute = number(14, 59), second = number(17, 60);
+  if (!day || hour < 0 || minute < 0 || second < 0) return std::nullopt;
+  std::size_t end = 19;
+  if (text[end] == '.') {
+    while (++end < text.size() && std::isdigit(static_cast<unsigned char>(text[end]))) continue;
+    if (end == 20 || end > 29) return std::nullopt;
   }
-  return true;
+  const std::string rest = text.substr(19, end - 19), zone = text.substr(end);
+  int ahead = 0;  // minutes
+  if (zone != "Z") {
+    const int hours = zone.size() == 6 ? number(end + 1, 23) : -1,
+              minutes = zone.size() == 6 ? number(end + 4, 59) : -1;
+    if (hours < 0 || minutes < 0 || zone[3] != ':' || (zone[0] != '+' && zone[0] != '-')) return std::nullopt;
+    ahead = (zone[0] == '-' ? -1 : 1) * (hours * 60 + minutes);
+  }
+  int of_day = hour * 60 + minute - ahead;
+  for (; of_day < 0; of_day += 24 * 60) day = *day - 1;
+  for (; of_day >= 24 * 60; of_day -= 24 * 60) day = *day + 1;
+  return fmt::format("{}T{:02}:{:02}:{:02}{}Z", date_text(*day), of_day / 60, of_day % 60, second, rest);
 }
 
 // What was sent, in one form: fields in order of name, without those that say when it was sent.
@@ -199,9 +223,12 @@ Answer post_floor_set(Call& call) {
   wish.client_id = fields.text("client_id", true).value_or("");
   if (!wish.client_id.empty() && !is_client_id(wish.client_id))
     fields.wrong("client_id", "8 to 64 letters, digits, hyphens or underscores were expected");
-  wish.done_at = fields.text("done_at").value_or("");
-  if (!wish.done_at.empty() && !is_instant(wish.done_at))
-    fields.wrong("done_at", "an instant such as 2026-03-09T17:40:05Z was expected");
+  if (const auto done_at = fields.text("done_at")) {
+    const auto instant = utc_instant(*done_at);
+    if (!instant)
+      fields.wrong("done_at", "an instant such as 2026-03-09T17:40:05Z or 2026-03-09T18:40:05+01:00 was expected");
+    wish.done_at = instant.value_or("");
+  }
   auto read = read_set(fields, {}, true);
   if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
   if (wish.done_at.empty()) wish.done_at = call.desk.clock().now();

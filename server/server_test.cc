@@ -285,8 +285,10 @@ TEST_F(Serving, ASetSentTwiceCountsOnce) {
   EXPECT_EQ(Json::parse(clash.body).at("error").at("stored").at("reps"), 8);
   // Another time of arrival is no other content.
   Json later = set("phone-1-set-1");
-  later["done_at"] = "2026-03-09T18:00:00Z";
+  later["done_at"] = "2026-03-09T18:00:00+05:45";
   EXPECT_TRUE(asked("POST", "/api/lifters/ines/floor/sets", later).at("logged").at("duplicate").get<bool>());
+  later["done_at"] = "2026-03-09T24:00:00+05:45";
+  EXPECT_EQ(ask("POST", "/api/lifters/ines/floor/sets", later.dump()).status, 422);
   // The program may have been ended in between.
   app_.reset();
   begin();

@@ -7,6 +7,7 @@ function pageKeeper(): Plugin {
   return {
     name: 'page-keeper',
     apply: 'build',
+    enforce: 'post', // the style sheet comes last into the bundle
     generateBundle(_, bundle) {
       const files = ['./', ...Object.keys(bundle).filter((f) => /\.(js|css)$|latin-\d+-normal[^/]*\.woff2$/.test(f) && !f.includes('latin-ext')).sort().map((f) => `./${f}`)];
       const text = readFileSync(new URL('src/sw.js', import.meta.url), 'utf8');

@@ -333,6 +333,7 @@ function Lane({ lifter, date, label, behind, many, version }: LaneProps) {
           <div class="actions">
             <button type="button" class="first" onClick={() => setWarm(warmKey)}>{t('warm.done')}</button>
           </div>
+          {restLine}
         </>
       ) : (
         <>

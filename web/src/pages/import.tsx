@@ -69,7 +69,7 @@ export function ImportPage({ changed }: { changed: () => void }) {
         keptAgain();
       }
       const r = await ask('POST /api/imports', {
-        query: { name: file?.name, mapping: mapping || undefined, lifter: lifter || undefined, dry_run: dry, update, skip_bad: skip },
+        query: { name: file?.name, mapping: mapping || undefined, lifter: lifter || undefined, dry_run: dry, update, skip_bad: dry || skip },
         body: text, type: 'text/csv', timeout: 600000,
       });
       setReport(r);

@@ -217,7 +217,7 @@ export function programTests(browser, program) {
       await page.goto(`${url}#/import`);
       await clean(page, 'import');
       await page.getByLabel('Whose sets?').fill('Ottoline Faraday-Mensah');
-      await page.getByLabel('File').setInputFiles(file);
+      await page.getByLabel('File', { exact: true }).setInputFiles(file);
       await bodyHas(page, '4 columns');
       for (const q of await page.locator('div.question select').all()) {
         const values = await q.locator('option').evaluateAll((o) => o.map((x) => x.value));
@@ -293,6 +293,7 @@ export function programTests(browser, program) {
       await page.getByRole('dialog').getByRole('textbox').fill('Ottoline Faraday-Mensah');
       await page.getByRole('dialog').getByRole('button', { name: 'Erase for good' }).click();
       await until(async () => (await api('api/roster?q=ottoline')).lifters.length === 0, 'erased', 15000);
+      await until(() => !page.url().includes(id), 'the page leaves who is erased', 15000);
       await page.goto(`${url}#/data`);
       await page.locator('input[type=file]').setInputFiles(copy);
       await clean(page, 'restoring');
