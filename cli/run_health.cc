@@ -138,13 +138,9 @@ Result<void> run_hold_add(Context& c) {
   if (const auto fine = check_day(c); !fine) return fine;
   const auto change = coach::change_health(c.desk(), *lifter, "hold", [&](safety::HealthRecord& r) -> Result<void> {
     safety::Hold hold;
-    for (int n = 1; hold.id.empty(); ++n) {
-      const std::string id = fmt::format("hold-{}", n);
-      if (std::none_of(r.holds.begin(), r.holds.end(), [&](const safety::Hold& h) { return h.id == id; })) hold.id = id;
-    }
     hold.since = c.day();
     hold.reason = c.args.text("--reason");
-    r.holds.push_back(hold);
+    coach::add_hold(r, hold);
     return {};
   });
   if (!change) return tl::unexpected(change.error());
@@ -205,22 +201,9 @@ Result<void> run_word_add(Context& c) {
   }
   const auto change =
       coach::change_health(c.desk(), *lifter, "clinician's word", [&](safety::HealthRecord& r) -> Result<void> {
-        for (int n = 1; word.id.empty(); ++n) {
-          const std::string id = fmt::format("word-{}", n);
-          if (std::none_of(r.words.begin(), r.words.end(), [&](const auto& w) { return w.id == id; })) word.id = id;
-        }
-        for (const std::string& id : c.args.all("--lifts")) {
-          if (id == "all") {
-            for (const safety::Hold& h : r.holds) {
-              if (!h.lifted) word.lifts_holds.push_back(h.id);
-            }
-            continue;
-          }
-          const auto open = coach::open_hold(r, id);
-          if (!open) return fail(Code::invalid_input, "--lifts: " + open.error().message);
-          word.lifts_holds.push_back(*open);
-        }
-        r.words.push_back(word);
+        const auto id = coach::add_word(r, word, c.args.all("--lifts"));
+        if (!id) return fail(Code::invalid_input, "--lifts: " + id.error().message);
+        word.id = *id;
         return {};
       });
   if (!change) return tl::unexpected(change.error());
@@ -234,12 +217,9 @@ Result<void> run_word_end(Context& c) {
   if (!lifter) return tl::unexpected(lifter.error());
   const auto change =
       coach::change_health(c.desk(), *lifter, "clinician's word ended", [&](safety::HealthRecord& r) -> Result<void> {
-        for (safety::ClinicianWord& w : r.words) {
-          if (w.id != c.args.text("--id")) continue;
-          w.until = std::max(c.day() - 1, w.date - 1);  // the day given is the first without it
-          return {};
-        }
-        return fail(Code::not_found, "no word \"" + c.args.text("--id") + "\" is on record; see intake show");
+        const auto ended = coach::end_word(r, c.args.text("--id"), c.day());
+        if (!ended) return fail(Code::not_found, ended.error().message + "; see intake show");
+        return {};
       });
   if (!change) return tl::unexpected(change.error());
   if (const auto shown = show_gate(c, *lifter); !shown) return shown;

@@ -76,7 +76,7 @@ function(ullage_library name)
 endfunction()
 
 # ullage_test(<name> FOLDER <dir> [SLOW] [USES <folders>] [NEEDS <imported targets>]): every *_test.cc of the folder.
-# SLOW tests carry the label "slow"; the clang and sanitizer jobs leave them out, and every test suite named *Slow.
+# SLOW tests carry the label "slow"; the job "checked" leaves them out, and every test suite named *Slow.
 function(ullage_test name)
   cmake_parse_arguments(ARG "SLOW" "FOLDER" "USES;NEEDS" ${ARGN})
   file(GLOB sources CONFIGURE_DEPENDS ${PROJECT_SOURCE_DIR}/${ARG_FOLDER}/*_test.cc)

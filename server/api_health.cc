@@ -61,14 +61,6 @@ std::vector<std::string> exercise_ids(Call& call, Fields& fields, const std::str
   return out;
 }
 
-template <class Items>
-std::string free_id(const Items& items, const std::string& stem) {
-  for (int n = 1;; ++n) {
-    const std::string id = stem + std::to_string(n);
-    if (std::none_of(items.begin(), items.end(), [&](const auto& item) { return item.id == id; })) return id;
-  }
-}
-
 using Edit = std::function<Result<void>(safety::HealthRecord&)>;
 
 }  // namespace
@@ -129,9 +121,8 @@ Answer post_hold(Call& call) {
     hold.reason = coach::plain_name(fields.text("reason", true).value_or(""));
     if (hold.reason.empty() && fields.has("reason")) fields.wrong("reason", "say why, in words");
     hold.since = day_of(call, fields);
-    return [hold](safety::HealthRecord& r) mutable -> Result<void> {
-      hold.id = free_id(r.holds, "hold-");
-      r.holds.push_back(hold);
+    return [hold](safety::HealthRecord& r) -> Result<void> {
+      coach::add_hold(r, hold);
       return {};
     };
   });
@@ -164,20 +155,9 @@ Answer post_word(Call& call) {
     word.not_exercises = exercise_ids(call, fields, "not_exercises");
     word.note = fields.text("note").value_or("");
     const auto lifts = fields.texts("lifts_holds").value_or(std::vector<std::string>{});
-    return [word, lifts](safety::HealthRecord& r) mutable -> Result<void> {
-      word.id = free_id(r.words, "word-");
-      for (const std::string& id : lifts) {
-        if (id == "all") {
-          for (const safety::Hold& h : r.holds) {
-            if (!h.lifted) word.lifts_holds.push_back(h.id);
-          }
-          continue;
-        }
-        const auto open = coach::open_hold(r, id);
-        if (!open) return fail(Code::invalid_input, "lifts_holds: " + open.error().message);
-        word.lifts_holds.push_back(*open);
-      }
-      r.words.push_back(word);
+    return [word, lifts](safety::HealthRecord& r) -> Result<void> {
+      if (const auto id = coach::add_word(r, word, lifts); !id)
+        return fail(Code::invalid_input, "lifts_holds: " + id.error().message);
       return {};
     };
   });
@@ -187,12 +167,7 @@ Answer post_word_end(Call& call) {
   return change_record(call, "clinician's word ended", [&](Fields& fields) -> Edit {
     const Date day = day_of(call, fields);
     return [day, id = call.parameter("word")](safety::HealthRecord& r) -> Result<void> {
-      for (safety::ClinicianWord& w : r.words) {
-        if (w.id != id) continue;
-        w.until = std::max(day - 1, w.date - 1);  // the day given is the first without it
-        return {};
-      }
-      return fail(Code::not_found, "no word \"" + id + "\" is on record");
+      return coach::end_word(r, id, day);
     };
   });
 }

@@ -79,24 +79,7 @@ Json outcome_json(const std::optional<capacity::SetOutcome>& outcome) {
 }
 
 Json lift_json(const coach::LiftEstimate& lift) {
-  const capacity::LiftSummary& s = lift.summary;
-  Json one;
-  one["exercise"] = s.exercise;
-  one["name"] = lift.name;
-  one["side"] = side_name(s.side);
-  one["marks"] = s.marks;
-  one["strength_kg"] = coach::to_json(lift.strength);
-  one["endurance"] = coach::to_json(s.endurance);
-  one["reps_at_80"] = coach::to_json(lift.reps_at_80);
-  one["fatigability"] = coach::to_json(s.fatigability);
-  one["fatigability_set4"] = coach::to_json(s.fatigability_set4);
-  one["trend_pct_per_week"] = coach::to_json(s.trend_pct_per_week);
-  one["learned"] = s.learned;
-  one["learned_fatigability"] = s.learned_fatigability;
-  one["sets_used"] = s.sets_used;
-  one["usual_rest_s"] = s.usual_rest_minutes * 60;
-  one["first"] = date_text(s.first);
-  one["last"] = date_text(s.last);
+  Json one = coach::to_json(lift);
   one["assumed"] = lift.assumed;
   one["body_mass_part"] = lift.body_mass_part;
   one["multiplier"] = lift.multiplier;
@@ -112,7 +95,7 @@ Json estimate_json(const coach::EstimateView& view, const std::vector<store::Sto
                    const library::Library& library) {
   Json json = coach::to_json(view);
   json["id"] = view.lifter.id;
-  json["exercises"] = Json::array();
+  json["exercises"] = Json::array();  // with more about each
   for (const coach::LiftEstimate& lift : view.lifts) json["exercises"].push_back(lift_json(lift));
   std::map<std::pair<double, bool>, int> calls;
   int called = 0;

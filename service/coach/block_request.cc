@@ -9,6 +9,7 @@
 
 #include "service/coach/desk.h"
 #include "service/toml/read_toml.h"
+#include "service/toml/write_toml.h"
 
 namespace ullage::coach {
 namespace {
@@ -209,18 +210,6 @@ void read_limits(Reader& r, BlockRequest::Limits& l) {
   r.number("recovery_hours", l.recovery_hours, 0, 168);
 }
 
-std::string in_quotes(const std::string& text) {
-  std::string out = "\"";
-  for (const char c : text) {
-    if (c == '"' || c == '\\')
-      out += std::string("\\") + c;
-    else if (static_cast<unsigned char>(c) < 0x20)
-      out += c == '\n' ? "\\n" : fmt::format("\\u{:04x}", static_cast<int>(c));
-    else
-      out += c;
-  }
-  return out + "\"";
-}
 std::string muscle_key(Muscle m) {
   std::string out(muscle_name(m));
   std::replace(out.begin(), out.end(), ' ', '_');
@@ -228,7 +217,7 @@ std::string muscle_key(Muscle m) {
 }
 std::string muscle_texts(const std::vector<Muscle>& muscles) {
   std::string out;
-  for (Muscle m : muscles) out += (out.empty() ? "" : ", ") + in_quotes(muscle_key(m));
+  for (Muscle m : muscles) out += (out.empty() ? "" : ", ") + toml_text(muscle_key(m));
   return "[" + out + "]";
 }
 
@@ -448,12 +437,12 @@ std::string request_toml(const BlockRequest& q) {
   std::string out;
   const auto put = [&](const std::string& key, const std::string& value) { out += key + " = " + value + "\n"; };
   const auto text = [&](const char* key, const std::string& value) {
-    if (!value.empty()) put(key, in_quotes(value));
+    if (!value.empty()) put(key, toml_text(value));
   };
   const auto number = [&](const char* key, double value) { put(key, fmt::format("{}", value)); };
   const auto whole = [&](const char* key, int value) { put(key, std::to_string(value)); };
   const auto date = [&](const char* key, const std::optional<Date>& value) {
-    if (value) put(key, in_quotes(date_text(*value)));
+    if (value) put(key, toml_text(date_text(*value)));
   };
   const auto days = [&](const char* table, const std::vector<BlockRequest::Day>& all) {
     for (const BlockRequest::Day& d : all) {
@@ -477,7 +466,7 @@ std::string request_toml(const BlockRequest& q) {
   const auto names = [&](const char* key, const std::vector<std::string>& all) {
     if (all.empty()) return;
     std::string list;
-    for (const std::string& name : all) list += (list.empty() ? "" : ", ") + in_quotes(name);
+    for (const std::string& name : all) list += (list.empty() ? "" : ", ") + toml_text(name);
     put(key, "[" + list + "]");
   };
   names("exercises", q.exercises);

@@ -35,6 +35,18 @@ void expect_picture(const std::string& name, const drawing::Picture& picture) {
   EXPECT_EQ(now, file_text(path)) << name << ": look at the picture";
 }
 
+Result<EvidenceTable> arms() {
+  EvidenceWish wish;
+  wish.file = kData + "evidence/arms.csv";
+  return gather(wish);
+}
+
+ModelWish by_study() {
+  ModelWish model;
+  model.random = {"study", "effect"};
+  return model;
+}
+
 // ---- The real, messy table: tests/data/living-meta-rt, MIT, see its NOTICE.
 
 EvidenceWish living() {
@@ -189,12 +201,9 @@ TEST(Evidence, PicturesAreAsBefore) {
 }
 
 TEST(Evidence, ACurveBecomesAReading) {
-  EvidenceWish wish;
-  wish.file = kData + "evidence/arms.csv";
-  const auto t = gather(wish);
+  const auto t = arms();
   ASSERT_TRUE(t) << t.error().message;
-  ModelWish model;
-  model.random = {"study", "effect"};
+  ModelWish model = by_study();
   model.terms = {{evidence::Shape::spline, "reserve", "", {}, 3}};
   const auto fit = fit_evidence(*t, model);
   ASSERT_TRUE(fit) << fit.error().message;
@@ -217,12 +226,9 @@ TEST(Evidence, ACurveBecomesAReading) {
 }
 
 TEST(Evidence, OnlyACurveThatCanCarryAPlanBecomesAReading) {
-  EvidenceWish wish;
-  wish.file = kData + "evidence/arms.csv";
-  const auto t = gather(wish);
+  const auto t = arms();
   ASSERT_TRUE(t) << t.error().message;
-  ModelWish model;
-  model.random = {"study", "effect"};
+  ModelWish model = by_study();
   model.terms = {{evidence::Shape::straight, "reserve", "", {}, 3}};
   const auto said = [](const EvidenceFit& fit, const std::string& along) {
     const auto made = reading_from(fit, {"own", along, {}});

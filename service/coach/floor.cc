@@ -111,6 +111,16 @@ Result<FloorView> view_with(Desk& desk, const FloorOf& of, const Kept& kept, con
   return view;
 }
 
+// The session as it stands after a change.
+Result<FloorChange> changed(Desk& desk, const FloorOf& of, store::ChangeId change) {
+  auto view = floor_view(desk, of);
+  if (!view) return tl::unexpected(view.error());
+  FloorChange out;
+  out.change = change;
+  out.view = std::move(*view);
+  return out;
+}
+
 // Changes the sheet of the session, once more as it is when nobody else can write, and shows how the session stands.
 // `more` writes what belongs to the same change.
 Result<FloorChange> change_floor(Desk& desk, const FloorOf& of, const std::string& what,
@@ -118,7 +128,6 @@ Result<FloorChange> change_floor(Desk& desk, const FloorOf& of, const std::strin
                                  const std::function<Result<void>(store::Writer&)>& more = {}) {
   auto kept = kept_sheet(desk, of);
   if (!kept) return tl::unexpected(kept.error());
-  FloorChange out;
   const auto change =
       desk.store().change(what + " of " + kept->lifter.name, [&](store::Writer& writer) -> Result<void> {
         auto now = kept_sheet(desk, of);
@@ -134,11 +143,7 @@ Result<FloorChange> change_floor(Desk& desk, const FloorOf& of, const std::strin
         return more ? more(writer) : Result<void>{};
       });
   if (!change) return tl::unexpected(change.error());
-  out.change = *change;
-  auto view = floor_view(desk, of);
-  if (!view) return tl::unexpected(view.error());
-  out.view = std::move(*view);
-  return out;
+  return changed(desk, of, *change);
 }
 
 }  // namespace
@@ -252,12 +257,7 @@ Result<FloorChange> withdraw(Desk& desk, const FloorOf& of, const std::string& c
   if (!change) return tl::unexpected(change.error());
   if (const auto carried = carry_estimate(desk, kept->lifter.id, *before, id); !carried)
     return tl::unexpected(carried.error());
-  FloorChange out;
-  out.change = *change;
-  auto view = floor_view(desk, of);
-  if (!view) return tl::unexpected(view.error());
-  out.view = std::move(*view);
-  return out;
+  return changed(desk, of, *change);
 }
 
 Result<FloorChange> swap_exercise(Desk& desk, const FloorOf& of, const std::string& exercise, Side side,
@@ -312,12 +312,7 @@ Result<FloorChange> pain_on_floor(Desk& desk, const FloorOf& of, const std::stri
     return {};
   });
   if (!change) return tl::unexpected(change.error());
-  FloorChange out;
-  out.change = *change;
-  auto view = floor_view(desk, of);
-  if (!view) return tl::unexpected(view.error());
-  out.view = std::move(*view);
-  return out;
+  return changed(desk, of, *change);
 }
 
 Result<FloorChange> finish_floor(Desk& desk, const FloorOf& of, bool finished) {

@@ -218,27 +218,39 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
   return report;
 }
 
+namespace {
+
+// The first `rows` rows of a reader into the sheet; fill: what a row puts into its line.
+template <class Row, class Reader, class Fill>
+Result<void> first_rows(const Reader& reader, std::size_t rows, TableSheet& sheet, const Fill& fill) {
+  if (!reader) return tl::unexpected(reader.error());
+  for (Row row;;) {
+    const auto more = (*reader)->next(row);
+    if (!more) return tl::unexpected(more.error());
+    if (!*more) return {};
+    sheet.more = sheet.lines.size() == rows;
+    if (sheet.more) return {};
+    fill(row, sheet.lines.emplace_back());
+  }
+}
+
+}  // namespace
+
 Result<std::vector<TableSheet>> cells_of(const std::string& file, const std::string& wanted, std::size_t rows) {
   const auto source = interchange::open_table(file);
   if (!source) return tl::unexpected(source.error());
   std::vector<TableSheet> out;
   if (!source->book) {
     if (!wanted.empty()) return fail(Code::not_found, "--sheet: " + file + " is no workbook");
-    TableSheet& sheet = out.emplace_back();
-    const auto reader = source->table->start(nullptr, {});
-    if (!reader) return tl::unexpected(reader.error());
-    for (interchange::TableRow row;;) {
-      const auto more = (*reader)->next(row);
-      if (!more) return tl::unexpected(more.error());
-      if (!*more) break;
-      sheet.more = sheet.lines.size() == rows;
-      if (sheet.more) break;
-      TableLine& line = sheet.lines.emplace_back();
-      line.number = static_cast<std::int64_t>(row.line());
-      for (std::size_t i = 0; i < row.size(); ++i) {
-        if (!row.field(i).empty()) line.cells.push_back({static_cast<int>(i), std::string(row.field(i)), row.kind(i)});
-      }
-    }
+    const auto read = first_rows<interchange::TableRow>(
+        source->table->start(nullptr, {}), rows, out.emplace_back(), [](const auto& row, TableLine& line) {
+          line.number = static_cast<std::int64_t>(row.line());
+          for (std::size_t i = 0; i < row.size(); ++i) {
+            if (!row.field(i).empty())
+              line.cells.push_back({static_cast<int>(i), std::string(row.field(i)), row.kind(i)});
+          }
+        });
+    if (!read) return tl::unexpected(read.error());
     return out;
   }
   std::vector<std::string> names;
@@ -249,22 +261,16 @@ Result<std::vector<TableSheet>> cells_of(const std::string& file, const std::str
     TableSheet& sheet = out.emplace_back();
     sheet.name = info.name;
     sheet.hidden = info.hidden;
-    const auto reader = source->book->open_sheet(i);
-    if (!reader) return tl::unexpected(reader.error());
-    for (interchange::SheetRow row;;) {
-      const auto more = (*reader)->next(row);
-      if (!more) return tl::unexpected(more.error());
-      if (!*more) break;
-      sheet.more = sheet.lines.size() == rows;
-      if (sheet.more) break;
-      TableLine& line = sheet.lines.emplace_back();
-      line.number = row.number;
-      line.hidden = row.hidden;
-      for (const interchange::SheetCell& cell : row.cells) {
-        if (cell.kind != interchange::CellKind::empty)
-          line.cells.push_back({cell.column, std::string(row.text(cell)), cell.kind});
-      }
-    }
+    const auto read = first_rows<interchange::SheetRow>(
+        source->book->open_sheet(i), rows, sheet, [](const auto& row, TableLine& line) {
+          line.number = row.number;
+          line.hidden = row.hidden;
+          for (const interchange::SheetCell& cell : row.cells) {
+            if (cell.kind != interchange::CellKind::empty)
+              line.cells.push_back({cell.column, std::string(row.text(cell)), cell.kind});
+          }
+        });
+    if (!read) return tl::unexpected(read.error());
   }
   if (out.empty())
     return fail(Code::not_found, "--sheet: no sheet \"" + wanted + "\"" + did_you_mean(near_names(wanted, names, 3)));

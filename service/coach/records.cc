@@ -125,6 +125,51 @@ Result<store::ChangeId> record_intake(Desk& desk, const Lifter& lifter, const sa
   });
 }
 
+namespace {
+
+template <class Items>
+std::string free_id(const Items& items, const std::string& stem) {
+  for (int n = 1;; ++n) {
+    const std::string id = stem + std::to_string(n);
+    if (std::none_of(items.begin(), items.end(), [&](const auto& item) { return item.id == id; })) return id;
+  }
+}
+
+}  // namespace
+
+std::string add_hold(safety::HealthRecord& record, safety::Hold hold) {
+  hold.id = free_id(record.holds, "hold-");
+  record.holds.push_back(std::move(hold));
+  return record.holds.back().id;
+}
+
+Result<std::string> add_word(safety::HealthRecord& record, safety::ClinicianWord word,
+                             const std::vector<std::string>& lifts) {
+  for (const std::string& id : lifts) {
+    if (id == "all") {
+      for (const safety::Hold& h : record.holds) {
+        if (!h.lifted) word.lifts_holds.push_back(h.id);
+      }
+      continue;
+    }
+    const auto open = open_hold(record, id);
+    if (!open) return tl::unexpected(open.error());
+    word.lifts_holds.push_back(*open);
+  }
+  word.id = free_id(record.words, "word-");
+  record.words.push_back(std::move(word));
+  return record.words.back().id;
+}
+
+Result<void> end_word(safety::HealthRecord& record, const std::string& id, Date day) {
+  for (safety::ClinicianWord& w : record.words) {
+    if (w.id != id) continue;
+    w.until = std::max(day - 1, w.date - 1);
+    return {};
+  }
+  return fail(Code::not_found, "no word \"" + id + "\" is on record");
+}
+
 Result<std::string> open_hold(const safety::HealthRecord& record, const std::string& id) {
   std::vector<const safety::Hold*> open;
   std::string list;

@@ -31,6 +31,14 @@ Result<store::ChangeId> change_health(Desk& desk, const Lifter& lifter, const st
 // Puts the answers on record, with the holds that follow from them. Answers of one day are one intake: what is answered
 // again replaces, the rest stays. Every yes leaves an open hold of its own day: one that was lifted is not used again.
 Result<store::ChangeId> record_intake(Desk& desk, const Lifter& lifter, const safety::Intake& intake);
+// Puts it on record under a new id, which is returned.
+std::string add_hold(safety::HealthRecord& record, safety::Hold hold);
+// Puts the word on record under a new id, which is returned. lifts: ids of open holds, or "all" of them. Errors as
+// open_hold; nothing is changed then.
+Result<std::string> add_word(safety::HealthRecord& record, safety::ClinicianWord word,
+                             const std::vector<std::string>& lifts);
+// `day` is the first day without the word. not_found: no word with this id.
+Result<void> end_word(safety::HealthRecord& record, const std::string& id, Date day);
 // The open hold with this id, or the only open one when `id` is empty. not_found, or invalid_input when several are
 // open.
 Result<std::string> open_hold(const safety::HealthRecord& record, const std::string& id);

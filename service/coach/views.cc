@@ -37,6 +37,28 @@ Json to_json(const Load& load) {
   return json;
 }
 
+Json to_json(const LiftEstimate& lift) {
+  const capacity::LiftSummary& s = lift.summary;
+  Json one;
+  one["exercise"] = s.exercise;
+  one["name"] = lift.name;
+  one["side"] = text_of(side_name(s.side));
+  one["marks"] = s.marks;
+  one["strength_kg"] = to_json(lift.strength);
+  one["endurance"] = to_json(s.endurance);
+  one["reps_at_80"] = to_json(lift.reps_at_80);
+  one["fatigability"] = to_json(s.fatigability);
+  one["fatigability_set4"] = to_json(s.fatigability_set4);
+  one["trend_pct_per_week"] = to_json(s.trend_pct_per_week);
+  one["learned"] = s.learned;
+  one["learned_fatigability"] = s.learned_fatigability;
+  one["sets_used"] = s.sets_used;
+  one["usual_rest_s"] = s.usual_rest_minutes * 60;
+  one["first"] = date_text(s.first);
+  one["last"] = date_text(s.last);
+  return one;
+}
+
 Json to_json(const EstimateView& view) {
   Json json;
   json["lifter"] = view.lifter.name;
@@ -44,27 +66,7 @@ Json to_json(const EstimateView& view) {
   json["last_session"] = date_text(view.last_session);
   json["model_version"] = view.posterior.model_version;
   json["exercises"] = Json::array();
-  for (const LiftEstimate& lift : view.lifts) {
-    const capacity::LiftSummary& s = lift.summary;
-    Json one;
-    one["exercise"] = s.exercise;
-    one["name"] = lift.name;
-    one["side"] = text_of(side_name(s.side));
-    one["marks"] = s.marks;
-    one["strength_kg"] = to_json(lift.strength);
-    one["endurance"] = to_json(s.endurance);
-    one["reps_at_80"] = to_json(lift.reps_at_80);
-    one["fatigability"] = to_json(s.fatigability);
-    one["fatigability_set4"] = to_json(s.fatigability_set4);
-    one["trend_pct_per_week"] = to_json(s.trend_pct_per_week);
-    one["learned"] = s.learned;
-    one["learned_fatigability"] = s.learned_fatigability;
-    one["sets_used"] = s.sets_used;
-    one["usual_rest_s"] = s.usual_rest_minutes * 60;
-    one["first"] = date_text(s.first);
-    one["last"] = date_text(s.last);
-    json["exercises"].push_back(std::move(one));
-  }
+  for (const LiftEstimate& lift : view.lifts) json["exercises"].push_back(to_json(lift));
   json["judgement"]["bias_reps"] = to_json(view.posterior.bias_reps);
   json["judgement"]["at_called"] = Json::array();
   for (const capacity::CalledPoint& c : view.posterior.at_called) {

@@ -17,6 +17,7 @@ using Json = nlohmann::ordered_json;
 
 Json to_json(const capacity::Interval& interval);
 Json to_json(const Load& load);
+Json to_json(const LiftEstimate& lift);
 Json to_json(const EstimateView& view);
 Json to_json(const ForecastView& view);
 Json to_json(const planning::PlanSet& set);

@@ -22,6 +22,10 @@ std::string printable(std::string_view text, std::size_t limit) {
   return out;
 }
 
+std::string in_quotes(std::string_view text, std::size_t limit) {
+  return std::string(1, '"').append(printable(text, limit)).append(1, '"');
+}
+
 std::string fault_text(const Fault& fault) {
   std::string text;
   if (!fault.place.empty()) {

@@ -26,5 +26,7 @@ std::string fault_text(const Fault& fault);
 // `text` as it may stand in a one-line message: valid UTF-8 (others become U+FFFD), no control
 // characters, at most `limit` bytes and "...".
 std::string printable(std::string_view text, std::size_t limit = 60);
+// The same in quotes.
+std::string in_quotes(std::string_view text, std::size_t limit = 60);
 
 }  // namespace ullage::interchange

@@ -5,8 +5,6 @@
 
 namespace ullage::interchange {
 
-std::string in_quotes(std::string_view text) { return std::string(1, '"').append(printable(text)).append(1, '"'); }
-
 std::string place_name(std::size_t field) {
   std::string name("#");
   name += std::to_string(field + 1);

@@ -12,8 +12,6 @@
 
 namespace ullage::interchange {
 
-// In quotes, fit for a one-line message.
-std::string in_quotes(std::string_view text);
 // A column called by its place: #3.
 std::string place_name(std::size_t field);
 std::vector<std::string> header_names(const TableRow& row);

@@ -13,8 +13,6 @@ namespace {
 
 constexpr std::string_view kDates = "(dates)";
 
-std::string in_quotes(std::string_view text) { return "\"" + printable(text) + "\""; }
-
 std::string one_line(std::string_view text) {
   std::string out(trimmed(text));
   for (char& c : out) {

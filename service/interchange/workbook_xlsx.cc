@@ -24,13 +24,6 @@ constexpr std::size_t kMostComments = 200000;
 constexpr std::size_t kMostSheets = 2000;
 constexpr std::size_t kMostRowText = 8u << 20;  // bytes
 
-std::string in_quotes(std::string_view text) {
-  std::string out(1, '"');
-  out += printable(text, 100);
-  out += '"';
-  return out;
-}
-
 std::optional<std::int64_t> whole(std::string_view text) {
   std::int64_t value = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
@@ -72,7 +65,7 @@ XmlReader xml_of(ZipPart& part) {
 // What is wrong with a part, with its name in front.
 tl::unexpected<Error> in_part(const std::string& name, const Error& error) {
   if (error.message.rfind("its part", 0) == 0 || error.code == Code::cancelled) return tl::unexpected<Error>(error);
-  return fail(error.code, "its part " + in_quotes(name) + " " + error.message);
+  return fail(error.code, "its part " + name_in_quotes(name) + " " + error.message);
 }
 
 // Collects the text of rich or plain text elements (si, is, comment) up to their end; phonetic help is left out.
@@ -231,7 +224,8 @@ class Book : public Workbook {
       if (*event == XmlReader::Event::end_of_text) break;
       if (*event != XmlReader::Event::start || xml.name() != "Relationship") continue;
       if (xml.plain_attribute("TargetMode") == "External") continue;  // nothing outside the file is ever read
-      if (relations.size() > 10000) return fail(Code::invalid_input, "its part " + in_quotes(name) + " is too long");
+      if (relations.size() > 10000)
+        return fail(Code::invalid_input, "its part " + name_in_quotes(name) + " is too long");
       relations[xml.attribute("Id").value_or("")] = {xml.attribute("Type").value_or(""),
                                                      resolved(folder, xml.attribute("Target").value_or(""))};
     }
@@ -251,7 +245,8 @@ class Book : public Workbook {
       if (xml.name() != "sheet") continue;
       const auto relation = relations.find(xml.attribute("id").value_or(""));
       if (relation == relations.end()) {
-        return fail(Code::invalid_input, "sheet " + in_quotes(xml.attribute("name").value_or("")) + " has no part");
+        return fail(Code::invalid_input,
+                    "sheet " + name_in_quotes(xml.attribute("name").value_or("")) + " has no part");
       }
       if (!relation->second.type.ends_with("/worksheet")) continue;  // a chart on a sheet of its own
       if (sheets_.size() >= kMostSheets) return fail(Code::invalid_input, "it has more than 2000 sheets");
@@ -276,12 +271,13 @@ class Book : public Workbook {
       if (*event == XmlReader::Event::end && xml.name() == "cellXfs") cells = false;
       if (*event != XmlReader::Event::start) continue;
       if (xml.name() == "numFmt") {
-        if (codes.size() > 10000) return fail(Code::invalid_input, "its part " + in_quotes(name) + " is too long");
+        if (codes.size() > 10000) return fail(Code::invalid_input, "its part " + name_in_quotes(name) + " is too long");
         codes[whole(xml.plain_attribute("numFmtId")).value_or(-1)] = xml.attribute("formatCode").value_or("");
       } else if (xml.name() == "cellXfs") {
         cells = true;
       } else if (xml.name() == "xf" && cells) {
-        if (formats_.size() > 100000) return fail(Code::invalid_input, "its part " + in_quotes(name) + " is too long");
+        if (formats_.size() > 100000)
+          return fail(Code::invalid_input, "its part " + name_in_quotes(name) + " is too long");
         const std::int64_t id = whole(xml.plain_attribute("numFmtId")).value_or(0);
         const auto code = codes.find(id);
         formats_.push_back(number_format(static_cast<int>(std::clamp<std::int64_t>(id, 0, 10000)),
@@ -342,7 +338,7 @@ class Book : public Workbook {
         const auto first = parse_cell_address(range.substr(0, colon));
         const auto last = parse_cell_address(range.substr(colon + 1));
         if (!first || !last || last->first < first->first || last->second < first->second) {
-          return fail(Code::invalid_input, "the joined cells " + in_quotes(range) + " are no range");
+          return fail(Code::invalid_input, "the joined cells " + name_in_quotes(range) + " are no range");
         }
         if (merged.size() >= kMostMerges) return fail(Code::invalid_input, "it has more than 200000 joined cells");
         merged.push_back({first->first, last->first, first->second, last->second});
@@ -448,7 +444,8 @@ Result<bool> XlsxSheet::read_row(SheetRow& row) {
   row.number = last_row_ + 1;
   if (const std::string_view at = xml_.plain_attribute("r"); !at.empty()) {
     const auto number = whole(at);
-    if (!number || *number <= last_row_) return broken(last_row_, -1, "the row after it calls itself " + in_quotes(at));
+    if (!number || *number <= last_row_)
+      return broken(last_row_, -1, "the row after it calls itself " + name_in_quotes(at));
     row.number = *number;
   }
   if (row.number > kMostSheetRows) return broken(last_row_, -1, "more than 1048576 rows");
@@ -468,7 +465,7 @@ Result<bool> XlsxSheet::read_row(SheetRow& row) {
     if (const std::string_view address = xml_.plain_attribute("r"); !address.empty()) {
       const auto parsed = parse_cell_address(address);
       if (!parsed || parsed->first != row.number || parsed->second <= column) {
-        return broken(row.number, -1, "a cell in it calls itself " + in_quotes(address));
+        return broken(row.number, -1, "a cell in it calls itself " + name_in_quotes(address));
       }
       at = parsed->second;
     }
@@ -514,7 +511,7 @@ Result<void> XlsxSheet::read_cell(SheetRow& row, int column) {
     const auto index = whole(value_);
     const CommonTexts& texts = book_.texts();
     if (!index || *index < 0 || static_cast<std::size_t>(*index) >= texts.ends.size()) {
-      return fail(Code::invalid_input, "names a text " + in_quotes(value_) + " that the workbook does not have");
+      return fail(Code::invalid_input, "names a text " + name_in_quotes(value_) + " that the workbook does not have");
     }
     const auto i = static_cast<std::size_t>(*index);
     cell.kind = CellKind::text;
@@ -540,7 +537,7 @@ Result<void> XlsxSheet::read_cell(SheetRow& row, int column) {
       cell.kind = CellKind::number;
       if (has_value) {
         const auto number = plain_number(value_);
-        if (!number) return fail(Code::invalid_input, "holds " + in_quotes(value_) + " where a number belongs");
+        if (!number) return fail(Code::invalid_input, "holds " + name_in_quotes(value_) + " where a number belongs");
         const double value = std::strtod(number->c_str(), nullptr);
         value_ = *number;
         switch (book_.format(style)) {
@@ -559,7 +556,7 @@ Result<void> XlsxSheet::read_cell(SheetRow& row, int column) {
         }
       }
     } else {
-      return fail(Code::invalid_input, "is of an unknown type " + in_quotes(type));
+      return fail(Code::invalid_input, "is of an unknown type " + name_in_quotes(type));
     }
     if (value_.empty() && formula && !has_value) {
       cell.kind = CellKind::no_value;

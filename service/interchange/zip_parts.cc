@@ -10,14 +10,10 @@
 #include "service/interchange/fault.h"
 
 namespace ullage::interchange {
-namespace {
 
-std::string in_quotes(const std::string& name) {
-  std::string out(1, '"');
-  out += printable(name, 100);
-  out += '"';
-  return out;
-}
+std::string name_in_quotes(std::string_view name) { return in_quotes(name, 100); }
+
+namespace {
 
 class Part : public ZipPart {
  public:
@@ -29,14 +25,14 @@ class Part : public ZipPart {
 
   Result<std::size_t> read(char* buffer, std::size_t size) override {
     const zip_int64_t count = zip_fread(file_, buffer, size);
-    if (count < 0) return fail(Code::invalid_input, "its part " + in_quotes(name_) + " is damaged");
+    if (count < 0) return fail(Code::invalid_input, "its part " + name_in_quotes(name_) + " is damaged");
     given_ += static_cast<std::uint64_t>(count);
     if (given_ > limit_) {
-      return fail(Code::invalid_input,
-                  "its part " + in_quotes(name_) + " unpacks to more than " + std::to_string(limit_ >> 20) + " MB");
+      return fail(Code::invalid_input, "its part " + name_in_quotes(name_) + " unpacks to more than " +
+                                           std::to_string(limit_ >> 20) + " MB");
     }
     if (given_ > kFreeSwelling && given_ / kMostSwelling > packed_) {
-      return fail(Code::invalid_input, "its part " + in_quotes(name_) + " unpacks to more than " +
+      return fail(Code::invalid_input, "its part " + name_in_quotes(name_) + " unpacks to more than " +
                                            std::to_string(kMostSwelling) + " times its size");
     }
     return static_cast<std::size_t>(count);
@@ -61,22 +57,22 @@ class Parts : public ZipParts {
 
   Result<std::unique_ptr<ZipPart>> part(const std::string& name, std::uint64_t limit) override {
     const zip_int64_t at = zip_name_locate(zip_, name.c_str(), ZIP_FL_ENC_RAW);
-    if (at < 0) return fail(Code::invalid_input, "it has no part " + in_quotes(name));
+    if (at < 0) return fail(Code::invalid_input, "it has no part " + name_in_quotes(name));
     zip_stat_t stat;
     zip_stat_init(&stat);
     if (zip_stat_index(zip_, static_cast<zip_uint64_t>(at), 0, &stat) != 0) {
-      return fail(Code::invalid_input, "its part " + in_quotes(name) + " is damaged");
+      return fail(Code::invalid_input, "its part " + name_in_quotes(name) + " is damaged");
     }
     if ((stat.valid & ZIP_STAT_ENCRYPTION_METHOD) != 0 && stat.encryption_method != ZIP_EM_NONE) {
       return fail(Code::invalid_input,
-                  "its part " + in_quotes(name) + " is locked with a password: save it without one");
+                  "its part " + name_in_quotes(name) + " is locked with a password: save it without one");
     }
     if (stat.size > limit) {
       return fail(Code::invalid_input,
-                  "its part " + in_quotes(name) + " unpacks to more than " + std::to_string(limit >> 20) + " MB");
+                  "its part " + name_in_quotes(name) + " unpacks to more than " + std::to_string(limit >> 20) + " MB");
     }
     zip_file_t* file = zip_fopen_index(zip_, static_cast<zip_uint64_t>(at), 0);
-    if (file == nullptr) return fail(Code::invalid_input, "its part " + in_quotes(name) + " is damaged");
+    if (file == nullptr) return fail(Code::invalid_input, "its part " + name_in_quotes(name) + " is damaged");
     return std::make_unique<Part>(file, name, std::max<std::uint64_t>(stat.comp_size, 1), stat.size, limit);
   }
 

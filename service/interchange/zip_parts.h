@@ -18,6 +18,9 @@ inline constexpr std::uint64_t kLargestPart = 1ull << 30;    // bytes of one par
 inline constexpr std::uint64_t kFreeSwelling = 32ull << 20;  // bytes a part may give before its ratio counts
 inline constexpr std::uint64_t kMostSwelling = 250;          // times its packed size
 
+// A part, or what stands in one, called by its name: in quotes, for messages.
+std::string name_in_quotes(std::string_view name);
+
 // One part being read. Must not outlive its ZipParts.
 class ZipPart {
  public:

@@ -10,6 +10,7 @@
 
 #include "service/library/names.h"
 #include "service/toml/read_toml.h"
+#include "service/toml/write_toml.h"
 
 namespace ullage::library {
 namespace {
@@ -243,24 +244,6 @@ void read_tables(std::string_view text, std::vector<Exercise>& exercises, std::v
     lines[at->second] = line;
     Reader(table, exercises[at->second], faults).read(fresh);
   }
-}
-
-std::string toml_text(std::string_view text) {
-  std::string out = "\"";
-  for (const char c : text) {
-    if (c == '"' || c == '\\') {
-      out += '\\';
-      out += c;
-    } else if (static_cast<unsigned char>(c) < 0x20 || c == 0x7f) {
-      static constexpr char kHex[] = "0123456789ABCDEF";
-      out += "\\u00";
-      out += kHex[static_cast<unsigned char>(c) >> 4U];
-      out += kHex[static_cast<unsigned char>(c) & 15U];
-    } else {
-      out += c;
-    }
-  }
-  return out + '"';
 }
 
 }  // namespace
