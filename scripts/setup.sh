@@ -9,7 +9,7 @@ command -v npm >/dev/null || run_packages+=(nodejs npm)
 # For every test and job as well. libc6-dbg is for valgrind, tzdata for tests in another time zone.
 test_packages=("${run_packages[@]}" libgtest-dev libgmock-dev libbenchmark-dev librapidcheck-dev clang-19 clang-format-19
   libclang-rt-19-dev emscripten nodejs node-acorn chromium libical-dev poppler-utils valgrind libc6-dbg mold tzdata
-  glpk-utils r-base-core r-cran-metafor r-cran-metadat r-cran-clubsandwich)
+  glpk-utils python3-icalendar r-base-core r-cran-metafor r-cran-metadat r-cran-clubsandwich)
 
 # Each argument is a line.
 say() { printf '%s\n' "$@" >&2; }
