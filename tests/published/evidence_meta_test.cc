@@ -6,10 +6,12 @@
 // Tolerances: estimates, standard errors and variances of random effects 1e-6 relative; statistics, p, intervals and
 // the rest 1e-5. Where a number is near 0 it is held against the size of what it was made from, said beside it.
 #include <gtest/gtest.h>
+#include <unistd.h>
 
 #include <algorithm>
 #include <cmath>
 #include <cstdlib>
+#include <filesystem>
 #include <fstream>
 #include <map>
 #include <set>
@@ -31,7 +33,8 @@ namespace {
 
 using published::detail::fields;
 
-const std::string kSets = ULLAGE_BINARY_DIR "/metadat";
+// A folder of this process: the tests of this file run side by side, each in its own process.
+const std::string kSets = ULLAGE_BINARY_DIR "/metadat-" + std::to_string(::getpid());
 
 std::vector<std::string> parts(const std::string& text, char by) {
   std::vector<std::string> out(1);
@@ -351,6 +354,7 @@ class EvidenceMeta : public ::testing::Test {
         std::string("Rscript '") + ULLAGE_SOURCE_DIR + "/science/evidence/sets.R' '" + kSets + "' >/dev/null 2>&1";
     made_ = std::system(command.c_str()) == 0;
   }
+  static void TearDownTestSuite() { std::filesystem::remove_all(kSets); }
   void SetUp() override {
     ASSERT_TRUE(made_) << "the sets are read from Debian's r-cran-metadat and r-cran-metafor by Rscript: is it there?";
   }
