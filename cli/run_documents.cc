@@ -7,6 +7,7 @@
 #include "cli/context.h"
 #include "cli/show.h"
 #include "service/coach/paper.h"
+#include "service/documents/html.h"
 #include "service/documents/pdf.h"
 #include "service/pictures/write_picture.h"
 
@@ -17,14 +18,25 @@ documents::Paper paper_of(Context& c) {
   return c.args.text("--paper", "a4") == "letter" ? documents::Paper::letter : documents::Paper::a4;
 }
 
-Result<void> write_page(Context& c, const documents::Page& page, const std::string& format, const std::string& file) {
-  const std::string html = documents::page_html(page);
-  if (format == "html") return documents::write_whole_file(file, html);
-  const auto written = documents::write_pdfs({{html, file}}, {}, [&](std::size_t done, std::size_t total) {
-    return c.progress.tell(total ? double(done) / double(total) : 1, "making " + file);
-  });
-  c.progress.clear();
-  return written;
+std::vector<std::string> letters_note(std::size_t without_letters) {
+  if (without_letters == 0) return {};
+  return {
+      fmt::format("No font of this machine has {}: they are printed as boxes. Debian's fonts-noto-core and "
+                  "fonts-noto-cjk have most scripts.",
+                  without_letters == 1 ? "one of the letters" : fmt::format("{} of the letters", without_letters))};
+}
+
+// Gives what is to be said about it.
+Result<std::vector<std::string>> write_paper(const documents::Document& paper, const std::string& format,
+                                             const std::string& file) {
+  if (format == "html") {
+    const auto put = documents::write_whole_file(file, documents::html(paper));
+    if (!put) return tl::unexpected(put.error());
+    return std::vector<std::string>{};
+  }
+  const auto made = documents::write_pdf(paper, file);
+  if (!made) return tl::unexpected(made.error());
+  return letters_note(made->without_letters);
 }
 
 void say_written(Context& c, const std::string& file, const std::vector<std::string>& notes = {}) {
@@ -104,9 +116,9 @@ Result<void> plot(Context& c, const drawing::Picture& picture) {
 
 Result<void> write_session_document(Context& c, const coach::SessionSheet& sheet) {
   const std::string file = c.args.text("--output");
-  const documents::Page page = coach::session_page(sheet, paper_of(c));
-  if (const auto written = write_page(c, page, c.args.text("--format"), file); !written) return written;
-  say_written(c, file);
+  const auto notes = write_paper(coach::session_paper(sheet, paper_of(c)), c.args.text("--format"), file);
+  if (!notes) return tl::unexpected(notes.error());
+  say_written(c, file, *notes);
   return {};
 }
 
@@ -122,9 +134,9 @@ Result<void> run_report(Context& c) {
   if (!report) return tl::unexpected(report.error());
   c.progress.clear();
   if (!on_paper) return print_findings(c, *report);
-  const documents::Page page = coach::report_page(*report, paper_of(c));
-  if (const auto written = write_page(c, page, format, c.args.text("--output")); !written) return written;
-  say_written(c, c.args.text("--output"));
+  const auto notes = write_paper(coach::report_paper(*report, paper_of(c)), format, c.args.text("--output"));
+  if (!notes) return tl::unexpected(notes.error());
+  say_written(c, c.args.text("--output"), *notes);
   return {};
 }
 
@@ -151,6 +163,7 @@ Result<void> run_sheets(Context& c) {
   c.term.line(fmt::format("{} for {} in {}", counted(static_cast<std::int64_t>(made->sessions), "session"),
                           counted(static_cast<std::int64_t>(made->files.size()), "lifter"), wish.folder));
   for (const std::string& line : made->without) c.term.caution("No sheet: " + line);
+  for (const std::string& line : letters_note(made->without_letters)) c.term.quiet(line);
   return {};
 }
 
@@ -161,11 +174,11 @@ Result<void> run_overview(Context& c) {
   wish.days = c.args.whole("--days").value_or(28);
   const auto ahead = coach::planned_sessions(c.desk(), wish, c.share("fitting " + wish.lifter));
   if (!ahead) return tl::unexpected(ahead.error());
-  const documents::Page page =
-      coach::overview_page(*ahead, wish.from.value_or(c.desk().today()), wish.days, paper_of(c));
-  if (const auto written = write_page(c, page, c.args.text("--format", "pdf"), c.args.text("--output")); !written)
-    return written;
-  say_written(c, c.args.text("--output"), ahead->notes);
+  auto notes = write_paper(coach::overview_paper(*ahead, wish.from.value_or(c.desk().today()), wish.days, paper_of(c)),
+                           c.args.text("--format", "pdf"), c.args.text("--output"));
+  if (!notes) return tl::unexpected(notes.error());
+  notes->insert(notes->begin(), ahead->notes.begin(), ahead->notes.end());
+  say_written(c, c.args.text("--output"), *notes);
   return {};
 }
 

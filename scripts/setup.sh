@@ -3,12 +3,12 @@
 # To build and run the program.
 run_packages=(g++ cmake ninja-build libeigen3-dev libexpected-dev libfmt-dev libsqlite3-dev nlohmann-json3-dev
   libcli11-dev libtomlplusplus-dev libboost-dev librsvg2-bin fonts-liberation2 libzip-dev libxlsxwriter-dev
-  weasyprint coinor-cbc)
+  pkg-config libpango1.0-dev libcairo2-dev librsvg2-dev libqpdf-dev coinor-cbc)
 # npm makes the page; where it came with another node than Debian's, Debian's npm could not be installed beside it.
 command -v npm >/dev/null || run_packages+=(nodejs npm)
 # For every test and job as well. libc6-dbg is for valgrind, tzdata for tests in another time zone.
 test_packages=("${run_packages[@]}" libgtest-dev libgmock-dev libbenchmark-dev librapidcheck-dev clang-19 clang-format-19
-  libclang-rt-19-dev emscripten nodejs node-acorn chromium libical-dev poppler-utils valgrind libc6-dbg mold tzdata
+  libclang-rt-19-dev emscripten nodejs node-acorn chromium libical-dev poppler-utils qpdf valgrind libc6-dbg mold tzdata
   glpk-utils python3-icalendar r-base-core r-cran-metafor r-cran-metadat r-cran-clubsandwich)
 
 # Each argument is a line.

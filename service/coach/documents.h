@@ -2,7 +2,7 @@
 // Everything here reads; nothing is stored.
 //
 //   auto week = planned_sessions(desk, {.lifter = "ines"});
-//   page.bodies.push_back(documents::session_sheet_html(sheet_page(week->sheets.front())));
+//   paper.parts.push_back(documents::session_sheet(sheet_page(week->sheets.front())));
 #pragma once
 
 #include <optional>

@@ -33,7 +33,8 @@ std::string whole_reps_text(const Interval& i) {
 }
 std::string counted(std::int64_t n, const char* one) { return fmt::format("{} {}{}", n, one, n == 1 ? "" : "s"); }
 
-std::string svg_of(const Picture& picture, const std::string& id) {
+// For a place 104 mm wide.
+documents::Drawing drawing_of(const Picture& picture, const std::string& id) {
   drawing::SvgOptions options;
   options.theme = drawing::Theme::print;
   options.ground = false;
@@ -47,7 +48,9 @@ std::string svg_of(const Picture& picture, const std::string& id) {
     const bool serif = svg.compare(begin, 5, "Inter") != 0;
     svg.replace(begin, end - begin, serif ? "Liberation Serif, serif" : "Liberation Sans, sans-serif");
   }
-  return svg;
+  constexpr double kWide = 104;
+  return {std::move(svg), picture.title() + ". " + picture.description(), kWide,
+          kWide * picture.height() / picture.width()};
 }
 
 documents::Finding judgement(const EstimateView& view) {
@@ -99,7 +102,7 @@ documents::Finding judgement(const EstimateView& view) {
   plot.axis_y("reps you have", 4);
   plot.axis_x("reps you say");
   picture.end_at(166 + 46);
-  out.figure = svg_of(picture, "judgement");
+  out.figure = drawing_of(picture, "judgement");
   return out;
 }
 
@@ -121,7 +124,7 @@ documents::Finding strength(const EstimateView& view, const LiftEstimate& lift, 
                   whole_reps_text(lift.reps_at_80), s.fatigability.median, s.fatigability_set4.median,
                   counted(s.sets_used, "set"), paper_day(s.last)));
   if (s.history.size() >= 2)
-    out.figure = svg_of(strength_picture(lift, view.lifter.unit), "strength" + std::to_string(number));
+    out.figure = drawing_of(strength_picture(lift, view.lifter.unit), "strength" + std::to_string(number));
   return out;
 }
 

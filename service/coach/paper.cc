@@ -5,49 +5,39 @@
 #include <algorithm>
 #include <filesystem>
 
+#include "service/documents/html.h"
 #include "service/documents/pdf.h"
 
 namespace ullage::coach {
 
-documents::Page session_page(const SessionSheet& sheet, documents::Paper paper) {
-  documents::Page page;
-  page.title = sheet.lifter.name + ": session of " + paper_day(sheet.plan.date);
-  page.paper = paper;
-  page.bodies.push_back(documents::session_sheet_html(sheet_page(sheet)));
-  return page;
+documents::Document session_paper(const SessionSheet& sheet, documents::Paper paper) {
+  return {sheet.lifter.name + ": session of " + paper_day(sheet.plan.date),
+          "en",
+          paper,
+          {documents::session_sheet(sheet_page(sheet))}};
 }
 
-documents::Page sheets_page(const Ahead& ahead, documents::Paper paper) {
-  documents::Page page;
-  page.title = ahead.lifter.name + ": session sheets";
-  page.paper = paper;
+documents::Document sheets_paper(const Ahead& ahead, documents::Paper paper) {
+  documents::Document out{ahead.lifter.name + ": session sheets", "en", paper, {}};
   for (const SessionSheet& sheet : ahead.sheets) {
-    documents::SessionSheetPage body = sheet_page(sheet);
-    if (!ahead.notes.empty()) body.notes.insert(body.notes.begin(), ahead.notes.front());
-    page.bodies.push_back(documents::session_sheet_html(body));
+    documents::SessionSheetPage page = sheet_page(sheet);
+    if (!ahead.notes.empty()) page.notes.insert(page.notes.begin(), ahead.notes.front());
+    out.parts.push_back(documents::session_sheet(page));
   }
-  return page;
+  return out;
 }
 
-documents::Page report_page(const documents::FindingsPage& report, documents::Paper paper) {
-  documents::Page page;
-  page.title = report.lifter + ": " + report.when;
-  page.paper = paper;
-  page.bodies.push_back(documents::findings_html(report));
-  return page;
+documents::Document report_paper(const documents::FindingsPage& report, documents::Paper paper) {
+  return {report.lifter + ": " + report.when, "en", paper, {documents::findings_part(report)}};
 }
 
-documents::Page overview_page(const Ahead& ahead, Date from, int days, documents::Paper paper) {
+documents::Document overview_paper(const Ahead& ahead, Date from, int days, documents::Paper paper) {
   documents::OverviewPage overview;
   overview.lifter = ahead.lifter.name;
   overview.when = paper_day(from) + " to " + paper_day(from + (days - 1));
   overview.notes = ahead.notes;
   overview.sessions = ahead.sessions;
-  documents::Page page;
-  page.title = overview.lifter + ": " + overview.when;
-  page.paper = paper;
-  page.bodies.push_back(documents::overview_html(overview));
-  return page;
+  return {overview.lifter + ": " + overview.when, "en", paper, {documents::overview_part(overview)}};
 }
 
 Result<std::string> calendar_of(Desk& desk, const Ahead& ahead, const CalendarAsk& ask) {
@@ -79,20 +69,11 @@ Result<SheetsReport> write_sheets(Desk& desk, const SheetsWish& wish, const Tell
   if (problem || !std::filesystem::is_directory(wish.folder))
     return fail(Code::unavailable, wish.folder + " cannot be made: " + problem.message());
   SheetsReport report;
-  documents::PdfPress press;
-  if (wish.pdf) {
-    if (auto ready = press.warm(); !ready) return tl::unexpected(ready.error());
-  }
   const double all = static_cast<double>(std::max<std::size_t>(lifters.size(), 1));
   std::size_t planned = 0;
-  const auto tell = [&](const std::string& what) {
-    const double share = wish.pdf ? (0.2 * static_cast<double>(planned) + 0.8 * static_cast<double>(press.done())) / all
-                                  : static_cast<double>(planned) / all;
-    return !progress || progress(share, what);
-  };
   for (const Lifter& lifter : lifters) {
-    if (!tell(
-            fmt::format("{} files made, planning for {}", wish.pdf ? press.done() : report.files.size(), lifter.name)))
+    if (progress && !progress(static_cast<double>(planned) / all,
+                              fmt::format("{} files made, planning for {}", report.files.size(), lifter.name)))
       return fail(Code::cancelled, "stopped");
     ++planned;
     AheadWish ask;
@@ -115,16 +96,16 @@ Result<SheetsReport> write_sheets(Desk& desk, const SheetsWish& wish, const Tell
       continue;
     }
     const std::string file = wish.folder + "/" + lifter.id + (wish.pdf ? ".pdf" : ".html");
-    const std::string html = documents::page_html(sheets_page(*ahead, wish.paper));
-    const auto put = wish.pdf ? press.put(html, file) : documents::write_whole_file(file, html);
-    if (!put) return tl::unexpected(put.error());
+    const documents::Document paper = sheets_paper(*ahead, wish.paper);
+    if (wish.pdf) {
+      const auto made = documents::write_pdf(paper, file);
+      if (!made) return tl::unexpected(made.error());
+      report.without_letters += made->without_letters;
+    } else if (const auto put = documents::write_whole_file(file, documents::html(paper)); !put) {
+      return tl::unexpected(put.error());
+    }
     report.sessions += ahead->sheets.size();
     report.files.push_back(file);
-  }
-  if (wish.pdf) {
-    const auto made = press.finish(
-        [&](std::size_t done, std::size_t total) { return tell(fmt::format("{} of {} files made", done, total)); });
-    if (!made) return tl::unexpected(made.error());
   }
   return report;
 }

@@ -11,7 +11,7 @@
 #include <sstream>
 
 #include "service/documents/findings.h"
-#include "service/documents/page.h"
+#include "service/documents/html.h"
 #include "service/documents/pdf.h"
 #include "service/documents/planned_sessions.h"
 #include "service/documents/session_sheet.h"
@@ -81,9 +81,10 @@ FindingsPage findings() {
   Finding strength;
   strength.heading = "Bench press: strength 64 kg (63-65), up 0.3 % a week";
   strength.paragraphs = {"Strength is the load you could lift once today, all counted."};
-  strength.figure =
+  strength.figure = Drawing{
       "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"560\" height=\"160\" viewBox=\"0 0 560 160\">"
-      "<path d=\"M0 0L560 160\" stroke=\"#20262b\"/></svg>";
+      "<path d=\"M0 0L560 160\" stroke=\"#20262b\" opacity=\"0.5\"/></svg>",
+      "Strength over time.", 104, 30};
   Finding done;
   done.heading = "11 of 12 planned sets reached their reps";
   done.columns = {"exercise", "sets done"};
@@ -113,42 +114,35 @@ OverviewPage overview() {
 TEST_F(Files, DocumentsAreTaggedSearchableTextOnTheirPaper) {
   struct Kind {
     const char* name;
-    std::vector<std::string> bodies;
+    std::vector<Part> parts;
     Paper paper;
     const char* pages;
     std::vector<const char*> words;
   };
   const std::vector<Kind> kinds{
       {"sheet",
-       {session_sheet_html(sheet()), session_sheet_html(sheet())},
+       {session_sheet(sheet()), session_sheet(sheet())},
        Paper::a4,
        "2",
        {"Ida <Roos> & Søn", "1. Bench press", "102.5 kg × 8", "stop when you would call", "reps done", "how many",
         "25 + 15 + 1.25 a side", "Rest 3:00", "Set the safety bars", "page 2 of 2"}},
-      {"sheet-letter", {session_sheet_html(sheet())}, Paper::letter, "1", {"page 1 of 1", "Before you lift"}},
+      {"sheet-letter", {session_sheet(sheet())}, Paper::letter, "1", {"page 1 of 1", "Before you lift"}},
       {"report",
-       {findings_html(findings())},
+       {findings_part(findings())},
        Paper::letter,
        "1",
        {"strength 64 kg (63-65)", "11 of 12 planned sets", "Back squat", "no medical advice"}},
       {"overview",
-       {overview_html(overview())},
+       {overview_part(overview())},
        Paper::a4,
        "1",
        {"Week of Mon 9.3.", "Wed 11.3.", "47.5 kg × 8, 8, 7", "44 minutes", "Week of Mon 16.3."}}};
-  std::vector<PdfJob> jobs;
   for (const Kind& kind : kinds) {
-    Page page;
-    page.title = std::string("Ida: ") + kind.name;
-    page.paper = kind.paper;
-    page.bodies = kind.bodies;
-    jobs.push_back({page_html(page), path(std::string(kind.name) + ".pdf")});
-  }
-  const auto written = write_pdfs(jobs);
-  ASSERT_TRUE(written) << written.error().message;
-  for (std::size_t i = 0; i < kinds.size(); ++i) {
-    const Kind& kind = kinds[i];
-    const std::string& file = jobs[i].file;
+    const std::string file = path(std::string(kind.name) + ".pdf");
+    const auto written = write_pdf({std::string("Ida: ") + kind.name, "en", kind.paper, kind.parts}, file);
+    ASSERT_TRUE(written) << written.error().message;
+    EXPECT_EQ(std::to_string(written->pages), kind.pages);
+    EXPECT_EQ(written->without_letters, 0u);
     const std::string info = output_of("pdfinfo " + file);
     EXPECT_NE(info.find("Tagged:          yes"), std::string::npos) << info;
     EXPECT_NE(info.find(std::string("Pages:           ") + kind.pages), std::string::npos) << kind.name << "\n" << info;
@@ -177,51 +171,141 @@ TEST_F(Files, DocumentsAreTaggedSearchableTextOnTheirPaper) {
   }
 }
 
-TEST_F(Files, ManyDocumentsGoThroughFewProcesses) {
-  std::vector<PdfJob> jobs;
-  for (int i = 0; i < 5; ++i) {
-    Page page;
-    page.title = "document " + std::to_string(i);
-    page.bodies = {"<h1>number " + std::to_string(i) + "</h1>"};
-    jobs.push_back({page_html(page), path("n" + std::to_string(i) + ".pdf")});
+// What a reader that cannot see the page is told (PDF/UA, ISO 14289-1, 7.1 to 7.5): a language, the title shown,
+// content in its order under headings and in tables with their headings, words for each figure, and no rules or page
+// numbers.
+TEST_F(Files, WhoCannotSeeAPageIsToldAllOfIt) {
+  ASSERT_TRUE(write_pdf({"Ida: sheet", "en", Paper::a4, {session_sheet(sheet()), findings_part(findings())}},
+                        path("sheet.pdf")));
+  const std::string tags = output_of("pdfinfo -struct-text " + path("sheet.pdf"));
+  std::size_t at = 0;
+  for (const char* wanted : {"Document",
+                             "H1",
+                             "\"Ida <Roos> & Søn\"",
+                             "H2",
+                             "\"1. Bench press end with 2 to 4 in reserve\"",
+                             "Figure",
+                             "\"Warm up: 20 kg x 8\"",
+                             "Table",
+                             "THead",
+                             "TH",
+                             "/Scope /Column",
+                             "\"how many more?\"",
+                             "TBody",
+                             "TR",
+                             "TD",
+                             "\"102.5 kg × 8\"",
+                             "\"Why: you say 2 and have about 4.\"",
+                             "\"2. Back squat",
+                             "\"Before you lift\"",
+                             "LI",
+                             "LBody",
+                             "\"Set the safety bars",
+                             "H1",
+                             "\"Ida Roos\"",
+                             "Figure",
+                             "Table",
+                             "no medical advice"}) {
+    at = tags.find(wanted, at);
+    ASSERT_NE(at, std::string::npos) << wanted << "\n" << tags;
   }
-  std::size_t told = 0;
-  ASSERT_TRUE(write_pdfs(jobs, {}, [&](std::size_t done, std::size_t total) {
-    EXPECT_LE(done, total);
-    told = done;
-    return true;
-  }));
-  EXPECT_EQ(told, 5u);
-  for (int i = 0; i < 5; ++i)
-    EXPECT_NE(
-        output_of("pdftotext " + jobs[static_cast<std::size_t>(i)].file + " -").find("number " + std::to_string(i)),
-        std::string::npos);
-  const auto stopped = write_pdfs(jobs, {}, [](std::size_t, std::size_t) { return false; });
-  ASSERT_FALSE(stopped);
-  EXPECT_EQ(stopped.error().code, Code::cancelled);
+  for (const char* no : {"page 1 of", "NonStruct"}) EXPECT_EQ(tags.find(no), std::string::npos) << no << "\n" << tags;
+  // The bytes themselves, made readable by qpdf.
+  const std::string bytes = output_of("qpdf --qdf --object-streams=disable " + path("sheet.pdf") + " -");
+  for (const char* wanted : {"/Lang (en)", "/DisplayDocTitle true", "/Marked true", "/Alt (Strength over time.)",
+                             "/Alt (set 1: 8 reps, leaves 3 \\(1-4\\)", "/Artifact BMC"})
+    EXPECT_NE(bytes.find(wanted), std::string::npos) << wanted;
+  EXPECT_NE(output_of("qpdf --check " + path("sheet.pdf")).find("No syntax or stream encoding errors"),
+            std::string::npos);
 }
 
-TEST_F(Files, WhatIsMissingIsNamed) {
-  PdfOptions options;
-  options.interpreter = "/nowhere/python3";
-  auto written = write_pdfs({{"<p>x</p>", path("x.pdf")}}, options);
-  ASSERT_FALSE(written);
-  EXPECT_EQ(written.error().code, Code::unavailable);
-  EXPECT_NE(written.error().message.find("apt-get install weasyprint"), std::string::npos);
-  written = write_pdfs({{"<p>x</p>", path("none/x.pdf")}});
+// Long names, many exercises, a paragraph longer than a page: everything is there, in order, nothing outside the paper.
+TEST_F(Files, LongAndMessyInputsStayOnThePaper) {
+  SessionSheetPage page = sheet();
+  page.lifter = "Maximiliane-Theodora Wolfeschlegelsteinhausenbergerdorff-Achterberg von der Tann, Ωμέγα Дарья";
+  page.exercises.assign(12, page.exercises[0]);
+  for (std::size_t i = 0; i < page.exercises.size(); ++i) {
+    SheetExercise& e = page.exercises[i];
+    e.name = "Exercise " + std::to_string(i + 1) +
+             (i % 3 == 0 ? ", with a name that goes on and on until it fills more than one line of the sheet" : "");
+    e.sets.resize(1 + i % 9, e.sets[0]);
+    for (SheetSet& set : e.sets) set.load = i % 4 == 0 ? "1102.25 kg and a band" : set.load;
+    e.why = "Why: " + std::string(i * 40, 'x') + " end" + std::to_string(i + 1) + ".";
+    e.bars[0].plates.assign(2 + i, e.bars[0].plates[0]);
+  }
+  std::string words;
+  for (int i = 0; i < 1500; ++i) words += "word" + std::to_string(i) + ' ';
+  page.exercises[5].remarks = {words};
+  for (const Paper paper : {Paper::a4, Paper::letter}) {
+    const auto written = write_pdf({"messy", "en", paper, {session_sheet(page)}}, path("messy.pdf"));
+    ASSERT_TRUE(written) << written.error().message;
+    EXPECT_EQ(written->without_letters, 0u);
+    const std::string text = output_of("pdftotext " + path("messy.pdf") + " -");
+    std::size_t at = 0;
+    for (int i = 1; i <= 12; ++i) {
+      at = text.find("end" + std::to_string(i) + ".", at);
+      ASSERT_NE(at, std::string::npos) << i;
+    }
+    for (int i = 0; i < 1500; ++i) ASSERT_NE(text.find("word" + std::to_string(i)), std::string::npos) << i;
+    // Every word lies on the sheet, inside its margins.
+    std::istringstream boxes(output_of("pdftotext -bbox " + path("messy.pdf") + " -"));
+    const double right = (paper == Paper::a4 ? 210 / 25.4 * 72 : 8.5 * 72) - 12.9 / 25.4 * 72,
+                 bottom = paper == Paper::a4 ? 297 / 25.4 * 72 : 11.0 * 72;
+    int count = 0;
+    for (std::string line; std::getline(boxes, line);) {
+      double x1 = 0, y1 = 0, x2 = 0, y2 = 0;
+      if (std::sscanf(line.c_str(), " <word xMin=\"%lf\" yMin=\"%lf\" xMax=\"%lf\" yMax=\"%lf\"", &x1, &y1, &x2, &y2) !=
+          4)
+        continue;
+      ++count;
+      EXPECT_GE(x1, 12.9 / 25.4 * 72) << line;
+      EXPECT_LE(x2, right) << line;
+      EXPECT_GE(y1, 0) << line;
+      EXPECT_LE(y2, bottom) << line;
+    }
+    EXPECT_GT(count, 1500);
+  }
+}
+
+// A sheet that would leave a few lines for its last page is set a little closer instead.
+TEST_F(Files, ALastPageIsNotLeftNearlyEmpty) {
+  SessionSheetPage page = sheet();
+  page.exercises.resize(1);
+  std::size_t fits = 0;
+  for (std::size_t n = 7; n <= 10; ++n) {
+    page.exercises[0].sets.resize(n, page.exercises[0].sets[0]);
+    page.exercises.resize(2, page.exercises[0]);
+    page.exercises[1] = page.exercises[0];
+    const auto made = pdf({"x", "en", Paper::a4, {session_sheet(page)}});
+    ASSERT_TRUE(made);
+    if (made->pages == 1) fits = n;
+  }
+  EXPECT_EQ(fits, 9u) << "sets of two exercises each; 8 with the margins as designed";
+}
+
+TEST_F(Files, WhatIsWrongIsNamed) {
+  const auto written = write_pdf({"x", "en", Paper::a4, {}}, path("none/x.pdf"));
   ASSERT_FALSE(written);
   EXPECT_EQ(written.error().code, Code::not_found);
-  EXPECT_FALSE(fs::exists(path("x.pdf")));
+  // Bytes that are no text do not stop a sheet, and letters that no font has are counted.
+  Part part;
+  part.title = "bad \xff\xfe bytes \x01";
+  part.when = "\U0001DA00\U0010FFFD";
+  const auto made = pdf({"x", "en", Paper::a4, {part}});
+  ASSERT_TRUE(made) << made.error().message;
+  EXPECT_EQ(made->pages, 1u);
+  EXPECT_GE(made->without_letters, 1u);
 }
 
 TEST(PageText, MarkupInNamesStaysText) {
-  const std::string html = session_sheet_html(sheet());
-  EXPECT_EQ(html.find("<Roos>"), std::string::npos);
-  EXPECT_NE(html.find("Ida &lt;Roos&gt; &amp; Søn"), std::string::npos);
-  FindingsPage page;
-  page.lifter = "\"<script>\"";
-  page.findings = {{"<b>", {"<i>"}, "", {"<u>"}, {{"<s>"}}}};
-  const std::string findings = findings_html(page);
+  const std::string page = html({"<title>", "en", Paper::a4, {session_sheet(sheet())}});
+  EXPECT_EQ(page.find("<Roos>"), std::string::npos);
+  EXPECT_EQ(page.find("<title><title>"), std::string::npos);
+  EXPECT_NE(page.find("Ida &lt;Roos&gt; &amp; Søn"), std::string::npos);
+  FindingsPage report;
+  report.lifter = "\"<script>\"";
+  report.findings = {{"<b>", {"<i>"}, {}, {"<u>"}, {{"<s>"}}}};
+  const std::string findings = html({"x", "en", Paper::a4, {findings_part(report)}});
   for (const char* bad : {"<script>", "<b>", "<i>", "<u>", "<s>"})
     EXPECT_EQ(findings.find(bad), std::string::npos) << bad;
 }

@@ -1,36 +1,30 @@
 #include "service/documents/findings.h"
 
-#include <fmt/format.h>
-
-#include "service/documents/page.h"
-
 namespace ullage::documents {
 
-std::string findings_html(const FindingsPage& page) {
-  std::string out =
-      fmt::format("<h1>{}</h1>\n<p class=\"when\">{}</p>\n", html_text(page.lifter), html_text(page.when));
+Part findings_part(const FindingsPage& page) {
+  Part out;
+  out.title = page.lifter;
+  out.when = page.when;
   for (const Finding& finding : page.findings) {
-    out += fmt::format("<div class=\"finding\">\n<h2>{}</h2>\n", html_text(finding.heading));
-    if (!finding.figure.empty()) out += "<figure>\n" + finding.figure + "</figure>\n";
-    for (const std::string& paragraph : finding.paragraphs) out += fmt::format("<p>{}</p>\n", html_text(paragraph));
-    if (!finding.columns.empty()) {
-      out += "<table class=\"plain\">\n<thead><tr>";
-      for (const std::string& column : finding.columns)
-        out += fmt::format("<th scope=\"col\">{}</th>", html_text(column));
-      out += "</tr></thead>\n<tbody>\n";
-      for (const auto& row : finding.rows) {
-        out += "<tr>";
-        for (const std::string& cell : row) out += fmt::format("<td>{}</td>", html_text(cell));
-        out += "</tr>\n";
-      }
-      out += "</tbody>\n</table>\n";
+    Group& group = out.groups.emplace_back();
+    group.heading = finding.heading;
+    if (finding.figure) group.beside.emplace_back(*finding.figure);
+    for (const std::string& paragraph : finding.paragraphs) group.blocks.emplace_back(Paragraph{paragraph, Look::text});
+    if (finding.columns.empty()) continue;
+    Table table;
+    for (const std::string& column : finding.columns) table.columns.emplace_back(column, Column::plain);
+    for (const auto& row : finding.rows) {
+      auto& cells = table.rows.emplace_back();
+      for (const std::string& text : row) cells.push_back({text, {}});
+      cells.resize(table.columns.size());
     }
-    out += "</div>\n";
+    group.blocks.emplace_back(std::move(table));
   }
   if (!page.notes.empty()) {
-    out += "<div class=\"cautions\">\n";
-    for (const std::string& note : page.notes) out += fmt::format("<p>{}</p>\n", html_text(note));
-    out += "</div>\n";
+    Group& notes = out.groups.emplace_back();
+    notes.kind = Group::Kind::cautions;
+    for (const std::string& note : page.notes) notes.blocks.emplace_back(Paragraph{note, Look::small});
   }
   return out;
 }

@@ -1,15 +1,18 @@
 // A report as findings: a heading in plain words, what it rests on, a picture.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <vector>
+
+#include "service/documents/document.h"
 
 namespace ullage::documents {
 
 struct Finding {
   std::string heading;
   std::vector<std::string> paragraphs;
-  std::string figure;                // SVG to stand inside the page; may be empty
+  std::optional<Drawing> figure;
   std::vector<std::string> columns;  // of a table; empty: none
   std::vector<std::vector<std::string>> rows;
 };
@@ -21,6 +24,6 @@ struct FindingsPage {
   std::vector<std::string> notes;  // at the end, small
 };
 
-std::string findings_html(const FindingsPage& page);
+Part findings_part(const FindingsPage& page);
 
 }  // namespace ullage::documents

@@ -3,7 +3,6 @@
 #include <algorithm>
 #include <map>
 
-#include "service/documents/page.h"
 #include "service/documents/planned_sessions.h"
 
 namespace ullage::documents {
@@ -16,10 +15,11 @@ std::string short_day(Date date) {
 
 }  // namespace
 
-std::string overview_html(const OverviewPage& page) {
-  std::string out =
-      fmt::format("<h1>{}</h1>\n<p class=\"when\">{}</p>\n", html_text(page.lifter), html_text(page.when));
-  for (const std::string& note : page.notes) out += fmt::format("<p class=\"small\">{}</p>\n", html_text(note));
+Part overview_part(const OverviewPage& page) {
+  Part out;
+  out.title = page.lifter;
+  out.when = page.when;
+  for (const std::string& note : page.notes) out.notes.emplace_back(Paragraph{note, Look::small});
   std::map<int, std::vector<const PlannedSession*>> weeks;  // by the day of their Monday
   for (const PlannedSession& session : page.sessions) {
     weeks[session.date.days - (weekday(session.date) - 1)].push_back(&session);
@@ -31,29 +31,32 @@ std::string overview_html(const OverviewPage& page) {
         if (std::find(names.begin(), names.end(), e.name) == names.end()) names.push_back(e.name);
       }
     }
-    out += fmt::format(
-        "<div class=\"finding\">\n<h2>Week of {}</h2>\n<table class=\"plain week\">\n<thead><tr><th "
-        "scope=\"col\"></th>",
-        html_text(short_day(Date{monday})));
+    Group& group = out.groups.emplace_back();
+    group.heading = "Week of " + short_day(Date{monday});
+    Table table;
+    table.kind = Table::Kind::week;
+    table.rows_have_heads = true;
+    table.columns.emplace_back("exercise", Column::plain);
     for (const PlannedSession* session : sessions) {
-      out += fmt::format("<th scope=\"col\">{} {}<br>{:.0f} minutes</th>", html_text(short_day(session->date)),
-                         html_text(session->label), session->minutes);
+      const std::string day = short_day(session->date) + (session->label.empty() ? "" : ' ' + session->label);
+      table.columns.emplace_back(fmt::format("{}\n{:.0f} minutes", day, session->minutes), Column::plain);
     }
-    out += "</tr></thead>\n<tbody>\n";
     for (const std::string& name : names) {
-      out += fmt::format("<tr><th scope=\"row\">{}</th>", html_text(name));
+      auto& row = table.rows.emplace_back();
+      row.push_back({name, {}});
       for (const PlannedSession* session : sessions) {
-        out += "<td>";
+        Cell& cell = row.emplace_back();
         for (const PlannedExercise& e : session->exercises) {
           if (e.name != name) continue;
-          if (!e.vessels.empty()) out += vessels_svg(e.vessels, 11, e.name + ": " + e.text);
-          out += fmt::format("<div>{}</div>", html_text(e.brief));
+          if (e.vessels.empty()) {
+            cell.text += (cell.text.empty() ? "" : "\n") + e.brief;
+          } else {
+            cell.drawn.emplace_back(vessels_drawing(e.vessels, 11, e.name + ": " + e.text), e.brief);
+          }
         }
-        out += "</td>";
       }
-      out += "</tr>\n";
     }
-    out += "</tbody>\n</table>\n</div>\n";
+    group.blocks.emplace_back(std::move(table));
   }
   return out;
 }

@@ -9,6 +9,7 @@
 
 #include "engine/base/dates.h"
 #include "engine/base/result.h"
+#include "service/documents/document.h"
 #include "service/documents/vessel.h"
 
 namespace ullage::documents {
@@ -36,7 +37,7 @@ struct OverviewPage {
   std::vector<PlannedSession> sessions;  // by date
 };
 // A ruled sheet for each week: rows are exercises, columns are days, a cell holds the vessels of its sets.
-std::string overview_html(const OverviewPage& page);
+Part overview_part(const OverviewPage& page);
 
 struct CalendarWish {
   std::string lifter;  // in the title of each entry

@@ -2,70 +2,71 @@
 
 #include <fmt/format.h>
 
-#include "service/documents/page.h"
-
 namespace ullage::documents {
 namespace {
 
-std::string paragraph(const char* of_class, const std::string& text) {
-  return text.empty() ? "" : fmt::format("<p class=\"{}\">{}</p>\n", of_class, html_text(text));
+void paragraph(std::vector<Block>& blocks, Look look, const std::string& text) {
+  if (!text.empty()) blocks.emplace_back(Paragraph{text, look});
 }
 
-std::string exercise_html(const SheetExercise& e, int number) {
-  std::string out = fmt::format("<div class=\"exercise\">\n<h2>{}. {} <span class=\"aim\">{}</span></h2>\n", number,
-                                html_text(e.name), html_text(e.aim));
+Group exercise(const SheetExercise& e, int number) {
+  Group out;
+  out.kind = Group::Kind::exercise;
+  out.heading = fmt::format("{}. {}", number, e.name);
+  out.aside = e.aim;
   std::vector<Vessel> vessels;
   std::string says;
+  Table table;
+  table.kind = Table::Kind::sets;
+  table.columns = {{"set", Column::number},
+                   {"load and reps", Column::large},
+                   {"when to stop", Column::cue},
+                   {"reps done", Column::box},
+                   {"how many more?", Column::box}};
   for (const SheetSet& set : e.sets) {
     vessels.push_back(set.vessel);
     says += fmt::format("{}set {}: {} reps, {}", says.empty() ? "" : "; ", set.number, set.reps, set.leaves);
+    const std::string cue = set.rest_before.empty() ? set.cue : "rest " + set.rest_before + " first; " + set.cue;
+    table.rows.push_back({{std::to_string(set.number), {}},
+                          {fmt::format("{} \u00d7 {}{}", set.load, set.reps, set.to_failure ? "+" : ""), {}},
+                          {cue, {}},
+                          {},
+                          {}});
   }
-  out += "<div class=\"drawn\">\n";
-  if (!vessels.empty()) out += vessels_svg(vessels, 23, says);
+  if (!vessels.empty()) out.beside.emplace_back(vessels_drawing(vessels, 23, says));
   for (const SheetBar& bar : e.bars) {
-    out += fmt::format("<p class=\"small\">{}: {}</p>\n", html_text(bar.load), html_text(bar.words));
-    if (!bar.plates.empty()) out += bar_svg(bar.plates, bar.load + ": " + bar.words);
+    const std::string words = bar.load + ": " + bar.words;
+    out.beside.emplace_back(Paragraph{words, Look::small});
+    if (!bar.plates.empty()) out.beside.emplace_back(bar_drawing(bar.plates, words));
   }
-  out += "</div>\n";
-  out += paragraph("warm small", e.warm_up);
-  out +=
-      "<table class=\"sets\">\n<thead><tr><th scope=\"col\" class=\"number\">set</th><th scope=\"col\" "
-      "class=\"do\">load and reps</th><th scope=\"col\">when to stop</th><th scope=\"col\" class=\"box\">reps "
-      "done</th><th scope=\"col\" class=\"box\">how many more?</th></tr></thead>\n<tbody>\n";
-  for (const SheetSet& set : e.sets) {
-    out += fmt::format(
-        "<tr><td class=\"number\">{}</td><td class=\"do\">{} &#215; {}{}</td><td class=\"cue\">{}{}</td><td "
-        "class=\"box\"><span "
-        "class=\"blank\"></span></td><td class=\"box\"><span class=\"blank\"></span></td></tr>\n",
-        set.number, html_text(set.load), set.reps, set.to_failure ? "+" : "",
-        set.rest_before.empty() ? "" : html_text("rest " + set.rest_before + " first; "), html_text(set.cue));
-  }
-  out += "</tbody>\n</table>\n";
-  out += paragraph("rest small", e.rest);
-  out += paragraph("why small", e.why);
-  for (const std::string& remark : e.remarks) out += paragraph("small quiet", remark);
-  return out + "</div>\n";
+  paragraph(out.blocks, Look::above, e.warm_up);
+  out.blocks.emplace_back(std::move(table));
+  paragraph(out.blocks, Look::above, e.rest);
+  paragraph(out.blocks, Look::above, e.why);
+  for (const std::string& remark : e.remarks) paragraph(out.blocks, Look::quiet, remark);
+  return out;
 }
 
 }  // namespace
 
-std::string session_sheet_html(const SessionSheetPage& sheet) {
-  std::string out =
-      fmt::format("<h1>{}</h1>\n<p class=\"when\">{}</p>\n", html_text(sheet.lifter), html_text(sheet.when));
-  for (const std::string& note : sheet.notes) out += paragraph("small", note);
+Part session_sheet(const SessionSheetPage& sheet) {
+  Part out;
+  out.title = sheet.lifter;
+  out.when = sheet.when;
+  for (const std::string& note : sheet.notes) paragraph(out.notes, Look::small, note);
   int number = 0;
-  for (const SheetExercise& e : sheet.exercises) out += exercise_html(e, ++number);
+  for (const SheetExercise& e : sheet.exercises) out.groups.push_back(exercise(e, ++number));
   if (!sheet.cautions.empty()) {
-    out += "<div class=\"cautions\">\n<h3>Before you lift</h3>\n<ul>\n";
-    for (const std::string& caution : sheet.cautions) out += fmt::format("<li>{}</li>\n", html_text(caution));
-    out += "</ul>\n";
-    out +=
-        "<p class=\"key\">Each vessel is a set. Filled: the reps planned. Empty: what is left in reserve. Tinted, "
-        "between the dotted "
+    Group cautions;
+    cautions.kind = Group::Kind::cautions;
+    cautions.heading = "Before you lift";
+    cautions.blocks.emplace_back(Bullets{sheet.cautions});
+    cautions.blocks.emplace_back(Paragraph{
+        "Each vessel is a set. Filled: the reps planned. Empty: what is left in reserve. Tinted, between the dotted "
         "walls: where failure lies, with 80 %; the dark line is its middle. Stop at the reps or at the cue, whichever "
-        "comes "
-        "first. \"How many more?\": write what you could still have done when you stopped, 0 if a rep "
-        "failed.</p>\n</div>\n";
+        "comes first. \"How many more?\": write what you could still have done when you stopped, 0 if a rep failed.",
+        Look::key});
+    out.groups.push_back(std::move(cautions));
   }
   return out;
 }

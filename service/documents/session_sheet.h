@@ -4,6 +4,7 @@
 #include <string>
 #include <vector>
 
+#include "service/documents/document.h"
 #include "service/documents/vessel.h"
 
 namespace ullage::documents {
@@ -44,7 +45,6 @@ struct SessionSheetPage {
   std::vector<std::string> cautions;
 };
 
-// HTML of the part (see page.h).
-std::string session_sheet_html(const SessionSheetPage& sheet);
+Part session_sheet(const SessionSheetPage& sheet);
 
 }  // namespace ullage::documents

@@ -6,7 +6,7 @@
 #include <cmath>
 
 #include "engine/drawing/colour.h"
-#include "service/documents/page.h"
+#include "service/documents/html.h"
 
 namespace ullage::documents {
 namespace {
@@ -16,8 +16,7 @@ using drawing::Theme;
 
 std::string_view ink(Role role) { return drawing::colour(role, Theme::print); }
 
-// Strokes of one pen, and fills of one ink, are one path each: a page of vessels as single lines takes the maker of the
-// PDF half of its time.
+// Strokes of one pen, and fills of one ink, are one path each: a page of vessels has hundreds of them.
 class Strokes {
  public:
   void line(double x1, double y1, double x2, double y2) {
@@ -59,12 +58,13 @@ std::string text(double x, double y, double size, const std::string& words, Role
       x, y, size, anchor, ink(role), html_text(words));
 }
 
-std::string framed(double width_mm, double height_mm, const std::string& says, const std::string& inside) {
-  return fmt::format(
+Drawing framed(double width_mm, double height_mm, const std::string& says, const std::string& inside) {
+  std::string svg = fmt::format(
       "<svg xmlns=\"http://www.w3.org/2000/svg\" role=\"img\" aria-label=\"{2}\" width=\"{0:.2f}mm\" "
       "height=\"{1:.2f}mm\" "
       "viewBox=\"0 0 {0:.2f} {1:.2f}\"><title>{2}</title>{3}</svg>\n",
       width_mm, height_mm, html_text(says), inside);
+  return {std::move(svg), says, width_mm, height_mm};
 }
 
 // All in millimetres.
@@ -72,7 +72,7 @@ constexpr double kWide = 6.2, kGap = 3.2, kEdge = 1.2, kLabel = 4.2;
 
 }  // namespace
 
-std::string vessels_svg(const std::vector<Vessel>& vessels, double height_mm, const std::string& says) {
+Drawing vessels_drawing(const std::vector<Vessel>& vessels, double height_mm, const std::string& says) {
   double most = 4;
   for (const Vessel& v : vessels) most = std::max({most, v.high, v.reps, v.median + 0.5});
   const double unit = (height_mm - kLabel - kEdge) / most;  // millimetres a rep
@@ -119,7 +119,7 @@ std::string vessels_svg(const std::vector<Vessel>& vessels, double height_mm, co
   return framed(std::max(x - kGap + kEdge + 1.2, 8.0), height_mm, says, out);
 }
 
-std::string bar_svg(const std::vector<Plate>& plates, const std::string& says) {
+Drawing bar_drawing(const std::vector<Plate>& plates, const std::string& says) {
   constexpr double kHigh = 11.5, kThick = 6.2, kSleeve = 1.4, kInner = 6;
   const double middle = kHigh / 2;
   double x = kInner;

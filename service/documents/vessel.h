@@ -9,6 +9,8 @@
 #include <string>
 #include <vector>
 
+#include "service/documents/document.h"
+
 namespace ullage::documents {
 
 struct Vessel {
@@ -22,7 +24,7 @@ struct Vessel {
 
 // A row of vessels standing beside each other on one floor; all have one scale, the highest is `height_mm` high. `says`
 // is read aloud instead of the picture.
-std::string vessels_svg(const std::vector<Vessel>& vessels, double height_mm, const std::string& says);
+Drawing vessels_drawing(const std::vector<Vessel>& vessels, double height_mm, const std::string& says);
 
 struct Plate {
   double kilograms = 0;  // for its size
@@ -30,6 +32,6 @@ struct Plate {
 };
 // One side of a bar: sleeve and plates from the inside out, all in one ink. A plate's height goes with the square root
 // of its mass, as discs of one thickness do.
-std::string bar_svg(const std::vector<Plate>& plates, const std::string& says);
+Drawing bar_drawing(const std::vector<Plate>& plates, const std::string& says);
 
 }  // namespace ullage::documents

@@ -7,7 +7,7 @@
 #include <regex>
 #include <set>
 
-#include "service/documents/page.h"
+#include "service/documents/document.h"
 #include "service/documents/planned_sessions.h"
 
 namespace ullage::documents {
