@@ -302,6 +302,7 @@ TEST_F(Documents, AWholeSessionIsLoggedAsOneChange) {
   EXPECT_NE(report.error().message.find("bensh press: 70 x 8; bench press: 7000 x 8\n^ an exercise of the library"),
             std::string::npos)
       << report.error().message;
+  EXPECT_NE(report.error().message.find("did you mean bench press"), std::string::npos) << report.error().message;
   EXPECT_NE(report.error().message.find("\n                                  ^ --load: 7000 is outside"),
             std::string::npos)
       << report.error().message;

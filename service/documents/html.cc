@@ -77,8 +77,12 @@ constexpr std::string_view kOnScreen = R"css(@media screen {
   .cautions ul { columns: 1; }
   table.sets { width: 100%; table-layout: auto; }
   table.sets .do { width: auto; }
-  table.sets td.do { font-size: 13pt; white-space: normal; }
+  table.sets td.do { font-size: 13pt; padding-right: 3mm; }
+  table.sets td.cue { font-size: 9pt; }
+  table.sets .box { width: 11.5mm; }
   table.plain { display: block; overflow-x: auto; }
+  table.week th:first-child { width: 20mm; }
+  table.week td { min-width: 26mm; }
 }
 )css";
 

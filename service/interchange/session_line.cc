@@ -11,7 +11,10 @@
 namespace ullage::interchange {
 namespace {
 
-constexpr std::string_view kTimes = "\xC3\x97";  // ×
+constexpr std::string_view kTimes = "\xC3\x97";      // ×
+constexpr std::string_view kMinus = "\xE2\x88\x92";  // the sign, not the hyphen
+// Blanks that phones and spreadsheets put between figures and units: no-break, thin, narrow no-break.
+constexpr std::string_view kOtherBlanks[] = {"\xC2\xA0", "\xE2\x80\x89", "\xE2\x80\xAF"};
 
 bool digit(char c) { return c >= '0' && c <= '9'; }
 bool letter(char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); }
@@ -23,7 +26,12 @@ class Piece {
   Piece(std::string_view text, std::size_t begin, std::size_t end) : text_(text.substr(0, end)), at_(begin) {}
 
   void skip_blanks() {
-    while (at_ < text_.size() && (blank(text_[at_]) || text_[at_] == ',')) ++at_;
+    for (std::size_t step = 1; step > 0 && at_ < text_.size(); at_ += step) {
+      step = blank(text_[at_]) || text_[at_] == ',' ? 1 : 0;
+      for (const std::string_view other : kOtherBlanks) {
+        if (text_.substr(at_, other.size()) == other) step = other.size();
+      }
+    }
   }
   bool at_end() {
     skip_blanks();
@@ -66,7 +74,12 @@ class Piece {
   std::optional<double> number(bool may_be_negative = false) {
     skip_blanks();
     std::size_t end = at_;
-    if (may_be_negative && end < text_.size() && (text_[end] == '-' || text_[end] == '+')) ++end;
+    const bool minus = may_be_negative && text_.substr(end, kMinus.size()) == kMinus;
+    if (minus) {
+      end += kMinus.size();
+    } else if (may_be_negative && end < text_.size() && (text_[end] == '-' || text_[end] == '+')) {
+      ++end;
+    }
     const std::size_t figures = end;
     while (end < text_.size() && digit(text_[end])) ++end;
     if (end == figures || end - figures > 9) return std::nullopt;
@@ -76,7 +89,8 @@ class Piece {
       while (end < text_.size() && digit(text_[end])) ++end;
       if (end - decimals > 9) return std::nullopt;
     }
-    std::string plain(text_.substr(at_, end - at_));
+    std::string plain(text_.substr(minus ? figures : at_, end - (minus ? figures : at_)));
+    if (minus) plain.insert(plain.begin(), '-');
     std::replace(plain.begin(), plain.end(), ',', '.');
     const auto value = parse_number(plain, false);
     if (value) at_ = end;

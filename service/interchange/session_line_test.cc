@@ -39,6 +39,33 @@ TEST(SessionLine, SeveralExercisesSidesAndWords) {
             "leg extension: 20 mark x 12 left side left 2; 20 mark x 11 right side rest 90 s; dip: test -10 lb x 8");
 }
 
+// As it is typed in a gym: blanks too many or none, the sign for times, capitals, a decimal comma, a thin blank before
+// the unit, no unit at all.
+TEST(SessionLine, MessyTypingIsRead) {
+  const char* const meant = "bench press: 102.5 kg x 8 left 2; 102.5 kg x 8 left 1";
+  for (const char* typed :
+       {"bench press:  102,5 kg  x  8   left  2;x8 left 1", "bench press: 102,5kg\u00d78 left 2; \u00d7 8 left 1",
+        "bench press:102.5x8 left 2 ;  102.5*8 left 1;", "\tbench press :\t102,50 KG X 8 LEFT 2;\n\n X 8 Left 1 ;;",
+        "bench press: 102,5\u00a0kg \u00d7 8 left 2\r\n\u00d7\u00a08 left 1\r\n"})
+    EXPECT_EQ(plain(parse_session_line(typed, Unit::kilogram)), meant) << typed;
+  EXPECT_EQ(plain(parse_session_line("pull-up: +10 x 8; 0 x 5; -7,5 x 6; \u22127,5 x 6", Unit::pound)),
+            "pull-up: 10 lb x 8; 0 lb x 5; -7.5 lb x 6; -7.5 lb x 6");
+  // What could be meant in two ways is asked for, at the character.
+  EXPECT_EQ(
+      first_fault("bench press: 100 x 8 x 3"),
+      "bench press: 100 x 8 x 3\n                     ^ left, failed, rest, pain, left side, right side, warmup, test, "
+      "note, or a semicolon");
+  EXPECT_EQ(first_fault("bench press: 1.000,5 kg x 8"),
+            "bench press: 1.000,5 kg x 8\n                   ^ x between load and reps");
+  EXPECT_EQ(
+      first_fault("bench press: 100 kg x 8, 8, 7"),
+      "bench press: 100 kg x 8, 8, 7\n                         ^ left, failed, rest, pain, left side, right side, "
+      "warmup, test, note, or a semicolon");
+  EXPECT_EQ(first_fault("bench press: 100 kg \u00d7 8 left \u22121"),
+            "bench press: 100 kg \u00d7 8 left \u22121\n                             ^ how many were left: 0 to 10 in "
+            "halves, or 5+ (or \"left side\")");
+}
+
 // docs/log-format.md shows the second of these.
 TEST(SessionLine, ErrorsPointAtTheCharacter) {
   EXPECT_EQ(first_fault("100 x 8"), "100 x 8\n^ the name of an exercise and a colon before the first set");
