@@ -30,9 +30,20 @@ std::optional<Date> parse_date(std::string_view text) {
 
 std::string date_text(Date date) {
   const std::chrono::year_month_day civil{std::chrono::sys_days{std::chrono::days{date.days}}};
+  const int year = static_cast<int>(civil.year());
+  if (year >= 0 && year <= 9999) {
+    char plain[] = "0000-00-00";
+    const auto put = [&plain](int at, int size, unsigned value) {
+      for (int i = size - 1; i >= 0; --i, value /= 10) plain[at + i] = static_cast<char>('0' + value % 10);
+    };
+    put(0, 4, static_cast<unsigned>(year));
+    put(5, 2, static_cast<unsigned>(civil.month()));
+    put(8, 2, static_cast<unsigned>(civil.day()));
+    return plain;
+  }
   char text[32];
-  std::snprintf(text, sizeof text, "%04d-%02u-%02u", static_cast<int>(civil.year()),
-                static_cast<unsigned>(civil.month()), static_cast<unsigned>(civil.day()));
+  std::snprintf(text, sizeof text, "%04d-%02u-%02u", year, static_cast<unsigned>(civil.month()),
+                static_cast<unsigned>(civil.day()));
   return text;
 }
 

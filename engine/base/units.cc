@@ -2,6 +2,7 @@
 
 #include <cctype>
 #include <cmath>
+#include <cstdint>
 #include <cstdio>
 #include <cstdlib>
 
@@ -31,6 +32,24 @@ std::string number_text(double value) {
   if (value == 0) return "0";
   if (!std::isfinite(value)) return std::isnan(value) ? "nan" : (value > 0 ? "inf" : "-inf");
   char text[64];
+  // Nearly every number has at most three decimals. With up to 15 figures no other decimal is the same number, so this
+  // is the shortest.
+  const double thousandths = std::nearbyint(value * 1000);
+  if (std::fabs(thousandths) < 1e14 && thousandths / 1000 == value) {
+    auto whole = static_cast<std::int64_t>(std::fabs(thousandths));
+    char* at = text + sizeof text;
+    for (int decimals = 3; decimals > 0; --decimals, whole /= 10) {
+      if (whole % 10 == 0 && at == text + sizeof text) continue;
+      *--at = static_cast<char>('0' + whole % 10);
+    }
+    if (at != text + sizeof text) *--at = '.';
+    do {
+      *--at = static_cast<char>('0' + whole % 10);
+      whole /= 10;
+    } while (whole > 0);
+    if (value < 0) *--at = '-';
+    return {at, text + sizeof text};
+  }
   for (int digits = 1; digits <= 17; ++digits) {
     std::snprintf(text, sizeof text, "%.*g", digits, value);
     if (std::strtod(text, nullptr) == value) break;

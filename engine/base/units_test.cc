@@ -54,6 +54,26 @@ TEST(NumberText, IsShortAndPlain) {
   EXPECT_EQ(number_text(0.00001), "0.00001");
 }
 
+// Few decimals have a way of their own: it writes what the C library writes with the fewest figures.
+TEST(NumberText, FewDecimalsAreWrittenAsTheShortest) {
+  Random random(3);
+  for (int i = 0; i < 20000; ++i) {
+    const double scale = std::pow(10.0, std::floor(random.uniform(0, 5)));  // 0 to 4 decimals
+    const double value = std::floor(random.uniform(-1e6, 1e6)) / scale;
+    char text[64];
+    for (int digits = 1; digits <= 17; ++digits) {
+      std::snprintf(text, sizeof text, "%.*g", digits, value);
+      if (std::strtod(text, nullptr) == value) break;
+    }
+    if (std::string(text).find('e') == std::string::npos && value != 0) {
+      EXPECT_EQ(number_text(value), text);
+    }
+  }
+  EXPECT_EQ(number_text(99999999999.999), "99999999999.999");
+  EXPECT_EQ(number_text(-0.001), "-0.001");
+  EXPECT_EQ(number_text(1e14), "100000000000000");
+}
+
 TEST(NumberText, ReadsBackToTheSameNumber) {
   Random random(2);
   for (int i = 0; i < 20000; ++i) {

@@ -15,6 +15,7 @@
 #include "service/interchange/open_table.h"
 #include "service/interchange/read_log.h"
 #include "service/interchange/suggest_mapping.h"
+#include "service/interchange/workbook_kinds.h"
 #include "service/interchange/workbook_table.h"
 
 namespace ullage::interchange {
@@ -310,6 +311,26 @@ TEST(Workbook, Serials) {
   EXPECT_EQ(serial_time(0.5, false), "12:00");
   EXPECT_EQ(serial_time(150.0 / 1440, false), "2:30");
   EXPECT_EQ(serial_time(150.0 / 86400, true), "2:30");
+}
+
+// As a cell has it or not, a number is written in one way.
+TEST(Workbook, NumbersAreWrittenInOneWay) {
+  for (const auto& [stored, text] :
+       std::vector<std::pair<const char*, const char*>>{{"102.5", "102.5"},
+                                                        {"-7.25", "-7.25"},
+                                                        {"0", "0"},
+                                                        {"-0", "0"},
+                                                        {"0.5", "0.5"},
+                                                        {"007", "7"},
+                                                        {"1.50", "1.5"},
+                                                        {"8.", "8"},
+                                                        {"1E2", "100"},
+                                                        {" 12 ", "12"},
+                                                        {"123456789012345", "123456789012345"},
+                                                        {"0.1000000000000000055", "0.1"},
+                                                        {"67.499999999999993", "67.5"}})
+    EXPECT_EQ(plain_number(stored), text) << stored;
+  for (const char* bad : {"", "-", "1.2.3", "1,5", "12a", ".", "inf", "--1"}) EXPECT_FALSE(plain_number(bad)) << bad;
 }
 
 // ---- Hostile and broken files.

@@ -538,8 +538,8 @@ Result<void> XlsxSheet::read_cell(SheetRow& row, int column) {
       if (has_value) {
         const auto number = plain_number(value_);
         if (!number) return fail(Code::invalid_input, "holds " + name_in_quotes(value_) + " where a number belongs");
-        const double value = std::strtod(number->c_str(), nullptr);
         value_ = *number;
+        const double value = book_.format(style) == NumberFormat::number ? 0 : std::strtod(value_.c_str(), nullptr);
         switch (book_.format(style)) {
           case NumberFormat::number: break;
           case NumberFormat::time:
@@ -579,8 +579,26 @@ Result<void> XlsxSheet::read_cell(SheetRow& row, int column) {
 
 }  // namespace
 
+namespace {
+
+// A number as number_text writes it: figures without zeros too many, at most 15 of them and 6 after the point.
+bool written_plainly(std::string_view text) {
+  if (!text.empty() && text.front() == '-') text.remove_prefix(1);
+  const std::size_t point = std::min(text.find('.'), text.size());
+  if (point == 0 || text.size() > 15 || text.size() > point + 7 || point + 1 == text.size()) return false;
+  if (text.front() == '0') return text == "0";
+  if (point < text.size() && text.back() == '0') return false;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    if (i != point && (text[i] < '0' || text[i] > '9')) return false;
+  }
+  return true;
+}
+
+}  // namespace
+
 std::optional<std::string> plain_number(std::string_view text) {
   text = trimmed(text);
+  if (written_plainly(text)) return std::string(text == "-0" ? "0" : text);
   double value = 0;
   const auto [end, error] = std::from_chars(text.data(), text.data() + text.size(), value);
   if (text.empty() || error != std::errc() || end != text.data() + text.size() || !std::isfinite(value))
