@@ -165,17 +165,9 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
   if (wish.dry_run && mapping) options.most_previews = kMostPreviews;
 
   ImportReport report;
-  auto looked = interchange::read_log(*source->table, options, {});
-  if (!looked) return tl::unexpected(looked.error());
-  report.summary = std::move(*looked);
-  if (report.summary.fault_count > 0 && !wish.skip_bad) {
-    report.refused = true;
-    return report;
-  }
-  if (report.summary.sets == 0) return report;
-
-  // A dry run does everything in a change that is then given up, so that it counts exactly what would happen.
-  constexpr const char* kGivenUp = "dry run";
+  // Everything is done in a change. A file with faults and a dry run give it up, so that the one stores nothing and the
+  // other counts exactly what would happen.
+  constexpr const char* kGivenUp = "given up";
   const std::string name = wish.name.empty() ? std::filesystem::path(wish.file).filename().string() : wish.name;
   const auto change = desk.store().change("import " + name, [&](store::Writer& writer) -> Result<void> {
     store::ImportRecord import;
@@ -192,9 +184,15 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
     options.progress = [&](std::uint64_t done, std::uint64_t total) {
       return !pieces.failed() && (!progress || progress(done, total));
     };
-    const auto read = interchange::read_log(*source->table, options,
-                                            [&](interchange::LoggedSet&& row) { pieces.take(std::move(row)); });
+    auto read = interchange::read_log(*source->table, options,
+                                      [&](interchange::LoggedSet&& row) { pieces.take(std::move(row)); });
     if (!read && !pieces.failed()) return tl::unexpected(read.error());
+    if (read) report.summary = std::move(*read);
+    report.refused = report.summary.fault_count > 0 && !wish.skip_bad;
+    if (report.refused || (read && report.summary.sets == 0)) {
+      report.new_lifters.clear();
+      return fail(Code::cancelled, kGivenUp);
+    }
     if (const auto done = pieces.finish(); !done) return done;
     report.merged = merge->report();
     if (const auto out = take_out(desk, writer, **library, pieces, report.pains); !out) return out;

@@ -13,8 +13,9 @@ constexpr std::size_t kBuffer = 256 << 10;
 bool blank(char c) { return c == ' ' || c == '\t' || c == '\n' || c == '\r'; }
 
 std::string_view local(std::string_view name) {
-  const std::size_t colon = name.find(':');
-  return colon == std::string_view::npos ? name : name.substr(colon + 1);
+  std::size_t colon = 0;  // names are short: a loop is quicker than a call
+  while (colon < name.size() && name[colon] != ':') ++colon;
+  return colon == name.size() ? name : name.substr(colon + 1);
 }
 
 }  // namespace
@@ -196,7 +197,8 @@ Result<XmlReader::Event> XmlReader::read_tag() {
       if (decoded_.size() > kLongestText || !fill()) return false;
     }
   };
-  if (starts("<?")) {
+  const bool plain = have(2) && buffer_[at_ + 1] != '?' && buffer_[at_ + 1] != '!';
+  if (!plain && starts("<?")) {
     if (!pass("?>", true)) return broken("ends inside an instruction");
     if (decoded_.compare(0, 6, "<?xml ") == 0) {
       const std::size_t at = decoded_.find("encoding");
@@ -212,13 +214,13 @@ Result<XmlReader::Event> XmlReader::read_tag() {
     }
     return Event::end_of_text;
   }
-  if (starts("<!--")) {
+  if (!plain && starts("<!--")) {
     at_ += 4;
     decoded_.clear();
     if (!pass("-->", false)) return broken("ends inside a comment");
     return Event::end_of_text;
   }
-  if (starts("<![CDATA[")) {
+  if (!plain && starts("<![CDATA[")) {
     at_ += 9;
     if (depth_ == 0 || !pass("]]>", true)) return broken("ends inside a text");
     if (decoded_.find('\0') != std::string::npos || first_invalid_utf8(decoded_) != std::string_view::npos) {
@@ -227,7 +229,7 @@ Result<XmlReader::Event> XmlReader::read_tag() {
     text_ = decoded_;
     return Event::text;
   }
-  if (starts("<!")) return broken("declares a document type, which may hide entities");
+  if (!plain && starts("<!")) return broken("declares a document type, which may hide entities");
   // The end of the tag: the first '>' outside quotes.
   std::size_t size = 1;
   char quote = 0;
@@ -265,8 +267,8 @@ Result<XmlReader::Event> XmlReader::read_tag() {
   std::size_t i = 0;
   while (i < tag.size() && !blank(tag[i])) ++i;
   const std::string_view full = tag.substr(0, i);
-  if (full.empty() || full.find_first_of("\"'=&") != std::string_view::npos)
-    return broken("has an element without a name");
+  const auto no_name = [](char c) { return c == '"' || c == '\'' || c == '=' || c == '&'; };
+  if (full.empty() || std::any_of(full.begin(), full.end(), no_name)) return broken("has an element without a name");
   if (depth_ == 0 && seen_root_) return broken("has more than one outermost element");
   seen_root_ = true;
   attributes_.clear();
