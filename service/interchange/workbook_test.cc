@@ -416,25 +416,13 @@ TEST(Workbook, EntitiesAreRefused) {
             std::string::npos);
 }
 
+// hostile_files_test.cc has those that would cost memory.
 TEST(Workbook, BombsAndEndlessRowsAreRefusedQuickly) {
-  const auto begun = std::chrono::steady_clock::now();
-  // 64 MB of blanks in some tens of kilobytes.
-  EXPECT_EQ(refusal(book_with("<worksheet><sheetData>" + std::string(64u << 20, ' ') + "</sheetData></worksheet>")),
+  std::string same = "<worksheet><sheetData>";
+  for (int i = 0; i < 1 << 20; ++i) same += "<row>" + std::string(27, ' ') + "</row>";
+  EXPECT_EQ(refusal(book_with(same + "</sheetData></worksheet>")),
             "the workbook cannot be read: sheet Week 3: its part \"xl/worksheets/sheet1.xml\" unpacks to more than 250 "
             "times its size");
-  std::string rows = "<worksheet><sheetData>";
-  rows.reserve(90u << 20);
-  for (int i = 0; i < 10000000; ++i) rows += "<row/>";
-  const std::string many = book_with(rows + "</sheetData></worksheet>");
-  rows.clear();
-  rows.shrink_to_fit();
-  const auto made = std::chrono::steady_clock::now();
-  const std::string said = refusal(many);
-  const double seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - made).count();
-  EXPECT_TRUE(said.find("more than 1048576 rows") != std::string::npos ||
-              said.find("more than 250 times its size") != std::string::npos)
-      << said;
-  EXPECT_LT(seconds, 5);  // under a second by itself
   std::vector<std::pair<std::string, std::string>> parts;
   for (int i = 0; i < 6000; ++i) parts.emplace_back("part" + std::to_string(i), "x");
   EXPECT_EQ(refusal(zipped(parts)), "the workbook cannot be read: it has more than 5000 parts");
@@ -442,7 +430,6 @@ TEST(Workbook, BombsAndEndlessRowsAreRefusedQuickly) {
   std::string deep;
   for (int i = 0; i < 5000; ++i) deep += "<a>";
   EXPECT_NE(refusal(book_with(deep)).find("more than 200 elements inside each other"), std::string::npos);
-  (void)begun;
 }
 
 TEST(Workbook, AnOldBinaryWorkbookIsNamed) {
