@@ -153,6 +153,11 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
     if (!parsed) return tl::unexpected(parsed.error());
     mapping = std::move(*parsed);
   }
+  if (!mapping && !wish.mapping_text.empty()) {
+    auto parsed = interchange::parse_mapping(wish.mapping_text);
+    if (!parsed) return tl::unexpected(parsed.error());
+    mapping = std::move(*parsed);
+  }
   const auto source = interchange::open_table(wish.file);
   if (!source) return tl::unexpected(source.error());
 
@@ -174,6 +179,7 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
   }
   if (report.summary.sets == 0) return report;
 
+  if (wish.before_storing) wish.before_storing();
   // A dry run does everything in a change that is then given up, so that it counts exactly what would happen.
   constexpr const char* kGivenUp = "dry run";
   const std::string name = wish.name.empty() ? std::filesystem::path(wish.file).filename().string() : wish.name;
@@ -279,13 +285,13 @@ Result<std::vector<TableSheet>> cells_of(const std::string& file, const std::str
 
 bool reads_as_log(Desk& desk, const std::string& file) {
   const auto library = desk.library();
-  auto source = interchange::FileSource::open(file);
+  const auto source = interchange::open_table(file);
   if (!library || !source) return false;
   interchange::ReadLogOptions options;
   options.today = desk.today();
   options.lifter = "-";
   options.resolve = resolver(**library);
-  return interchange::read_log(*source, options, {}).has_value();
+  return interchange::read_log(*source->table, options, {}).has_value();
 }
 
 Result<interchange::Suggestion> look_at_table(Desk& desk, const std::string& file) {
