@@ -64,6 +64,15 @@ Json meaning_json(const coach::StudyTableKept& t) {
           {"compares", t.compares}};
 }
 
+// What the bench says, for somebody who has no command line before them.
+void neutral(Json& told) {
+  if (told.is_string()) {
+    told = without_options(told.get<std::string>());
+  } else if (told.is_structured()) {
+    for (Json& inner : told) neutral(inner);
+  }
+}
+
 Json number(double x) { return std::isfinite(x) ? Json(x) : Json(); }
 
 // What was read, and which columns it may be asked by.
@@ -76,6 +85,7 @@ Json table_json(const coach::StudyTableKept& kept, const coach::EvidenceTable& t
                {"report", coach::report_json(table)},
                {"columns", Json::array()},
                {"effects", Json::array()}};
+  neutral(json["report"]["left_out"]);
   for (const evidence::Column& column : table.columns) {
     if (column.name == "study" || column.name == "group") continue;
     std::set<std::string> values(column.words.begin(), column.words.end());
@@ -132,6 +142,7 @@ coach::ModelWish read_model(Fields& fields, const coach::EvidenceTable& table) {
 
 Json fit_json(const coach::EvidenceFit& fit) {
   Json json = coach::to_json(fit);
+  neutral(json["warnings"]);
   json["measure_words"] = std::string(evidence::measure_words(fit.data.measure));
   json["log_ratio"] = evidence::is_log_ratio(fit.data.measure);
   json["rows"] = Json::array();
@@ -247,7 +258,9 @@ Answer post_ask(Call& call) {
   if (!read) return tl::unexpected(read.error());
   const auto answers = coach::ask_evidence(*read, *wish);
   if (!answers) return problem(answers.error());
-  return json_response(coach::to_json(*answers, *read));
+  Json json = coach::to_json(*answers, *read);
+  for (Json& answer : json["answers"]) neutral(answer["sentence"]);
+  return json_response(json);
 }
 
 Answer post_fit_studies(Call& call) {

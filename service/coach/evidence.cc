@@ -407,8 +407,8 @@ Result<EvidenceFit> fit_evidence(const EvidenceTable& table, const ModelWish& mo
                                         model.knapp_hartung ? ", Knapp-Hartung" : "");
     if (fit.data.studies < static_cast<int>(fit.data.y.size()))
       fit.warnings.push_back(
-          "some studies give several effects, which this model takes for independent: --random study/effect "
-          "ties them");
+          "some studies give several effects, which this model takes for independent (--random study/effect "
+          "ties them)");
   }
   fit.by_model = fit.summary.coefficients;
   if (!model.cluster.empty()) {

@@ -572,7 +572,7 @@ export const de: Record<TextKey, Text> = {
   'ev.refused': { one: '{n} Zeile ist unbrauchbar; nichts wird behalten', other: '{n} Zeilen sind unbrauchbar; nichts wird behalten' },
   'ev.would': '{studies} Studien mit {effects} Effekten lassen sich zusammenfassen',
   'ev.read': '{rows} Zeilen gelesen, {effects} Effekte aus {studies} Studien verwendet.',
-  'ev.faults': { one: '{n} Wert kann nicht sein', other: '{n} Werte können nicht sein' },
+  'ev.faults': { one: '{n} Wert ist unmöglich', other: '{n} Werte sind unmöglich' },
   'ev.left': { one: '{n} Zeile weggelassen, Zeile {line}:', other: '{n} Zeilen weggelassen, die erste ist {line}:' },
   'ev.worked': { one: '{n} Zeile berechnet, Zeile {line}:', other: '{n} Zeilen berechnet, die erste ist {line}:' },
   'ev.rows': { one: '{n} Effekt, wie er verwendet wird', other: '{n} Effekte, wie sie verwendet werden' },

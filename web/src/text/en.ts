@@ -578,7 +578,7 @@ export const en = {
   'ev.refused': { one: '{n} row cannot be used; nothing is kept', other: '{n} rows cannot be used; nothing is kept' },
   'ev.would': '{studies} studies with {effects} effects can be pooled',
   'ev.read': '{rows} rows read, {effects} effects of {studies} studies used.',
-  'ev.faults': { one: '{n} value cannot be', other: '{n} values cannot be' },
+  'ev.faults': { one: '{n} value is impossible', other: '{n} values are impossible' },
   'ev.left': { one: '{n} row left out, line {line}:', other: '{n} rows left out, the first on line {line}:' },
   'ev.worked': { one: '{n} row worked out, line {line}:', other: '{n} rows worked out, the first on line {line}:' },
   'ev.rows': { one: '{n} effect as it is used', other: '{n} effects as they are used' },
