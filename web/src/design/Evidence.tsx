@@ -70,8 +70,8 @@ export function LinesPicture({ label, say, lines, left, right, legend, ratio }: 
   return (
     <figure ref={ref}>
       <Frame id={id} label={label} say={say} W={W} H={H}>
-        <text class="axis-end" x={Math.max(from + 40, x(0) - 8)} y={14}>{left}</text>
-        <text x={Math.min(to - 40, x(0) + 8)} y={14}>{right}</text>
+        <text class={narrow ? '' : 'axis-end'} x={narrow ? from : Math.max(from + 40, x(0) - 8)} y={14}>{left}</text>
+        <text class={narrow ? 'axis-end' : ''} x={narrow ? to : Math.min(to - 40, x(0) + 8)} y={14}>{right}</text>
         {steps(lo, hi, narrow ? 4 : 6).map((v) => (
           <g key={v}>
             <path class="grid" d={`M${x(v).toFixed(1)} ${top} V${H - 24}`} />

@@ -163,7 +163,6 @@ export function benchTests(browser, program) {
     ['bench: studies read in, asked, drawn, handed to the planner', () => with_({}, async (page, { url }) => {
       await page.goto(`${url}#/evidence`);
       await bodyHas(page, 'No studies are kept yet');
-      await clean(page, 'no studies');
       await picture(page, 'bench-no-studies');
       await page.getByRole('link', { name: 'Read studies in' }).click();
       const table = readFileSync(`${data}evidence/contrasts.csv`, 'utf8');
@@ -181,16 +180,17 @@ export function benchTests(browser, program) {
       await bodyHas(page, 'Does stopping short cost growth?');
       await bodyHas(page, 'All studies');
       await bodyHas(page, 'All together');
+      await picture(page, 'bench-studies');
       await page.evaluate(() => document.querySelectorAll('details').forEach((d) => (d.open = true)));
       await clean(page, 'studies asked');
-      await picture(page, 'bench-studies');
       check(!(await page.textContent('body')).match(/undefined|NaN|\[object/), 'broken text');
       await page.getByLabel('Does it depend on').selectOption('weeks');
       await bodyHas(page, 'By weeks');
       await page.getByRole('button', { name: 'Small studies against large' }).click();
       await bodyHas(page, 'Within the cone lie 95 %');
-      await clean(page, 'funnel');
-      await picture(page, 'bench-funnel');
+      await page.evaluate(() => document.querySelectorAll('details').forEach((d) => (d.open = false)));
+      await page.locator('svg.chart .cone').scrollIntoViewIfNeeded();
+      await picture(page, 'bench-funnel', { full: false });
       for (const width of [320, 640, 2560]) {
         await page.setViewportSize({ width, height: 800 });
         await fits(page, `studies at ${width}`);
