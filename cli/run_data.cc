@@ -15,6 +15,7 @@
 #include "service/coach/records.h"
 #include "service/documents/pdf.h"
 #include "service/interchange/mapping.h"
+#include "service/interchange/mapping_pick.h"
 #include "service/store/sqlite_store.h"
 
 namespace ullage::cli {
@@ -56,9 +57,8 @@ Result<void> answer_questions(Context& c, interchange::Suggestion& offer) {
       auto pair = pair_of(option, text);
       if (!pair) return tl::unexpected(pair.error());
       if (std::string(option) == "--column" && pair->first == "sets") {
-        if (!mapping.sets) mapping.sets.emplace();
-        mapping.sets->columns = {pair->second};
-        mapping.columns.erase(LogColumn::reps);
+        if (const auto done = interchange::pick(mapping, {.field = "sets", .columns = {pair->second}}); !done)
+          return done;
         answered.insert({"columns.reps", "columns.load"});
         continue;
       }
@@ -66,8 +66,8 @@ Result<void> answer_questions(Context& c, interchange::Suggestion& offer) {
       if (!column)
         return fail(Code::invalid_input, fmt::format("{}: the log has no column \"{}\"", option, pair->first));
       if (std::string(option) == "--constant") {
-        mapping.constants[*column] = pair->second;
-        mapping.columns.erase(*column);
+        if (const auto done = interchange::pick(mapping, {.field = pair->first, .constant = pair->second}); !done)
+          return done;
       } else {
         const bool named = std::find(offer.headers.begin(), offer.headers.end(), pair->second) != offer.headers.end();
         if (const auto cell = interchange::parse_cell_address(pair->second); cell && !named)
@@ -79,7 +79,8 @@ Result<void> answer_questions(Context& c, interchange::Suggestion& offer) {
                       fmt::format("--column: the table has no column \"{}\"{}", pair->second,
                                   coach::did_you_mean(coach::near_names(pair->second, offer.headers, 3))));
         }
-        mapping.columns[*column].columns = {pair->second};
+        if (const auto done = interchange::pick(mapping, {.field = pair->first, .columns = {pair->second}}); !done)
+          return done;
         std::erase(offer.not_mapped, pair->second);
       }
       answered.insert("columns." + std::string(interchange::log_column_name(*column)));
@@ -87,20 +88,20 @@ Result<void> answer_questions(Context& c, interchange::Suggestion& offer) {
   }
   if (c.args.has("--effort") || c.args.has("--order")) {
     if (!mapping.sets) return fail(Code::invalid_input, "--effort, --order: no cell of this table holds sets");
+    interchange::MappingPick choice{.field = "sets", .columns = mapping.sets->columns};
     if (c.args.has("--effort")) {
-      mapping.sets->form.effort = c.args.text("--effort") == "rpe" ? interchange::CompactForm::Effort::rpe
-                                                                   : interchange::CompactForm::Effort::reserve;
+      choice.as = c.args.text("--effort");
       answered.insert("columns.sets.effort");
     }
     if (c.args.has("--order")) {
-      const auto order = interchange::parse_set_order(c.args.text("--order"));
-      if (!order)
+      if (!interchange::parse_set_order(c.args.text("--order")))
         return fail(
             Code::invalid_input,
             fmt::format("--order: \"{}\" is not such as \"load x reps\" or \"sets x reps\"", c.args.text("--order")));
-      mapping.sets->form.order = *order;
+      choice.order = c.args.text("--order");
       answered.insert("columns.sets.order");
     }
+    if (const auto done = interchange::pick(mapping, choice); !done) return done;
   }
   for (const std::string& name : c.args.all("--sheet")) mapping.workbook.sheets.push_back(name);
   for (const std::string& name : c.args.all("--without-sheet")) mapping.workbook.skip_sheets.push_back(name);

@@ -199,10 +199,6 @@ void show_fit(Context& c, const coach::EvidenceFit& fit) {
   for (const std::string& w : fit.warnings) term.caution(w);
 }
 
-coach::Json reading_json(const evidence::GrowthReading& r) {
-  return {{"name", r.name}, {"rests_on", r.rests_on}, {"median", r.median}, {"lo80", r.low80}, {"hi80", r.high80}};
-}
-
 void show_reading(Context& c, const evidence::GrowthReading& r) {
   const auto at = [&](std::size_t reps) {
     return fmt::format("{} ({} to {})", number(r.median[reps], 2), number(r.low80[reps], 2), number(r.high80[reps], 2));
@@ -266,27 +262,12 @@ Result<void> run_evidence_curve(Context& c) {
   const std::string along = c.args.text("--along");
   const auto table = read_table(c);
   if (!table) return tl::unexpected(table.error());
-  auto model = read_model(c);
+  const auto model = read_model(c);
   if (!model) return tl::unexpected(model.error());
-  const evidence::Column* column = evidence::find_column(table->columns, along);
-  if (!column) return fail(Code::invalid_input, "--along: the study table has no column \"" + along + "\"");
-  bool named = false;
-  for (const evidence::Term& t : model->terms)
-    named = named || (t.column == along && t.shape != evidence::Shape::product);
-  if (!named) model->terms.insert(model->terms.begin(), {evidence::Shape::straight, along, "", {}, 3});
-  const auto fit = coach::fit_evidence(*table, *model);
-  if (!fit) return tl::unexpected(fit.error());
-  const evidence::Column* used = evidence::find_column(fit->data.columns, along);
-  if (!used->numeric) return fail(Code::invalid_input, "--along: \"" + along + "\" holds words: a curve needs numbers");
-  double low = INFINITY, high = -INFINITY;
-  for (const double x : used->numbers) {
-    low = std::min(low, x);
-    high = std::max(high, x);
-  }
-  std::vector<double> at;
-  for (int i = 0; i <= 60; ++i) at.push_back(low + (high - low) * i / 60);
-  const auto curve = coach::evidence_curve(*fit, along, at);
-  if (!curve) return tl::unexpected(curve.error());
+  const auto response = coach::dose_response(*table, *model, along);
+  if (!response) return tl::unexpected(response.error());
+  const coach::EvidenceFit* fit = &response->fit;
+  const auto* curve = &response->curve;
 
   std::optional<evidence::GrowthReading> reading;
   store::ChangeId change = 0;
@@ -308,16 +289,8 @@ Result<void> run_evidence_curve(Context& c) {
     }
   }
   if (c.json) {
-    coach::Json json = coach::to_json(*fit), points = coach::Json::array();
-    for (const evidence::CurvePoint& p : *curve)
-      points.push_back({{"x", p.x},
-                        {"estimate", p.estimate},
-                        {"ci_lo", p.interval.low},
-                        {"ci_hi", p.interval.high},
-                        {"prediction", {{"lo", p.prediction.low}, {"hi", p.prediction.high}}}});
-    json["along"] = along;
-    json["curve"] = points;
-    if (reading) json["reading"] = reading_json(*reading);
+    coach::Json json = coach::to_json(*response);
+    if (reading) json["reading"] = coach::reading_json(*reading);
     if (c.args.has("--keep")) json["change"] = change;
     c.print(json);
   } else {
@@ -348,7 +321,7 @@ Result<void> run_evidence_reading_list(Context& c) {
   if (!kept) return tl::unexpected(kept.error());
   if (c.json) {
     coach::Json json = {{"shipped", {"plateau", "linear"}}, {"kept", coach::Json::array()}};
-    for (const evidence::GrowthReading& r : *kept) json["kept"].push_back(reading_json(r));
+    for (const evidence::GrowthReading& r : *kept) json["kept"].push_back(coach::reading_json(r));
     c.print(json);
     return {};
   }
@@ -370,7 +343,7 @@ Result<void> run_evidence_reading_add(Context& c) {
   const auto change = coach::keep_reading(c.desk(), *reading);
   if (!change) return tl::unexpected(change.error());
   if (c.json) {
-    coach::Json json = reading_json(*reading);
+    coach::Json json = coach::reading_json(*reading);
     json["change"] = *change;
     c.print(json);
     return {};

@@ -8,6 +8,9 @@
 namespace ullage::server {
 namespace {
 
+constexpr const char* kXlsx = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
+constexpr const char* kOds = "application/vnd.oasis.opendocument.spreadsheet";
+
 bool has_body(const http::Head& head) {
   const std::string length = head.field("content-length");
   return head.fields.count("transfer-encoding") > 0 || (!length.empty() && length != "0");
@@ -56,15 +59,21 @@ http::Service::Admission admit(const http::Head& head, const std::vector<std::st
                   found.allowed);
   }
   const Takes takes = found.route->takes;
+  out.most_body = most_body(takes);
   if (has_body(head) && takes != Takes::nothing) {
-    const std::string wanted = takes == Takes::csv    ? "text/csv"
+    const std::string type = media_type(head);
+    const bool workbook = takes == Takes::table && (type == kXlsx || type == kOds);
+    const std::string wanted = takes == Takes::table  ? "text/csv"
                                : takes == Takes::file ? "application/octet-stream"
                                                       : "application/json";
-    if (media_type(head) != wanted)
-      return refuse({415, "unsupported_type", "the body must be " + wanted, "content-type"});
+    if (type != wanted && !workbook) {
+      const std::string or_workbook =
+          takes == Takes::table ? std::string(" or a workbook, ") + kXlsx + " or " + kOds : "";
+      return refuse({415, "unsupported_type", "the body must be " + wanted + or_workbook, "content-type"});
+    }
+    if (workbook) out.most_body = kLargestWorkbook;
   }
-  out.most_body = most_body(takes);
-  out.to_file = takes == Takes::csv || takes == Takes::file;
+  out.to_file = takes == Takes::table || takes == Takes::file;
   return out;
 }
 
@@ -80,7 +89,7 @@ http::Response answer_at(Services& services, coach::Desk& desk, const http::Requ
       call.body = std::move(*body);
     }
   }
-  if ((route.takes == Takes::csv || route.takes == Takes::file) && !request.file)
+  if ((route.takes == Takes::table || route.takes == Takes::file) && !request.file)
     return response_of(Problem(400, "malformed", "a body is needed"));
   auto done = route.run(call);
   return done ? std::move(*done) : response_of(done.error());

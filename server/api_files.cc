@@ -1,4 +1,4 @@
-// Logs and backups in, exports and backups out, mappings.
+// Backups in, exports and backups out, mappings.
 #include <filesystem>
 #include <fstream>
 
@@ -7,12 +7,9 @@
 #include "server/zip.h"
 #include "service/coach/archive.h"
 #include "service/coach/read_in.h"
-#include "service/interchange/mapping.h"
 #include "service/store/sqlite_store.h"
 
 namespace ullage::server {
-namespace {
-
 namespace fs = std::filesystem;
 
 http::Response download(const std::string& file, const char* type, const std::string& name) {
@@ -22,52 +19,6 @@ http::Response download(const std::string& file, const char* type, const std::st
       .with("Cache-Control", "no-store")
       .with("Content-Disposition", "attachment; filename=\"" + name + "\"");
   return response;
-}
-
-Json unknown_json(const std::vector<interchange::UnknownExercise>& all) {
-  Json json = Json::array();
-  for (const auto& u : all)
-    json.push_back({{"text", u.text}, {"rows", u.rows}, {"first_line", u.first_line}, {"nearest", u.nearest}});
-  return json;
-}
-
-}  // namespace
-
-Answer post_import(Call& call) {
-  coach::ImportWish wish;
-  wish.file = *call.request.file;
-  wish.name = call.query.text("name").value_or("upload.csv");
-  wish.mapping = call.query.text("mapping").value_or("");
-  wish.lifter = call.query.text("lifter").value_or("");
-  wish.dry_run = call.query.flag("dry_run").value_or(false);
-  wish.update = call.query.flag("update").value_or(false);
-  wish.skip_bad = call.query.flag("skip_bad").value_or(false);
-  if (auto fine = call.query.done(); !fine) return tl::unexpected(fine.error());
-  if (wish.name.size() > 200) return wrong("name", "is longer than 200 characters");
-  const auto report = coach::read_in(call.desk, wish);
-  if (!report) return problem(report.error());
-  Json json = coach::to_json(*report);
-  json["dry_run"] = wish.dry_run;
-  json["fault_count"] = report->summary.fault_count;
-  return json_response(json);
-}
-
-Answer post_suggest(Call& call) {
-  if (auto fine = call.query.done(); !fine) return tl::unexpected(fine.error());
-  const auto offer = coach::look_at_table(call.desk, *call.request.file);
-  if (!offer) return problem(offer.error());
-  Json json;
-  json["mapping"] = interchange::mapping_text(offer->mapping);
-  json["questions"] = Json::array();
-  for (const auto& q : offer->questions)
-    json["questions"].push_back({{"key", q.key}, {"text", q.text}, {"choices", q.choices}, {"required", q.required}});
-  json["found"] = offer->found;
-  json["headers"] = offer->headers;
-  json["not_mapped"] = offer->not_mapped;
-  json["unknown_exercises"] = unknown_json(offer->unknown_exercises);
-  json["sample"] = offer->sample;
-  json["open_format"] = coach::reads_as_log(call.desk, *call.request.file);
-  return json_response(json);
 }
 
 Answer get_mappings(Call& call) {

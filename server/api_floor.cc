@@ -10,9 +10,6 @@
 #include "server/shown.h"
 
 namespace ullage::server {
-namespace {
-
-// An error with the holds that caused it beside it.
 tl::unexpected<Problem> refused(Call& call, const Lifter& lifter, const Error& error) {
   Problem out(error);
   if (error.code == Code::not_allowed) {
@@ -24,6 +21,17 @@ tl::unexpected<Problem> refused(Call& call, const Lifter& lifter, const Error& e
   }
   return tl::unexpected(std::move(out));
 }
+
+Outcome<void> need_fit(Call& call, const Lifter& lifter) {
+  const auto fitted = coach::stored_estimate(call.desk, lifter.id);
+  if (!fitted) return problem(fitted.error());
+  if (*fitted) return {};
+  return tl::unexpected(Problem(409, "not_fitted",
+                                "the estimates of " + lifter.name +
+                                    " do not rest on the log as it is now: fit them (POST /api/fits) and ask again"));
+}
+
+namespace {
 
 coach::FloorOf of_query(Call& call, const Lifter& lifter) {
   return {lifter.id, call.query.date("date"), call.query.text("session").value_or("")};
@@ -65,16 +73,6 @@ Outcome<coach::SessionWish> read_wish(Call& call, const Lifter& lifter, bool may
   }
   if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
   return wish;
-}
-
-// Sessions are planned from estimates that are there; nobody waits for a fit.
-Outcome<void> need_fit(Call& call, const Lifter& lifter) {
-  const auto fitted = coach::stored_estimate(call.desk, lifter.id);
-  if (!fitted) return problem(fitted.error());
-  if (*fitted) return {};
-  return tl::unexpected(Problem(409, "not_fitted",
-                                "the estimates of " + lifter.name +
-                                    " do not rest on the log as it is now: fit them (POST /api/fits) and ask again"));
 }
 
 Answer session_answer(Call& call, const Lifter& lifter, const coach::SessionWish& wish) {

@@ -141,12 +141,13 @@ class Program : public Application, public http::Service {
     int generation = 0;
     for (;;) {
       Task task;
+      std::unique_lock<std::mutex> writing;
       {
         std::unique_lock lock(mutex_);
-        news_.wait(lock, [&] { return ending_ || !waiting_.empty(); });
-        if (waiting_.empty()) return;
-        task = std::move(waiting_.front());
-        waiting_.pop_front();
+        while (!take_next(task, writing)) {
+          if (ending_ && waiting_.empty()) return;
+          news_.wait(lock);
+        }
       }
       if (desk && (desk->today() != services_.desks.today() || generation != services_.generation)) desk.reset();
       http::Response response;
@@ -158,9 +159,25 @@ class Program : public Application, public http::Service {
         desk.reset();
         response = response_of(Problem(500, "internal", "a fault in the program; nothing was changed by this request"));
       }
+      if (writing) writing.unlock();
       add_protection(response, false);
       task.reply(std::move(response));
     }
+  }
+
+  // The next task that can begin, with mutex_ held: of changes one is made at a time (what a use case reads before it
+  // writes stays true), and those that wait for it take no worker. Whoever ends a change looks here again.
+  bool take_next(Task& task, std::unique_lock<std::mutex>& writing) {
+    for (auto at = waiting_.begin(); at != waiting_.end(); ++at) {
+      if (at->match.route->access == Access::write) {
+        writing = std::unique_lock(services_.writing, std::try_to_lock);
+        if (!writing) continue;
+      }
+      task = std::move(*at);
+      waiting_.erase(at);
+      return true;
+    }
+    return false;
   }
 
   http::Response answer(Task& task, std::unique_ptr<coach::Desk>& desk) {
@@ -170,11 +187,9 @@ class Program : public Application, public http::Service {
       desk = std::move(*opened);
     }
     if (const auto renewed = desk->renew(); !renewed) return response_of(Problem(renewed.error()));
-    if (task.match.route->access != Access::write)
-      return answer_at(services_, *desk, task.request, std::move(task.match));
-    // One change at a time: what a use case reads before it writes stays true.
-    const std::lock_guard lock(write_mutex_);
+    const bool change = task.match.route->access == Access::write;
     http::Response response = answer_at(services_, *desk, task.request, std::move(task.match));
+    if (!change) return response;
     if (const auto newest = desk->store().newest_change()) tell_change(*newest);
     return response;
   }
@@ -222,8 +237,6 @@ class Program : public Application, public http::Service {
   std::unique_ptr<http::Server> server_;
   std::uint16_t port_ = 0;
   std::vector<std::string> hosts_;
-  std::mutex write_mutex_;
-
   std::mutex mutex_;
   std::condition_variable news_;  // for the workers alone: one of them is woken for each task
   std::condition_variable end_;   // for the watcher

@@ -3,12 +3,15 @@
 
 #include <atomic>
 #include <map>
+#include <mutex>
 #include <string>
 
 #include "server/events.h"
 #include "server/jobs.h"
 #include "server/problem.h"
 #include "server/reading.h"
+#include "server/tables.h"
+#include "server/turns.h"
 #include "service/coach/desk.h"
 #include "service/coach/roster_index.h"
 
@@ -28,6 +31,10 @@ struct Services {
   Listeners listeners;
   coach::RosterIndex roster;
   Jobs jobs;
+  Tables tables;                    // sent to be read in
+  Tables papers;                    // made to be fetched
+  Turns reading{2}, pressing{2};    // tables being read, papers being made
+  std::mutex writing;               // of changes one is made at a time
   std::atomic<int> generation = 0;  // rises when the data file was replaced: desks are opened again
   std::atomic<std::uint64_t> files = 0;
 

@@ -25,28 +25,75 @@ Told told(Code code) {
   return {500, "internal"};
 }
 
-// "--rest: 5 is outside" is about the field `rest_s`, "date: ..." about `date`.
+bool is_letter(char c) { return c >= 'a' && c <= 'z'; }
+bool is_capital(char c) { return c >= 'A' && c <= 'Z'; }
+
+// The option that begins at `at`, as a field; empty: none does. `end`: behind it.
+std::string option_at(const std::string& text, std::size_t at, std::size_t& end) {
+  if (text.compare(at, 2, "--") != 0 || at + 2 >= text.size() || !is_letter(text[at + 2])) return "";
+  if (at > 0 && text[at - 1] != ' ' && text[at - 1] != '(' && text[at - 1] != '"') return "";
+  end = at + 2;
+  while (end < text.size() && (is_letter(text[end]) || text[end] == '-')) ++end;
+  std::string field = text.substr(at + 2, end - at - 2);
+  std::replace(field.begin(), field.end(), '-', '_');
+  if (field == "rest") return "rest_s";
+  if (field == "speed") return "last_rep_speed";
+  if (field == "called") return "called_reserve";
+  return field;
+}
+
+// "--rest: 5 is outside" is about the field `rest_s`, "--date 2026-03-01: ..." about `date`, "date: ..." as well.
 Fault fault_of(std::string line) {
-  const std::size_t colon = line.find(": ");
-  if (colon == std::string::npos || colon == 0 || colon > 40) return {"", std::move(line)};
-  std::string where = line.substr(0, colon);
-  const bool option = where.rfind("--", 0) == 0;
-  if (option) where.erase(0, 2);
-  std::replace(where.begin(), where.end(), '-', '_');
-  const bool word = std::all_of(where.begin(), where.end(), [](char c) {
-    return (c >= 'a' && c <= 'z') || c == '_' || c == '.' || (c >= '0' && c <= '9');
-  });
-  if (!word || (!option && where.find('_') == std::string::npos && where != "date" && where != "with"))
-    return {"", std::move(line)};
-  if (option) {
-    if (where == "rest") where = "rest_s";
-    if (where == "speed") where = "last_rep_speed";
-    if (where == "called") where = "called_reserve";
+  std::size_t end = 0;
+  if (const std::string field = option_at(line, 0, end); !field.empty()) {
+    std::string rest = line.substr(end);
+    const std::size_t said = rest.find_first_not_of(": ");
+    return {field, without_options(said == std::string::npos ? "" : rest.substr(said))};
   }
-  return {std::move(where), line.substr(colon + 2)};
+  const std::size_t colon = line.find(": ");
+  if (colon == std::string::npos || colon == 0 || colon > 40) return {"", without_options(std::move(line))};
+  const std::string where = line.substr(0, colon);
+  const bool word = std::all_of(where.begin(), where.end(),
+                                [](char c) { return is_letter(c) || c == '_' || c == '.' || (c >= '0' && c <= '9'); });
+  if (!word || (where.find('_') == std::string::npos && where != "date" && where != "with"))
+    return {"", without_options(std::move(line))};
+  return {where, without_options(line.substr(colon + 2))};
 }
 
 }  // namespace
+
+std::string without_options(std::string text) {
+  if (const std::size_t at = text.find(": ullage "); at != std::string::npos) text.erase(at);
+  std::string out;
+  for (std::size_t at = 0; at < text.size();) {
+    // In brackets: about an option, for those who have options.
+    if (text[at] == '(') {
+      const std::size_t close = text.find(')', at);
+      std::size_t none = 0;
+      bool option = false;
+      for (std::size_t i = at; close != std::string::npos && i < close && !option; ++i)
+        option = !option_at(text, i, none).empty();
+      if (option) {
+        if (!out.empty() && out.back() == ' ') out.pop_back();
+        at = close + 1;
+        continue;
+      }
+    }
+    std::size_t end = 0;
+    const std::string field = option_at(text, at, end);
+    if (field.empty()) {
+      out += text[at++];
+      continue;
+    }
+    out += field;
+    at = end;
+    // What its value is called on the command line.
+    std::size_t word = at + 1;
+    while (word < text.size() && is_capital(text[word])) ++word;
+    if (word > at + 2 && text[at] == ' ' && (word == text.size() || !is_letter(text[word]))) at = word;
+  }
+  return out;
+}
 
 Problem::Problem(int status_, std::string code_, std::string message, std::string where)
     : status(status_), code(std::move(code_)), faults{{std::move(where), std::move(message)}} {}

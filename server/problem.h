@@ -26,12 +26,16 @@ struct Problem {
   Json stored;                // with clash: the set; null: none
 
   Problem(int status_, std::string code_, std::string message, std::string where = "");
-  // An error of the use cases: its lines become faults, "--reps: ..." a fault in `reps`.
+  // An error of the use cases: its lines become faults, "--reps: ..." and "--reps 7: ..." a fault in `reps`.
   Problem(const Error& error);  // NOLINT: meant to convert
 };
 
 template <class T>
 using Outcome = tl::expected<T, Problem>;
+
+// What the use cases say, without the options of the command line: "--moved-from 2026-03-10" is "moved_from
+// 2026-03-10", what stands in brackets about an option goes, and so does ": ullage ...".
+std::string without_options(std::string text);
 
 // 400 malformed; 422 with a place.
 tl::unexpected<Problem> malformed(std::string message, std::string where = "");

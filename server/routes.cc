@@ -69,11 +69,36 @@ const std::vector<Route>& routes() {
       {"GET", "/api/jobs/{job}", "job", read, nothing, get_job},
       {"DELETE", "/api/jobs/{job}", "cancelJob", read, nothing, delete_job},
       {"GET", "/api/jobs/{job}/events", "jobEvents", read, nothing, get_job_events},
-      {"POST", "/api/imports", "import", write, csv, post_import},
-      {"POST", "/api/mappings/suggest", "suggestMapping", read, csv, post_suggest},
+      {"POST", "/api/imports", "import", read, table, post_import},
+      {"POST", "/api/tables", "sendTable", read, table, post_table},
+      {"DELETE", "/api/tables/{table}", "dropTable", read, nothing, delete_table},
+      {"GET", "/api/tables/{table}/cells", "tableCells", read, nothing, get_cells},
+      {"GET", "/api/tables/{table}/offer", "offerMapping", read, nothing, get_offer},
+      {"POST", "/api/tables/{table}/read", "readTable", read, json, post_read_table},
+      {"POST", "/api/mappings/pick", "pickMapping", read, json, post_pick},
       {"GET", "/api/mappings", "mappings", read, nothing, get_mappings},
       {"PUT", "/api/mappings/{name}", "putMapping", write, json, put_mapping},
       {"DELETE", "/api/mappings/{name}", "removeMapping", write, nothing, delete_mapping},
+      {"GET", "/api/lifters/{lifter}/papers/session", "sessionPaper", read, nothing, get_session_paper},
+      {"GET", "/api/lifters/{lifter}/papers/sheets", "sheetsPaper", read, nothing, get_sheets_paper},
+      {"GET", "/api/lifters/{lifter}/papers/overview", "overviewPaper", read, nothing, get_overview_paper},
+      {"GET", "/api/lifters/{lifter}/papers/report", "reportPaper", read, nothing, get_report_paper},
+      {"GET", "/api/lifters/{lifter}/papers/calendar", "calendar", read, nothing, get_calendar},
+      {"GET", "/api/workbook", "workbook", read, nothing, get_workbook},
+      {"POST", "/api/papers", "makePapers", read, maybe_json, post_papers},
+      {"GET", "/api/papers/{paper}", "papers", read, nothing, get_papers},
+      {"GET", "/api/studies", "studies", read, nothing, get_studies},
+      {"POST", "/api/studies", "lookAtStudies", read, json, post_look_studies},
+      {"GET", "/api/studies/{studies}", "studyTable", read, nothing, get_study_table},
+      {"PUT", "/api/studies/{studies}", "putStudyTable", write, json, put_study_table},
+      {"DELETE", "/api/studies/{studies}", "removeStudyTable", write, nothing, delete_study_table},
+      {"POST", "/api/studies/{studies}/ask", "askStudies", read, json, post_ask},
+      {"POST", "/api/studies/{studies}/fit", "fitStudies", read, json, post_fit_studies},
+      {"POST", "/api/studies/{studies}/curve", "curveOfStudies", read, json, post_curve},
+      {"GET", "/api/readings", "readings", read, nothing, get_readings},
+      {"PUT", "/api/readings/{reading}", "keepReading", write, json, put_reading},
+      {"DELETE", "/api/readings/{reading}", "removeReading", write, nothing, delete_reading},
+      {"GET", "/api/published", "published", read, nothing, get_published},
       {"GET", "/api/settings", "settings", read, nothing, get_settings},
       {"PATCH", "/api/settings", "putSettings", write, json, patch_settings},
       {"GET", "/api/history", "history", read, nothing, get_history},
@@ -91,7 +116,7 @@ std::uint64_t most_body(Takes takes) {
     case Takes::nothing: return 0;
     case Takes::json:
     case Takes::maybe_json: return http::kUsualBody;
-    case Takes::csv: return std::uint64_t{256} << 20;
+    case Takes::table: return std::uint64_t{256} << 20;
     case Takes::file: return std::uint64_t{4} << 30;
   }
   return 0;

@@ -16,7 +16,15 @@ enum class Access {
   write,  // one at a time
   shared  // needs no desk: answered at once
 };
-enum class Takes { nothing, json, maybe_json, csv, file };
+enum class Takes {
+  nothing,
+  json,
+  maybe_json,
+  table,  // delimited text or a workbook, to a file
+  file
+};
+// Of a workbook (a table may be as long as most_body says).
+inline constexpr std::uint64_t kLargestWorkbook = std::uint64_t{64} << 20;
 
 struct Route {
   std::string_view method;
@@ -41,12 +49,27 @@ Match match(const http::Head& head);
 // Fits these lifters in the background, or everyone when there are none; the job. One core is left to others.
 Outcome<Json> start_fit(Call& call, std::vector<std::string> lifters, bool anew);
 
+// Sessions are planned from estimates that are there; nobody waits for a fit: 409 not_fitted.
+Outcome<void> need_fit(Call& call, const Lifter& lifter);
+// An error with the holds that caused it beside it.
+tl::unexpected<Problem> refused(Call& call, const Lifter& lifter, const Error& error);
+// A file as a download; it is removed when it is sent.
+http::Response download(const std::string& file, const char* type, const std::string& name);
+
 // ---- Handlers, by file.
 Answer get_about(Call&), get_events(Call&);  // api_program.cc
 Answer get_history(Call&), post_undo(Call&), get_doctor(Call&), get_settings(Call&), patch_settings(Call&);
 Answer get_jobs(Call&), get_job(Call&), delete_job(Call&), get_job_events(Call&), post_fits(Call&), post_demo(Call&);
 Answer get_export(Call&), get_backup(Call&), post_restore(Call&);  // api_files.cc
-Answer post_import(Call&), post_suggest(Call&), get_mappings(Call&), put_mapping(Call&), delete_mapping(Call&);
+Answer post_table(Call&), delete_table(Call&), get_cells(Call&), get_offer(Call&),
+    post_read_table(Call&);  // api_tables.cc
+Answer post_import(Call&), post_pick(Call&), get_mappings(Call&), put_mapping(Call&), delete_mapping(Call&);
+Answer get_session_paper(Call&), get_sheets_paper(Call&), get_overview_paper(Call&);  // api_papers.cc
+Answer get_report_paper(Call&), get_calendar(Call&), get_workbook(Call&), post_papers(Call&), get_papers(Call&);
+Answer get_studies(Call&), post_look_studies(Call&), get_study_table(Call&), put_study_table(Call&),
+    delete_study_table(Call&);  // api_evidence.cc
+Answer post_ask(Call&), post_fit_studies(Call&), post_curve(Call&), get_readings(Call&), put_reading(Call&);
+Answer delete_reading(Call&), get_published(Call&);
 Answer get_roster(Call&), post_lifter(Call&), get_lifter(Call&), patch_lifter(Call&),
     delete_lifter(Call&);  // api_lifters.cc
 Answer get_held(Call&), post_erase(Call&), post_body_mass(Call&);

@@ -112,6 +112,20 @@ TEST_F(Serving, WhatIsWrongIsSaidWithItsPlace) {
             R"({"exercise":"bench press","load":{"amount":5000,"unit":"kg"},"reps":8,"rest_s":-3})");
   EXPECT_EQ(got.status, 422);
   EXPECT_EQ(error(got).at("where"), "rest_s");
+  // What the use cases say of options is said of fields.
+  got = ask("GET", "/api/lifters/ines/papers/sheets?from=2026-01-05");
+  EXPECT_EQ(error(got).at("where"), "from");
+  EXPECT_EQ(error(got).at("message"), "from: 2026-01-05: sessions lie ahead of today (2026-03-09)");
+  for (const auto& [said, told] :
+       {std::pair("--id: several holds are open, name one: a", "several holds are open, name one: a"),
+        std::pair("--moved-from 2026-03-10 is the day it is moved to", "2026-03-10 is the day it is moved to"),
+        std::pair("a session is written already; --session LABEL tells two of a day apart",
+                  "a session is written already; session tells two of a day apart"),
+        std::pair("is lifted by a clinician's word: ullage word add --lifter NAME", "is lifted by a clinician's word"),
+        std::pair("is moved in the plan (plan --move)", "is moved in the plan"),
+        std::pair("well-kept (2 sets) -- or a--b", "well-kept (2 sets) -- or a--b"),
+        std::pair("leave --stop or --failed out", "leave stop or failed out")})
+    EXPECT_EQ(Problem(Error{Code::invalid_input, said}).faults.at(0).message, told);
   // Texts that would have to be escaped come back as they went.
   const std::string name = "Zoë \\\"<b>\\\" O'Hara \\u2028";
   got = ask("POST", "/api/lifters", "{\"lifter\": \"" + name + "\"}");

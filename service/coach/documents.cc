@@ -361,8 +361,9 @@ Result<Ahead> planned_sessions(Desk& desk, const AheadWish& wish, const Share& p
   } else {
     const auto rotation = session_rotation(*sets, desk.today() + 1);
     if (rotation.empty())
-      return fail(Code::invalid_input,
-                  lifter->name + " has no sets in the log yet: write sessions with session --exercise first");
+      return fail(
+          Code::invalid_input,
+          lifter->name + " has no sets in the log yet: write a session with its exercises first (session --exercise)");
     const Habit habit = habit_of(*sets, desk.today() + 1, lifter->days_per_week);
     std::size_t turn = 0;
     for (int day = 0; day < wish.days; ++day) {

@@ -189,16 +189,23 @@ EvidenceTable EvidenceTable::subset(const std::vector<std::size_t>& rows) const 
 
 Result<EvidenceTable> gather(const EvidenceWish& wish) {
   std::optional<interchange::StudyMapping> mapping;
-  if (!wish.mapping.empty()) {
-    const auto text = file_text(wish.mapping);
+  if (!wish.mapping.empty() || !wish.mapping_text.empty()) {
+    const auto text = wish.mapping_text.empty() ? file_text(wish.mapping) : Result<std::string>(wish.mapping_text);
     if (!text) return tl::unexpected(text.error());
     auto parsed = interchange::parse_study_mapping(*text);
     if (!parsed) return tl::unexpected(parsed.error());
     mapping = *std::move(parsed);
   }
-  auto source = interchange::FileSource::open(wish.file);
-  if (!source) return tl::unexpected(source.error());
-  const auto read = interchange::read_study_table(*source, mapping ? &*mapping : nullptr);
+  const auto read = [&]() -> Result<interchange::StudyTable> {
+    const interchange::StudyMapping* through = mapping ? &*mapping : nullptr;
+    if (!wish.text.empty()) {
+      interchange::StringSource source(wish.text);
+      return interchange::read_study_table(source, through);
+    }
+    auto source = interchange::FileSource::open(wish.file);
+    if (!source) return tl::unexpected(source.error());
+    return interchange::read_study_table(*source, through);
+  }();
   if (!read) return tl::unexpected(read.error());
   const auto measure = measure_of(*read, wish);
   if (!measure) return tl::unexpected(measure.error());
@@ -400,8 +407,8 @@ Result<EvidenceFit> fit_evidence(const EvidenceTable& table, const ModelWish& mo
                                         model.knapp_hartung ? ", Knapp-Hartung" : "");
     if (fit.data.studies < static_cast<int>(fit.data.y.size()))
       fit.warnings.push_back(
-          "some studies give several effects, which this model takes for independent: --random study/effect "
-          "ties them");
+          "some studies give several effects, which this model takes for independent (--random study/effect "
+          "ties them)");
   }
   fit.by_model = fit.summary.coefficients;
   if (!model.cluster.empty()) {
@@ -433,6 +440,27 @@ Result<EvidenceFit> fit_evidence(const EvidenceTable& table, const ModelWish& mo
     fit.warnings.push_back(
         fmt::format("{} effects have no value for a moderator and are not in the fit", fit.incomplete));
   return fit;
+}
+
+Result<DoseResponse> dose_response(const EvidenceTable& table, ModelWish model, const std::string& along) {
+  if (!evidence::find_column(table.columns, along))
+    return fail(Code::invalid_input, "--along: the study table has no column \"" + along + "\"");
+  const bool named = std::any_of(model.terms.begin(), model.terms.end(), [&](const evidence::Term& t) {
+    return t.column == along && t.shape != evidence::Shape::product;
+  });
+  if (!named) model.terms.insert(model.terms.begin(), {evidence::Shape::straight, along, "", {}, 3});
+  auto fit = fit_evidence(table, model);
+  if (!fit) return tl::unexpected(fit.error());
+  DoseResponse out{*std::move(fit), along, {}};
+  const Column* used = evidence::find_column(out.fit.data.columns, along);
+  if (!used->numeric) return fail(Code::invalid_input, "--along: \"" + along + "\" holds words: a curve needs numbers");
+  const auto [low, high] = std::minmax_element(used->numbers.begin(), used->numbers.end());
+  std::vector<double> at;
+  for (int i = 0; i < kCurvePoints; ++i) at.push_back(*low + (*high - *low) * i / (kCurvePoints - 1));
+  auto curve = evidence_curve(out.fit, along, at);
+  if (!curve) return tl::unexpected(curve.error());
+  out.curve = *std::move(curve);
+  return out;
 }
 
 Result<std::vector<evidence::CurvePoint>> evidence_curve(const EvidenceFit& fit, const std::string& along,

@@ -42,8 +42,9 @@ struct ModelWish {
 };
 
 struct EvidenceWish {
-  std::string file, mapping;  // mapping: a TOML file; empty: the open form
-  bool skip_bad = false;      // leave bad rows out instead of stopping
+  std::string file, mapping;       // mapping: a TOML file; empty: the open form
+  std::string text, mapping_text;  // instead of the files, where not empty
+  bool skip_bad = false;           // leave bad rows out instead of stopping
   std::optional<evidence::Measure> measure;
   std::optional<bool> more_is_better;  // none: a column `better`, or effects stay as they are
   std::optional<double> assumed_r;     // correlation of before and after where the table gives none
@@ -161,6 +162,16 @@ Json report_json(const EvidenceTable& table);
 // Satterthwaite's degrees of freedom.
 Result<std::vector<evidence::CurvePoint>> evidence_curve(const EvidenceFit& fit, const std::string& along,
                                                          const std::vector<double>& at);
+// A fit and its curve over the whole of a column, at kCurvePoints places; a straight slope where the model has no term
+// of that column. Errors, invalid_input: no such column, or it holds words; those of fit_evidence.
+inline constexpr int kCurvePoints = 61;
+struct DoseResponse {
+  EvidenceFit fit;
+  std::string along;
+  std::vector<evidence::CurvePoint> curve;
+};
+Result<DoseResponse> dose_response(const EvidenceTable& table, ModelWish model, const std::string& along);
+Json to_json(const DoseResponse& response);
 inline constexpr int kFewestReadingStudies = 5;    // below: no reading (assumption)
 inline constexpr double kLeastReadingReserve = 3;  // the table must reach so far from failure (assumption)
 struct CurveReadingWish {
@@ -173,6 +184,8 @@ Result<evidence::GrowthReading> reading_from(const EvidenceFit& fit, const Curve
 
 // ---- A reading of the stimulus as a text that planning takes.
 std::string reading_text(const evidence::GrowthReading& reading);
+// What of it is shown, without the draws.
+Json reading_json(const evidence::GrowthReading& reading);
 // Error: invalid_input, says what was expected.
 Result<evidence::GrowthReading> parse_reading(std::string_view json);
 

@@ -144,6 +144,24 @@ Json to_json(const Answers& answers, const EvidenceTable& table) {
           {"table", report_json(table)}};
 }
 
+Json to_json(const DoseResponse& response) {
+  Json json = to_json(response.fit);
+  json["along"] = response.along;
+  json["curve"] = Json::array();
+  for (const evidence::CurvePoint& p : response.curve) {
+    json["curve"].push_back({{"x", p.x},
+                             {"estimate", number(p.estimate)},
+                             {"ci_lo", number(p.interval.low)},
+                             {"ci_hi", number(p.interval.high)},
+                             {"prediction", {{"lo", number(p.prediction.low)}, {"hi", number(p.prediction.high)}}}});
+  }
+  return json;
+}
+
+Json reading_json(const evidence::GrowthReading& r) {
+  return {{"name", r.name}, {"rests_on", r.rests_on}, {"median", r.median}, {"lo80", r.low80}, {"hi80", r.high80}};
+}
+
 std::string reading_text(const evidence::GrowthReading& reading) {
   Json reserve = Json::array(), draws = Json::array();
   for (int r = 0; r <= evidence::kReadingReps; ++r) reserve.push_back(r);

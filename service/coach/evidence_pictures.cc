@@ -51,42 +51,13 @@ void value_axis(Plot& plot, const EvidenceFit& fit, const std::string& words, in
   plot.axis_x(words, ticks);
 }
 
-struct Entry {
-  std::string name;
-  double y = 0, se = 0;
-};
-
-std::vector<Entry> entries_of(const EvidenceFit& fit) {
-  std::vector<Entry> out;
-  if (fit.data.y.size() <= kMostForestRows) {
-    for (Eigen::Index i = 0; i < fit.data.y.size(); ++i)
-      out.push_back({fit.data.label[static_cast<std::size_t>(i)], fit.data.y(i), std::sqrt(fit.data.v(i))});
-    return out;
-  }
-  for (int s = 0; s < fit.data.studies; ++s) {
-    double w = 0, wy = 0;
-    Entry e;
-    for (std::size_t i = 0; i < fit.data.study_of.size(); ++i) {
-      if (fit.data.study_of[i] != s) continue;
-      const auto at = static_cast<Eigen::Index>(i);
-      w += 1 / fit.data.v(at);
-      wy += fit.data.y(at) / fit.data.v(at);
-      e.name = fit.data.label[i];
-    }
-    e.y = wy / w;
-    e.se = 1 / std::sqrt(w);
-    out.push_back(e);
-  }
-  return out;
-}
-
 // Ends that hold nearly all intervals; the widest few end in arrows.
-Scale forest_scale(const std::vector<Entry>& entries, const evidence::Range& also, double critical) {
+Scale forest_scale(const std::vector<ForestRow>& entries, const evidence::Range& also, double critical) {
   std::vector<double> ends{0}, halves;
-  for (const Entry& e : entries) halves.push_back(critical * e.se);
+  for (const ForestRow& e : entries) halves.push_back(critical * e.se);
   std::sort(halves.begin(), halves.end());
   const double usual = halves[static_cast<std::size_t>(0.9 * static_cast<double>(halves.size() - 1))];
-  for (const Entry& e : entries) {
+  for (const ForestRow& e : entries) {
     const double half = std::min(critical * e.se, usual);
     ends.push_back(e.y - half);
     ends.push_back(e.y + half);
@@ -116,12 +87,36 @@ std::string pooled_words(const EvidenceFit& fit) {
 
 }  // namespace
 
+std::vector<ForestRow> forest_rows(const EvidenceFit& fit) {
+  std::vector<ForestRow> out;
+  if (fit.data.y.size() <= kMostForestRows) {
+    for (Eigen::Index i = 0; i < fit.data.y.size(); ++i)
+      out.push_back({fit.data.label[static_cast<std::size_t>(i)], fit.data.y(i), std::sqrt(fit.data.v(i))});
+    return out;
+  }
+  for (int s = 0; s < fit.data.studies; ++s) {
+    double w = 0, wy = 0;
+    ForestRow e;
+    for (std::size_t i = 0; i < fit.data.study_of.size(); ++i) {
+      if (fit.data.study_of[i] != s) continue;
+      const auto at = static_cast<Eigen::Index>(i);
+      w += 1 / fit.data.v(at);
+      wy += fit.data.y(at) / fit.data.v(at);
+      e.name = fit.data.label[i];
+    }
+    e.y = wy / w;
+    e.se = 1 / std::sqrt(w);
+    out.push_back(e);
+  }
+  return out;
+}
+
 Picture forest_picture(const EvidenceFit& fit) {
   const bool pooled = fit.summary.p == 1;
   const evidence::Coefficient& c = fit.summary.coefficients[0];
   const double critical =
       evidence::student_quantile(0.5 + fit.model.level / 2, std::numeric_limits<double>::infinity());
-  const std::vector<Entry> entries = entries_of(fit);
+  const std::vector<ForestRow> entries = forest_rows(fit);
   const bool by_study = static_cast<Eigen::Index>(entries.size()) < fit.data.y.size();
   Picture p(
       kColumn,
@@ -138,9 +133,9 @@ Picture forest_picture(const EvidenceFit& fit) {
             Scale::linear(0, bottom - top), true);
   plot.rule_x(0);
   double most = 0;
-  for (const Entry& e : entries) most = std::max(most, 1 / e.se);
+  for (const ForestRow& e : entries) most = std::max(most, 1 / e.se);
   double y = 0.5 * kRow;
-  for (const Entry& e : entries) {
+  for (const ForestRow& e : entries) {
     const double text_y = top + y + kSmall * 0.35;
     p.text({kMargin, text_y}, fitted_name(e.name, left - kMargin - 6));
     plot.whisker_x(y, e.y - critical * e.se, e.y + critical * e.se, {Role::ink, 1.2, {}, 1});

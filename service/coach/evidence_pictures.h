@@ -2,6 +2,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "engine/base/result.h"
 #include "engine/drawing/picture.h"
@@ -11,6 +12,14 @@
 namespace ullage::coach {
 
 inline constexpr int kMostForestRows = 60;  // more effects are drawn by study
+
+// What the lines of a forest are: an effect each, or, when there are many, a study each (its effects' mean weighted by
+// precision).
+struct ForestRow {
+  std::string name;
+  double y = 0, se = 0;
+};
+std::vector<ForestRow> forest_rows(const EvidenceFit& fit);
 
 // Each effect (or, when there are many, each study: its effects' mean weighted by precision) with its interval; below,
 // the pooled effect as a diamond and where a new study may lie. Only without moderators are the last two drawn.

@@ -241,8 +241,7 @@ Answer dependence(const EvidenceTable& table, const AskWish& wish, const std::st
   const auto& names = fit->terms.names();
   const std::size_t which = names.size() - 1;
   if (which != (other.empty() ? 1U : 3U))
-    return refused(
-        fmt::format("\"{}\" has more than two values that are words: ask with --where, value by value.", by));
+    return refused(fmt::format("\"{}\" has more than two values that are words: ask value by value (--where).", by));
   double sign = wish.short_minus_failure ? 1 : -1;
   if (arms) sign = no(fit->terms.levels(wish.failure).front()) ? -1 : 1;
   take(a, *fit, which, sign, std::nullopt);

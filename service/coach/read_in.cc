@@ -153,6 +153,11 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
     if (!parsed) return tl::unexpected(parsed.error());
     mapping = std::move(*parsed);
   }
+  if (!mapping && !wish.mapping_text.empty()) {
+    auto parsed = interchange::parse_mapping(wish.mapping_text);
+    if (!parsed) return tl::unexpected(parsed.error());
+    mapping = std::move(*parsed);
+  }
   const auto source = interchange::open_table(wish.file);
   if (!source) return tl::unexpected(source.error());
 
@@ -165,6 +170,16 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
   if (wish.dry_run && mapping) options.most_previews = kMostPreviews;
 
   ImportReport report;
+  // Others who write wait while a change is made. Where that counts the table is looked through before, which takes as
+  // long as reading it.
+  if (wish.before_storing) {
+    auto looked = interchange::read_log(*source->table, options, {});
+    if (!looked) return tl::unexpected(looked.error());
+    report.summary = std::move(*looked);
+    report.refused = report.summary.fault_count > 0 && !wish.skip_bad;
+    if (report.refused || report.summary.sets == 0) return report;
+    wish.before_storing();
+  }
   // Everything is done in a change. A file with faults and a dry run give it up, so that the one stores nothing and the
   // other counts exactly what would happen.
   constexpr const char* kGivenUp = "given up";
@@ -277,13 +292,13 @@ Result<std::vector<TableSheet>> cells_of(const std::string& file, const std::str
 
 bool reads_as_log(Desk& desk, const std::string& file) {
   const auto library = desk.library();
-  auto source = interchange::FileSource::open(file);
+  const auto source = interchange::open_table(file);
   if (!library || !source) return false;
   interchange::ReadLogOptions options;
   options.today = desk.today();
   options.lifter = "-";
   options.resolve = resolver(**library);
-  return interchange::read_log(*source, options, {}).has_value();
+  return interchange::read_log(*source->table, options, {}).has_value();
 }
 
 Result<interchange::Suggestion> look_at_table(Desk& desk, const std::string& file) {

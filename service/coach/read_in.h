@@ -16,13 +16,16 @@ namespace ullage::coach {
 
 struct ImportWish {
   std::string file;
-  std::string name;     // for the history; empty: the file's
-  std::string mapping;  // name of a saved mapping; empty: the open log format
-  std::string lifter;   // for rows that name none; made when there is none of that name
+  std::string name;          // for the history; empty: the file's
+  std::string mapping;       // name of a saved mapping; empty: see mapping_text
+  std::string mapping_text;  // a mapping that is not saved; empty: the open log format
+  std::string lifter;        // for rows that name none; made when there is none of that name
   bool dry_run = false;
   bool update = false;    // apply rows that differ from what is stored
   bool skip_bad = false;  // leave bad rows out instead of stopping
   interchange::Progress progress;
+  // When given the table is looked through first, and this is called when a change is about to be made.
+  std::function<void()> before_storing;
 };
 
 inline constexpr std::size_t kMostPreviews = 24;  // sets a dry run through a mapping shows beside their cells

@@ -250,7 +250,7 @@ Result<SheetContents> sheet_to_move(Desk& desk, const Lifter& lifter, const Sess
   if (!kept) return tl::unexpected(kept.error());
   if (!*kept)
     return fail(Code::not_found, "no session of " + lifter.name + " is written for " + date_text(from) +
-                                     "; a day of the accepted plan moves with plan --move");
+                                     "; a day of the accepted plan is moved in the plan (plan --move)");
   auto contents = read_sheet((*kept)->json);
   if (contents && !contents->first) contents->first = from;
   return contents;
@@ -351,7 +351,7 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
       sheet.repeats = past.front().date;
     } else {
       return fail(Code::invalid_input,
-                  lifter->name + " has no sets in the log yet: name the exercises with --exercise");
+                  lifter->name + " has no sets in the log yet: name the exercises of the session (--exercise)");
     }
   }
   auto where = desk.where(*lifter, place_wish);

@@ -7,6 +7,7 @@ import './design/fonts.css';
 import './design/base.css';
 import './design/pages.css';
 import './design/floor.css';
+import './design/bench.css';
 import './design/print.css';
 
 async function start() {

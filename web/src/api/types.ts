@@ -73,12 +73,38 @@ export type SettingsEdit = { language?: "en" | "de"; unit?: "kg" | "lb"; date_fo
 export type ChangeEntry = { change: number; time: string; who: string; what: string; rows: number; undoes: number | null; undone_by: number | null; final: boolean };
 export type History = { changes: ChangeEntry[] };
 export type Finding = { grade: "fine" | "note" | "fault"; subject: string; text: string };
-export type ImportFault = { line: number; column: string; value: string; text: string };
+export type ImportFault = { line: number; column: string; value: string; place?: string; text: string };
 export type ImportReport = { change: number; refused: boolean; dry_run?: boolean; rows: number; sets: number; bad_rows: number; fault_count?: number; added: number; unchanged: number; changed: number; applied: number; new_lifters: string[]; pains: { lifter: string; exercise: string; since: string }[]; faults: ImportFault[]; unknown_exercises: { text: string; rows: number; first_line: number; nearest: string[] }[]; remarks: string[]; kept_as_notes: string[]; found: string[]; preview?: { place: string; cells: string[]; lifter: string; set: Record<string, unknown> }[]; dropped: { rule: string; rows: number }[] };
-export type Suggestion = { mapping: string; questions: { key: string; text: string; choices: string[]; required: boolean }[]; found: string[]; headers: string[]; not_mapped: string[]; unknown_exercises: { text: string; rows: number; first_line: number; nearest: string[] }[]; sample: string[][]; open_format: boolean };
+export type Offer = { mapping: string; parts: MappingParts; questions: { key: string; text: string; choices: string[]; required: boolean }[]; found: string[]; headers: string[]; not_mapped: string[]; unknown_exercises: { text: string; rows: number; first_line: number; nearest: string[] }[] };
+export type StudyList = { studies: { name: string; file: string; compares: string; studies: number; effects: number }[] };
+export type StudyReport = { rows_read: number; effects_used: number; studies_used: number; measure: string; signs: string; dropped: { rule: string; rows: number }[]; left_out: { reason: string; rows: number; first_line: number }[]; worked_out: { reason: string; rows: number; first_line: number }[]; faults: string[]; remarks: string[] };
+export type StudyTable = { name: string; file: string; meaning: { toml: string; skip_bad: boolean; measure: string | null; better: string | null; assumed_r: number | null; compares: "" | "short minus failure" | "failure minus short" | "groups" }; refused: boolean; measure_words: string; report: StudyReport; columns: { column: string; numeric: boolean; values: string[] }[]; effects: { line: number; study: string; label: string; effect: number | null; se: number | null }[] };
+export type StudyLook = { table: string; toml?: string; skip_bad?: boolean; measure?: string; better?: "" | "more" | "less"; assumed_r?: number | null; compares?: "" | "short minus failure" | "failure minus short" | "groups" };
+export type StudyKeep = { table?: string; toml?: string; skip_bad?: boolean; measure?: string; better?: "" | "more" | "less"; assumed_r?: number | null; compares?: "" | "short minus failure" | "failure minus short" | "groups" };
+export type StudyQuestion = { about?: string; compares?: "short minus failure" | "failure minus short" | "groups"; by?: string[]; failure?: string; volume?: string; trained?: string };
+export type Answers = { question: string; above_zero: string; answers: { about: string; studies: number; effects: number; answered: boolean; estimate?: number | null; ci_lo?: number | null; ci_hi?: number | null; p?: number | null; p_adjusted?: number | null; df?: number | null; prediction?: { lo: number | null; hi: number | null }; without_one?: { lo: number | null; hi: number | null }; checks?: string[]; i2?: number | null; heterogeneity?: number | null; sentence: string }[]; multiplicity: string; table: StudyReport };
+export type StudyModel = { check?: boolean; about?: string; method?: "REML" | "ML" | "DL" | "PM" | "EB" | "HE" | "SJ" | "common"; tied?: boolean; knapp_hartung?: boolean; moderators?: string[] };
+export type CurveModel = { along: string; spline?: boolean; about?: string; method?: "REML" | "ML" | "DL" | "PM" | "EB" | "HE" | "SJ" | "common"; tied?: boolean; knapp_hartung?: boolean; moderators?: string[] };
+export type StudyFit = { model: string; method: string; k: number; studies: number; coefficients: { term: string; estimate: number | null; se: number | null; statistic: number | null; df: number | null; p: number | null; ci_lo: number | null; ci_hi: number | null }[]; tau2: number | null; sigma2: (number | null)[]; q: number | null; q_df: number | null; q_p: number | null; i2: number | null; prediction: { lo: number | null; hi: number | null } | null; tau2_interval?: { lo: number | null; hi: number | null }; sigma2_intervals?: { lo: number | null; hi: number | null }[]; moderators?: { statistic: number | null; df: number | null; df2: number | null; p: number | null }; log_likelihood?: number | null; converged: boolean; random: string[]; robust: boolean; warnings: string[]; table: StudyReport; measure_words: string; log_ratio: boolean; rows: { name: string; effect: number; se: number }[]; effects: { label: string; effect: number | null; se: number | null; x?: number | null }[]; checks?: { without: { without: string; effects: number; estimate: number | null; se: number | null; ci_lo: number | null; ci_hi: number | null; heterogeneity: number | null }[]; words: string[]; egger?: { slope: number | null; t: number | null; df: number | null; p: number | null }; rank?: { tau: number | null; p: number | null; exact: boolean } }; along?: string; curve?: { x: number; estimate: number | null; ci_lo: number | null; ci_hi: number | null; prediction: { lo: number | null; hi: number | null } }[] };
+/** growth against failure at equal sets, at 0 to 10 reps in reserve */
+export type GrowthReading = { name: string; rests_on: string; median: number[]; lo80: number[]; hi80: number[] };
+export type Readings = { shipped: string[]; most: number; kept: GrowthReading[] };
+export type ReadingKeep = { studies: string; along: string; spline?: boolean; typical?: number; about?: string; method?: "REML" | "ML" | "DL" | "PM" | "EB" | "HE" | "SJ" | "common"; tied?: boolean; knapp_hartung?: boolean; moderators?: string[] };
+export type KeptReading = { change: number; reading: GrowthReading };
+export type Published = { results: { id: string; topic: string; quantity: string; value: string; lower: string; upper: string; n: string; unit: string; protocol: string; source: string; doi: string; status: string; note: string }[] };
+export type Table = { table: string; name: string; bytes: number; workbook: boolean; sheets: { sheet: string; hidden: boolean }[]; open_format: boolean };
+export type Removed = { removed: boolean };
+export type CellRow = { row: number; hidden: boolean; cells: { column: string; text: string; kind: "empty" | "text" | "number" | "date" | "time" | "yes or no" | "error" | "no value" }[] };
+export type CellSheet = { sheet: string; hidden: boolean; more: boolean; rows: CellRow[] };
+export type Cells = { sheets: CellSheet[] };
+export type MappingField = { field: string; columns: string[]; join: string; as: string; unit: string };
+export type MappingParts = { fields: MappingField[]; constants: { field: string; text: string }[]; sets: { columns: string[]; order: string; unit: string; effort: string } | null; header_row: number; header_rows: number; sheets: string[]; skip_hidden_rows: boolean; date_order: "" | "ymd" | "dmy" | "mdy"; decimal_comma: boolean };
+export type MappingPick = { toml: string; picks?: { field: string; columns?: string[]; constant?: string; unit?: string; as?: string; join?: string; order?: string }[]; header_row?: number; header_rows?: number; sheets?: string[]; date_order?: "" | "ymd" | "dmy" | "mdy"; decimal_comma?: boolean; skip_hidden_rows?: boolean };
+export type PickedMapping = { mapping: string; parts: MappingParts };
+export type TableReading = { mapping?: string; toml?: string; lifter?: string; dry_run?: boolean; update?: boolean; skip_bad?: boolean };
 export type Mapping = { name: string; toml: string };
 export type FitReport = { fitted: number; current: number; failures: { lifter: string; message: string }[] };
-export type Job = { job: string; kind: "fit"; state: "running" | "done" | "failed" | "cancelled"; progress: number; text: string; started: string; finished: string | null; result: Record<string, unknown> | null; error: Record<string, unknown> | null };
+export type Job = { job: string; kind: "fit" | "papers"; state: "running" | "done" | "failed" | "cancelled"; progress: number; text: string; started: string; finished: string | null; result: Record<string, unknown> | null; error: Record<string, unknown> | null };
 export type Forecast = { lifter: string; exercise: string; side: Side; date: string; load_kg: number; load: Load; total_kg: number; rest_s: number; sets: { reps: number; capacity: Interval; reserve: Interval; p_complete: number }[]; known: boolean; outside_seen: boolean };
 export type ForecastWish = { exercise: string; side?: Side; load: Load; reps: number[]; rest_s?: number; date?: string };
 export type About = { version: string; model_version: number; today: string; as_of_fixed: boolean; lifters: number; empty: boolean; data_file: string; sign_in: "none"; changes: number };
@@ -458,11 +484,41 @@ export interface Operations {
     body: Blob | string;
     answer: ImportReport;
   };
-  "POST /api/mappings/suggest": {
+  "POST /api/tables": {
+    path: Record<never, never>;
+    query: { name?: string };
+    body: Blob | string;
+    answer: Table;
+  };
+  "DELETE /api/tables/{table}": {
+    path: { table: string };
+    query: Record<never, never>;
+    body: undefined;
+    answer: Removed;
+  };
+  "GET /api/tables/{table}/cells": {
+    path: { table: string };
+    query: { sheet?: string; rows?: number };
+    body: undefined;
+    answer: Cells;
+  };
+  "GET /api/tables/{table}/offer": {
+    path: { table: string };
+    query: Record<never, never>;
+    body: undefined;
+    answer: Offer;
+  };
+  "POST /api/tables/{table}/read": {
+    path: { table: string };
+    query: Record<never, never>;
+    body: TableReading;
+    answer: ImportReport;
+  };
+  "POST /api/mappings/pick": {
     path: Record<never, never>;
     query: Record<never, never>;
-    body: Blob | string;
-    answer: Suggestion;
+    body: MappingPick;
+    answer: PickedMapping;
   };
   "GET /api/mappings": {
     path: Record<never, never>;
@@ -481,6 +537,126 @@ export interface Operations {
     query: Record<never, never>;
     body: undefined;
     answer: Changed;
+  };
+  "GET /api/lifters/{lifter}/papers/session": {
+    path: { lifter: string };
+    query: { date?: string; session?: string; format?: "pdf" | "html"; paper?: "a4" | "letter" };
+    body: undefined;
+    answer: Blob;
+  };
+  "GET /api/lifters/{lifter}/papers/sheets": {
+    path: { lifter: string };
+    query: { from?: string; days?: number; format?: "pdf" | "html"; paper?: "a4" | "letter" };
+    body: undefined;
+    answer: Blob;
+  };
+  "GET /api/lifters/{lifter}/papers/overview": {
+    path: { lifter: string };
+    query: { from?: string; days?: number; format?: "pdf" | "html"; paper?: "a4" | "letter" };
+    body: undefined;
+    answer: Blob;
+  };
+  "GET /api/lifters/{lifter}/papers/report": {
+    path: { lifter: string };
+    query: { format?: "pdf" | "html"; paper?: "a4" | "letter" };
+    body: undefined;
+    answer: Blob;
+  };
+  "GET /api/lifters/{lifter}/papers/calendar": {
+    path: { lifter: string };
+    query: { from?: string; days?: number; start?: string; zone?: string };
+    body: undefined;
+    answer: Blob;
+  };
+  "GET /api/workbook": {
+    path: Record<never, never>;
+    query: { lifter?: string };
+    body: undefined;
+    answer: Blob;
+  };
+  "POST /api/papers": {
+    path: Record<never, never>;
+    query: Record<never, never>;
+    body: { from?: string; days?: number; format?: "pdf" | "html"; paper?: "a4" | "letter" };
+    answer: Job;
+  };
+  "GET /api/papers/{paper}": {
+    path: { paper: string };
+    query: Record<never, never>;
+    body: undefined;
+    answer: Blob;
+  };
+  "GET /api/studies": {
+    path: Record<never, never>;
+    query: Record<never, never>;
+    body: undefined;
+    answer: StudyList;
+  };
+  "POST /api/studies": {
+    path: Record<never, never>;
+    query: Record<never, never>;
+    body: StudyLook;
+    answer: StudyTable;
+  };
+  "GET /api/studies/{studies}": {
+    path: { studies: string };
+    query: Record<never, never>;
+    body: undefined;
+    answer: StudyTable;
+  };
+  "PUT /api/studies/{studies}": {
+    path: { studies: string };
+    query: Record<never, never>;
+    body: StudyKeep;
+    answer: Changed;
+  };
+  "DELETE /api/studies/{studies}": {
+    path: { studies: string };
+    query: Record<never, never>;
+    body: undefined;
+    answer: Changed;
+  };
+  "POST /api/studies/{studies}/ask": {
+    path: { studies: string };
+    query: Record<never, never>;
+    body: StudyQuestion;
+    answer: Answers;
+  };
+  "POST /api/studies/{studies}/fit": {
+    path: { studies: string };
+    query: Record<never, never>;
+    body: StudyModel;
+    answer: StudyFit;
+  };
+  "POST /api/studies/{studies}/curve": {
+    path: { studies: string };
+    query: Record<never, never>;
+    body: CurveModel;
+    answer: StudyFit;
+  };
+  "GET /api/readings": {
+    path: Record<never, never>;
+    query: Record<never, never>;
+    body: undefined;
+    answer: Readings;
+  };
+  "PUT /api/readings/{reading}": {
+    path: { reading: string };
+    query: Record<never, never>;
+    body: ReadingKeep;
+    answer: KeptReading;
+  };
+  "DELETE /api/readings/{reading}": {
+    path: { reading: string };
+    query: Record<never, never>;
+    body: undefined;
+    answer: Changed;
+  };
+  "GET /api/published": {
+    path: Record<never, never>;
+    query: { topic?: string };
+    body: undefined;
+    answer: Published;
   };
   "GET /api/settings": {
     path: Record<never, never>;

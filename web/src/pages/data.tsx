@@ -49,6 +49,7 @@ export function DataPage({ changed, version }: { changed: () => void; version: n
       <div class="actions">
         <a class="key first" href="api/backup" download>{t('backup')}</a>
         <a class="key" href="api/export" download>{t('export.all')}</a>
+        <a class="key" href="#/papers">{t('papers.all')}</a>
         <label class="key file-key">{t('restore')}<input class="unseen" type="file" onChange={(e) => (setFile(e.currentTarget.files?.[0]), (e.currentTarget.value = ''))} /></label>
       </div>
       {file && (

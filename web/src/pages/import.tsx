@@ -1,27 +1,42 @@
-// From a spreadsheet to the log: what the columns are, which rows, which faults, and only then saved.
+// From a spreadsheet or a text file to the log: which column is what, which rows, which faults, and only then saved.
 import { useEffect, useState } from 'preact/hooks';
-import { ask } from '../api/client';
-import type { ImportReport, Suggestion } from '../api/types';
+import { Refusal, ask } from '../api/client';
+import type { Cells, ImportReport, Offer, Table as Sent } from '../api/types';
 import { Check, Choice, Failure, Loading, Notice, TextField, tell } from '../design/parts';
 import { Table } from '../design/Table';
-import { num } from '../format';
+import { load as loadText, num } from '../format';
+import { placeOf, settled } from '../picking';
 import { t } from '../text';
 import { putExercise, putKey } from '../toml-keys';
 import { useAsk } from '../use';
+import { type Fault, type Mapped, Picking, readParts } from './pick';
+
+export const tableTypes = '.csv,.tsv,.txt,.xlsx,.ods,text/csv,application/vnd.openxmlformats-officedocument.spreadsheetml.sheet,application/vnd.oasis.opendocument.spreadsheet';
+// By name, as a browser knows it; what the file is the program decides by its bytes.
+function typeOf(name: string): string {
+  if (/\.xlsx$/i.test(name)) return 'application/vnd.openxmlformats-officedocument.spreadsheetml.sheet';
+  if (/\.ods$/i.test(name)) return 'application/vnd.oasis.opendocument.spreadsheet';
+  return 'text/csv';
+}
+export const sendTable = (file: File): Promise<Sent> => ask('POST /api/tables', { query: { name: file.name }, body: file, type: typeOf(file.name), timeout: 300000 });
+export const plainName = (file: string) => file.replace(/\.[^.]*$/, '').toLowerCase().replace(/[^a-z0-9]+/g, '-').replace(/^-|-$/g, '') || 'log';
 
 export function ImportPage({ changed }: { changed: () => void }) {
   const [file, setFile] = useState<File>();
-  const [text, setText] = useState<Blob>();
   const [lifter, setLifter] = useState('');
-  const [look, setLook] = useState<Suggestion>();
-  const [toml, setToml] = useState('');
+  const [sent, setSent] = useState<Sent>();
+  const [cells, setCells] = useState<Cells>();
+  const [offer, setOffer] = useState<Offer>();
+  const [unread, setUnread] = useState('');
+  const [mapped, setMapped] = useState<Mapped>();
+  const [keep, setKeep] = useState(true);
   const [name, setName] = useState('');
   const [saved, setSaved] = useState('');
   const [answers, setAnswers] = useState<Record<string, string>>({});
   const [report, setReport] = useState<ImportReport>();
   const [update, setUpdate] = useState(false);
   const [skip, setSkip] = useState(false);
-  const [busy, setBusy] = useState(false);
+  const [busy, setBusy] = useState('');
   const [error, setError] = useState<unknown>();
   const { data: kept, again: keptAgain } = useAsk(() => ask('GET /api/mappings'), 'mappings');
   const { data: roster } = useAsk(() => ask('GET /api/roster', { query: { sort: 'name', limit: 1000 } }), 'names');
@@ -32,45 +47,82 @@ export function ImportPage({ changed }: { changed: () => void }) {
   const fresh = () => (setReport(undefined), setError(undefined));
   const choose = async (f: File | undefined) => {
     setFile(f);
-    setLook(undefined);
-    fresh();
+    setSent(undefined);
+    setCells(undefined);
+    setOffer(undefined);
+    setMapped(undefined);
+    setUnread('');
     setSaved('');
+    setAnswers({});
+    fresh();
     if (!f) return;
-    setBusy(true);
+    setBusy(t('import.reading'));
     try {
-      const blob = new Blob([await f.arrayBuffer()]);
-      setText(blob);
-      const s = await ask('POST /api/mappings/suggest', { body: blob, type: 'text/csv', timeout: 300000 });
-      setLook(s);
-      setToml(s.mapping);
-      setAnswers({});
-      setName(f.name.replace(/\.[^.]*$/, '').toLowerCase().replace(/[^a-z0-9]+/g, '-').replace(/^-|-$/g, '') || 'log');
+      const table = await sendTable(f);
+      const path = { table: table.table };
+      setCells(await ask('GET /api/tables/{table}/cells', { path, query: { rows: 40 }, timeout: 300000 }));
+      setSent(table);
+      setName(plainName(f.name));
+      if (!table.open_format) {
+        try {
+          const o = await ask('GET /api/tables/{table}/offer', { path, timeout: 300000 });
+          setOffer(o);
+          setMapped({ mapping: o.mapping, parts: o.parts });
+        } catch (e) {
+          // Nothing in it has a name known here: everything is picked by hand.
+          if (!(e instanceof Refusal) || e.status !== 422) throw e;
+          setUnread(e.message);
+          setMapped(await readParts(''));
+        }
+      }
     } catch (e) {
       setError(e);
     }
-    setBusy(false);
+    setBusy('');
+  };
+  // The program was started again, or others needed the room: the file is sent once more.
+  const table = async (): Promise<Sent> => {
+    try {
+      await ask('GET /api/tables/{table}/cells', { path: { table: sent!.table }, query: { rows: 1 } });
+      return sent!;
+    } catch (e) {
+      if (!(e instanceof Refusal) || e.status !== 404) throw e;
+      const again = await sendTable(file!);
+      setSent(again);
+      return again;
+    }
+  };
+  const rewrite = async (toml: string) => {
+    fresh();
+    try {
+      setMapped(await readParts(toml));
+    } catch (e) {
+      setError(e);
+    }
   };
   const answer = (key: string, value: string) => {
     setAnswers({ ...answers, [key]: value });
-    if (value) setToml(putKey(toml, key, value));
-    fresh();
+    if (value && mapped) void rewrite(putKey(mapped.mapping, key, value));
   };
-  const open = look?.open_format ?? false;
-  const missing = open || saved ? [] : (look?.questions ?? []).filter((q) => q.required && !answers[q.key] && !(q.key === 'columns.lifter' && lifter));
+  const open = sent?.open_format ?? false;
+  const questions = (offer?.questions ?? []).filter((q) => !(q.key === 'columns.lifter' && lifter) && (answers[q.key] || !mapped || !settled(q.key, mapped.parts, lifter !== '')));
+  const missing = open || saved || !mapped ? [] : questions.filter((q) => q.required && !answers[q.key] && !settled(q.key, mapped.parts, lifter !== ''));
   const run = async (dry: boolean) => {
-    if (!text || !look) return;
-    setBusy(true);
+    if (!sent) return;
+    setBusy(dry ? t('import.looking') : t('import.saving'));
     setError(undefined);
     try {
+      const at = await table();
       let mapping = saved;
-      if (!open && !saved) {
-        await ask('PUT /api/mappings/{name}', { path: { name }, body: { toml } });
+      if (!dry && !open && !saved && keep) {
+        await ask('PUT /api/mappings/{name}', { path: { name }, body: { toml: mapped!.mapping } });
         mapping = name;
         keptAgain();
       }
-      const r = await ask('POST /api/imports', {
-        query: { name: file?.name, mapping: mapping || undefined, lifter: lifter || undefined, dry_run: dry, update, skip_bad: dry || skip },
-        body: text, type: 'text/csv', timeout: 600000,
+      const r = await ask('POST /api/tables/{table}/read', {
+        path: { table: at.table },
+        body: { ...(mapping ? { mapping } : open ? {} : { toml: mapped!.mapping }), lifter, dry_run: dry, update, skip_bad: dry || skip },
+        timeout: 600000,
       });
       setReport(r);
       if (!dry && !r.refused) {
@@ -80,51 +132,55 @@ export function ImportPage({ changed }: { changed: () => void }) {
     } catch (e) {
       setError(e);
     }
-    setBusy(false);
+    setBusy('');
   };
-
+  const faults: Fault[] = (report?.faults ?? []).map((f) => placeOf(f.place) ?? { sheet: '', row: f.line, column: f.column });
+  const sets = cells?.sheets.filter((s) => s.rows.length > 0) ?? [];
   return (
     <main class="sheet" id="main" tabIndex={-1}>
       <h1>{t('nav.import')}</h1>
       <p class="lead">{t('import.text')}</p>
       <div class="fields pair">
-        <label class="field"><span>{t('import.file')}</span><input type="file" accept=".csv,.tsv,.txt,text/csv" onChange={(e) => void choose(e.currentTarget.files?.[0])} /></label>
+        <label class="field"><span>{t('import.file')}</span><input type="file" accept={tableTypes} onChange={(e) => void choose(e.currentTarget.files?.[0])} /></label>
         <label class="field"><span>{t('import.lifter')}</span>
           <input list="lifter-names" value={lifter} onInput={(e) => (setLifter(e.currentTarget.value), fresh())} />
           <datalist id="lifter-names">{roster?.lifters.map((l) => <option key={l.id} value={l.lifter} />)}</datalist></label>
       </div>
-      {busy && <Loading what={t('import.reading')} />}
-      {look && (
+      {busy && <Loading what={busy} />}
+      {sent && (
         <>
-          <h2>{open ? t('import.open') : t('import.looks', { n: look.headers.length })}</h2>
-          <Table caption={t('import.first.rows')} columns={look.headers} rows={look.sample} numeric={false} />
-          {!open && (
+          <h2>{open ? t('import.open') : unread ? t('import.unread') : t('import.looks', { n: sets.reduce((n, s) => n + s.rows.length, 0), sheets: num(Math.max(1, sent.sheets.length)) })}</h2>
+          {unread && <p class="soft" lang="en">{unread}</p>}
+          {!open && mapped && (
             <>
-              <p class="small soft">{look.found.join('; ')}{look.not_mapped.length ? `. ${t('import.notes', { list: look.not_mapped.join(', ') })}` : ''}</p>
+              {offer && <p class="small soft" lang="en">{offer.found.join('; ')}{offer.not_mapped.length ? `. ${t('import.notes', { list: offer.not_mapped.join(', ') })}` : ''}</p>}
               {(kept?.mappings.length ?? 0) > 0 && (
                 <Choice label={t('import.saved')} value={saved} set={(v) => (setSaved(v), fresh())} options={[['', t('import.new')], ...kept!.mappings.map((m) => [m.name, m.name] as [string, string])]} />
               )}
               {!saved && (
                 <>
-                  {look.questions.map((q) =>
-                    q.key === 'columns.lifter' && lifter ? null : (
-                      <div key={q.key} class="question">
+                  {sets.length > 0 && <Picking key={sent.table} sheets={sets} mapped={mapped} set={(m) => (setMapped(m), fresh())} lifter={lifter !== ''} faults={faults} />}
+                  {questions.map((q) => (
+                    <div key={q.key} class="question">
+                      {q.choices.length ? (
                         <Choice label={q.text} value={answers[q.key] ?? ''} set={(v) => answer(q.key, v)}
                           options={[['', q.required ? t('import.choose') : t('import.as.offered')], ...q.choices.map((c) => [c, c] as [string, string])]} />
-                      </div>
-                    ),
-                  )}
-                  <Unknown look={look} put={(text2, ex) => (setToml(putExercise(toml, text2, ex)), fresh())} />
+                      ) : (
+                        <p lang="en">{q.text}</p>
+                      )}
+                    </div>
+                  ))}
+                  <Unknown look={offer} put={(text, ex) => void rewrite(putExercise(mapped.mapping, text, ex))} />
                   <details>
                     <summary>{t('import.mapping')}</summary>
-                    <label class="field"><span>{t('import.mapping.text')}</span><textarea rows={12} value={toml} spellcheck={false} onInput={(e) => (setToml(e.currentTarget.value), fresh())} /></label>
+                    <MappingText toml={mapped.mapping} set={(toml) => void rewrite(toml)} />
                   </details>
-                  <TextField label={t('import.mapping.name')} value={name} set={(v) => (setName(v), fresh())} />
                 </>
               )}
             </>
           )}
-          <div class="actions"><button type="button" class={report ? '' : 'first'} disabled={busy || missing.length > 0} onClick={() => void run(true)}>{t('import.preview')}</button></div>
+          {open && sets[0] && <Table caption={t('import.first.rows')} columns={sets[0].rows[0]!.cells.map((c) => c.text)} rows={sets[0].rows.slice(1, 6).map((r) => r.cells.map((c) => c.text))} numeric={false} />}
+          <div class="actions"><button type="button" class={report ? '' : 'first'} disabled={busy !== '' || missing.length > 0} onClick={() => void run(true)}>{t('import.preview')}</button></div>
           {missing.length > 0 && <p class="soft">{t('import.unanswered', { n: missing.length })}</p>}
         </>
       )}
@@ -135,8 +191,14 @@ export function ImportPage({ changed }: { changed: () => void }) {
             <>
               {report.changed > 0 && <Check label={t('import.update', { n: report.changed })} checked={update} set={setUpdate} />}
               {report.bad_rows > 0 && <Check label={t('import.skip', { n: report.bad_rows })} checked={skip} set={setSkip} />}
+              {!open && !saved && (
+                <>
+                  <Check label={t('import.keep')} checked={keep} set={setKeep} />
+                  {keep && <TextField label={t('import.mapping.name')} value={name} set={setName} />}
+                </>
+              )}
               <div class="actions">
-                <button type="button" class="first" disabled={busy || (report.bad_rows > 0 && !skip) || (report.added === 0 && !(update && report.changed > 0))} onClick={() => void run(false)}>
+                <button type="button" class="first" disabled={busy !== '' || (report.bad_rows > 0 && !skip) || (keep && !open && !saved && !name) || (report.added === 0 && !(update && report.changed > 0))} onClick={() => void run(false)}>
                   {t('import.save', { n: report.added })}
                 </button>
               </div>
@@ -148,9 +210,16 @@ export function ImportPage({ changed }: { changed: () => void }) {
   );
 }
 
-function Unknown({ look, put }: { look: Suggestion; put: (text: string, exercise: string) => void }) {
+// What is typed holds when the field is left.
+function MappingText({ toml, set }: { toml: string; set: (toml: string) => void }) {
+  const [typed, setTyped] = useState(toml);
+  useEffect(() => setTyped(toml), [toml]);
+  return <label class="field"><span>{t('import.mapping.text')}</span><textarea rows={12} value={typed} spellcheck={false} onInput={(e) => setTyped(e.currentTarget.value)} onBlur={() => typed !== toml && set(typed)} /></label>;
+}
+
+function Unknown({ look, put }: { look: Offer | undefined; put: (text: string, exercise: string) => void }) {
   const { data } = useAsk(() => ask('GET /api/exercises', { query: { limit: 400 } }), 'all');
-  if (!look.unknown_exercises.length) return null;
+  if (!look?.unknown_exercises.length) return null;
   return (
     <>
       <h3>{t('import.unknown', { n: look.unknown_exercises.length })}</h3>
@@ -165,6 +234,13 @@ function Unknown({ look, put }: { look: Suggestion; put: (text: string, exercise
   );
 }
 
+// A set as it would stand in the log.
+function readText(set: Record<string, unknown>): string {
+  const load = set.load as { amount: number; unit: 'kg' | 'lb' | 'mark' } | undefined;
+  const rest = typeof set.called_reserve === 'string' ? `, ${t('called')} ${set.called_reserve}` : '';
+  return `${String(set.date ?? '')} ${String(set.exercise ?? '')}${set.side && set.side !== 'both' ? `, ${t(set.side === 'left' ? 'side.left' : 'side.right')}` : ''}: ${load ? loadText(load) : ''} × ${String(set.reps ?? '')}${rest}${set.failed ? `, ${t('vessel.failed')}` : ''}`;
+}
+
 function Report({ r, children }: { r: ImportReport; children: preact.ComponentChildren }) {
   const stored = r.change > 0;
   return (
@@ -176,8 +252,16 @@ function Report({ r, children }: { r: ImportReport; children: preact.ComponentCh
       </p>
       {r.faults.length > 0 && (
         <Table caption={t('import.fault.table')} columns={[t('line'), t('column'), t('value'), t('import.expected')]} numeric={false}
-          rows={r.faults.slice(0, 100).map((f) => [num(f.line), f.column, f.value, <span lang="en">{f.text}</span>])} />
+          rows={r.faults.slice(0, 100).map((f) => [f.place ?? num(f.line), f.column, f.value, <span lang="en">{f.text}</span>])} />
       )}
+      {!stored && (r.preview?.length ?? 0) > 0 && (
+        <>
+          <h3>{t('import.beside')}</h3>
+          <Table caption={t('import.beside')} columns={[t('import.place'), t('import.cells'), t('import.as.set')]} numeric={false}
+            rows={r.preview!.map((p) => [p.place, <span class="source-cells">{p.cells.filter((c) => c).join(' | ')}</span>, <><b>{p.lifter}</b> {readText(p.set as Record<string, unknown>)}</>])} />
+        </>
+      )}
+      {r.dropped.some((d) => d.rows > 0) && <p class="small soft" lang="en">{r.dropped.filter((d) => d.rows > 0).map((d) => `${d.rule}: ${num(d.rows)}`).join('; ')}</p>}
       {r.unknown_exercises.map((u) => <p key={u.text}>{t('import.unknown.rows', { text: u.text, n: u.rows, near: u.nearest.join(', ') || '–' })}</p>)}
       {r.pains.map((p, i) => <Notice key={i} harm title={t('import.pain', { lifter: p.lifter, exercise: p.exercise })} />)}
       {r.remarks.length > 0 && (

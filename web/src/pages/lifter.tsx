@@ -40,6 +40,7 @@ export function LifterPage({ route, changed, version }: { route: Route; changed:
         <p class="line no-print">
           <a class="key first" href={link('floor', id)}>{t('floor.title')}</a>
           <a class="key" href={link('sheet', id)}>{t('sheet')}</a>
+          <a class="key" href={link('papers', id)}>{t('papers')}</a>
         </p>
       </div>
       {!data.gate.allowed && <Holds holds={data.gate.holds} name={p.lifter} />}

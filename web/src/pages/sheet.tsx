@@ -42,6 +42,7 @@ export function SheetPage({ route, version }: { route: Route; version: number })
         <div class="line end no-print">
           <label class="field"><span>{t('date')}</span><input type="date" value={date} onInput={(e) => e.currentTarget.value && setDate(e.currentTarget.value)} /></label>
           <button type="button" class="first" onClick={() => print()}>{t('print')}</button>
+          <a class="key" href={link('papers', lifter)}>{t('papers')}</a>
           <a class="key" href={link('floor', lifter)}>{t('floor.title')}</a>
         </div>
       </div>

@@ -9,7 +9,10 @@ const browser = await launch();
 let result = { passed: 0, failed: 1 };
 try {
   const tests = [...floorTests(browser, dist), ...deskTests(browser, dist)];
-  if (process.env.ULLAGE_PROGRAM) tests.push(...(await import('./program.mjs')).programTests(browser, process.env.ULLAGE_PROGRAM));
+  if (process.env.ULLAGE_PROGRAM) {
+    tests.push(...(await import('./program.mjs')).programTests(browser, process.env.ULLAGE_PROGRAM));
+    tests.push(...(await import('./bench.mjs')).benchTests(browser, process.env.ULLAGE_PROGRAM));
+  }
   result = await run(tests, process.argv[2]);
 } finally {
   await browser.close();
