@@ -5,6 +5,7 @@
 #include <map>
 #include <string>
 
+#include "server/curves.h"
 #include "server/events.h"
 #include "server/jobs.h"
 #include "server/problem.h"
@@ -27,6 +28,7 @@ struct Services {
   const std::string work_folder;  // for files that are on their way
   Listeners listeners;
   coach::RosterIndex roster;
+  Curves curves;
   Jobs jobs;
   std::atomic<int> generation = 0;  // rises when the data file was replaced: desks are opened again
   std::atomic<std::uint64_t> files = 0;

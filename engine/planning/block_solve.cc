@@ -209,6 +209,8 @@ Frontier frontier(const BlockProblem& given, const std::vector<BlockReading>& re
       at.effect.push_back(worth.effect / weeks);
       at.fatigue = worth.fatigue / weeks;
     }
+    at.figures = figures_of(given, of, middle_of(readings).stimulus);
+    at.plan = of;
     return at;
   };
   BlockProblem p = given;
