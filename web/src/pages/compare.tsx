@@ -96,7 +96,9 @@ interface Measured {
   of: (w: ComparedWay) => Span;
   less?: (w: ComparedWay) => Span | undefined; // less the first way
 }
-const percent = (s: Span): Span => ({ ...s, median: 100 * s.median, lo80: 100 * s.lo80, hi80: 100 * s.hi80, sd: 100 * s.sd, mean: 100 * s.mean });
+// Natural logarithms to per cent lost.
+const lost = (v: number) => -100 * Math.expm1(-v);
+const percent = (s: Span): Span => ({ ...s, median: lost(s.median), lo80: lost(s.lo80), hi80: lost(s.hi80), mean: lost(s.mean) });
 function measures(c: Comparison): Measured[] {
   return [
     { head: t('compare.reps'), digits: 0, of: (w) => w.total_reps, less: (w) => w.against_first?.total_reps },

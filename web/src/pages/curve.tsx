@@ -110,7 +110,7 @@ function AtPrice({ id, curve, point, week, today, close, busy, plan }: { id: str
       {error !== undefined ? <Failure error={error} /> : !w ? <Loading /> : (
         <>
           <h4>{t('plan.at.week', { n: week + 1, price: priceText(curve, point) })}</h4>
-          <Grid week={w} number={week + 1} today={today} />
+          <Grid week={w} number={week + 1} today={today} label={t('plan.at.week', { n: week + 1, price: priceText(curve, point) })} />
         </>
       )}
     </div>

@@ -2,7 +2,7 @@
 import { useState } from 'preact/hooks';
 import { ask } from '../api/client';
 import type { BlockWish, Blocks, Exercise, LifterPage } from '../api/types';
-import { Check, Choice, Field, TextField } from '../design/parts';
+import { Check, Choice, Field, Loading, TextField } from '../design/parts';
 import { day, readNumber } from '../format';
 import { t, type TextKey } from '../text';
 import { useAsk } from '../use';
@@ -27,7 +27,8 @@ interface AskProps {
   close?: () => void;
 }
 export function AskForm({ page, data, template: given, busy, plan, close }: AskProps) {
-  const templates = useAsk(() => ask('GET /api/templates'), '').data?.templates ?? [];
+  const asked = useAsk(() => ask('GET /api/templates'), '');
+  const templates = asked.data?.templates ?? [];
   const library = useAsk(() => ask('GET /api/exercises', { query: { limit: 1000 } }), '').data?.exercises ?? [];
   const [template, setTemplate] = useState(given);
   const [weeks, setWeeks] = useState('6');
@@ -79,6 +80,7 @@ export function AskForm({ page, data, template: given, busy, plan, close }: AskP
     void plan(wish);
   };
   const toggle = (list: string[], item: string, on: boolean) => (on ? [...list, item] : list.filter((x) => x !== item));
+  if (!asked.data && !asked.error) return <Loading />;
   return (
     <form class="ask-plan" onSubmit={send}>
       <h2>{t('plan.ask')}</h2>

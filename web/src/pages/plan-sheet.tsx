@@ -158,17 +158,17 @@ function setsText(item: BlockItem): string {
 // One small vessel a set: filled as planned, empty what is left, open above.
 function MiniVessels({ item }: { item: BlockItem }) {
   const all = item.sets.flatMap((s) => Array.from({ length: s.sets }, () => s));
-  const unit = 1.5;
+  const unit = 2;
   return (
-    <svg class="mini" viewBox={`0 0 ${all.length * 14 + 2} 36`} width={all.length * 14 + 2} height="36" aria-hidden="true">
+    <svg class="mini" viewBox={`0 0 ${all.length * 17 + 4} 46`} width={all.length * 17 + 4} height="46" aria-hidden="true">
       {all.map((s, i) => {
         const reps = Math.min(s.most_reps, 20 - Math.min(s.reserve, 10));
-        const rim = 34 - (reps + Math.min(s.reserve, 10)) * unit;
-        const x = i * 14 + 2;
+        const rim = 44 - (reps + Math.min(s.reserve, 10)) * unit;
+        const x = i * 17 + 3;
         return (
           <g key={i} class="vessel">
-            <rect class="planned" x={x + 1} width="8" y={34 - reps * unit} height={reps * unit} />
-            <path class="wall" d={`M${x - 1} ${rim - 1.500} L${x} ${rim} V34 H${x + 10} V${rim} l1 -1.500`} />
+            <rect class="planned" x={x + 1} width="10" y={44 - reps * unit} height={reps * unit} />
+            <path class="wall" d={`M${x - 1} ${rim - 1.500} L${x} ${rim} V44 H${x + 12} V${rim} l1 -1.500`} />
           </g>
         );
       })}
@@ -193,10 +193,11 @@ interface GridProps {
   today: string;
   busy?: boolean;
   changeDays?: boolean;
+  label?: string; // where several weeks stand on one page
   open?: (what: Open) => void; // without it: to be looked at only
   move?: (way: Way) => Promise<boolean>;
 }
-export function Grid({ week: w, number, today, busy, changeDays, open, move }: GridProps) {
+export function Grid({ week: w, number, today, busy, changeDays, label, open, move }: GridProps) {
   const [dragged, setDragged] = useState<{ weekday: number; item?: BlockItem }>();
   const narrow = useNarrow();
   const focus = useRef('');
@@ -271,7 +272,7 @@ export function Grid({ week: w, number, today, busy, changeDays, open, move }: G
           ))}
         </div>
       ) : (
-        <div class="table-scroll" tabIndex={0} role="region" aria-label={t('plan.week.n', { n: number })}>
+        <div class="table-scroll" tabIndex={0} role="region" aria-label={label ?? t('plan.week.n', { n: number })}>
           <table class="ruled block-grid">
             <caption class="unseen">{t('plan.grid')}</caption>
             <thead>
@@ -317,7 +318,7 @@ export function Grid({ week: w, number, today, busy, changeDays, open, move }: G
 
 // Which readings of growth short of failure it was held against, on what each rests, and what each alone would ask for.
 function Readings({ block: b }: { block: Block }) {
-  const signed = (v: number) => (v > 0 ? `+${num(v, 0)}` : num(v, 0));
+  const signed = (v: number) => (Math.round(v) > 0 ? `+${num(v, 0)}` : num(v, 0));
   return (
     <>
       <h3>{b.readings.length > 1 ? t('plan.readings', { n: b.readings.length, p: num(100 * b.solve.worst_regret, 1) }) : t('plan.readings.one')}</h3>

@@ -1,6 +1,6 @@
 // The plan of a block: asked for, worked out while the page watches, held against other prices, changed by hand, accepted
 // or turned down; and what stood before.
-import { useState } from 'preact/hooks';
+import { useEffect, useRef, useState } from 'preact/hooks';
 import { Refusal, ask } from '../api/client';
 import type { BlockResult, BlockWish, Blocks, Job, LifterPage } from '../api/types';
 import { Empty, Failure, Holds, Loading, Notice, Why } from '../design/parts';
@@ -20,6 +20,8 @@ export function PlanPart({ page, changed, version, template }: { page: LifterPag
   const [failed, setFailed] = useState<unknown>();
   const [anew, setAnew] = useState(!!template);
   const [unfit, setUnfit] = useState(false);
+  const [notice, setNotice] = useState('');
+  const stopped = useRef<'keep' | 'drop' | undefined>(undefined);
   const job = useWork(work, (ended) => {
     if (ended.state === 'done') {
       const result = ended.result as unknown as BlockResult;
@@ -30,12 +32,15 @@ export function PlanPart({ page, changed, version, template }: { page: LifterPag
       }
       again();
       changed();
-    } else if (ended.state === 'failed') setFailed(new Error((ended.error as { message?: string } | null)?.message ?? t('plan.failed')));
+    } else if (ended.state === 'cancelled') setNotice(stopped.current === 'keep' ? t('plan.too.early') : '');
+    else setFailed(new Error((ended.error as { message?: string } | null)?.message ?? t('plan.failed')));
   });
   const running = job?.state === 'running';
   const plan = async (wish: BlockWish) => {
     setFailed(undefined);
     setNone(null);
+    setNotice('');
+    stopped.current = undefined;
     forget(work);
     try {
       await begin(work, ask('POST /api/lifters/{lifter}/blocks', { path: { lifter: id }, body: { ...wish, watched: true } }));
@@ -49,16 +54,19 @@ export function PlanPart({ page, changed, version, template }: { page: LifterPag
   const shown = data.proposed ?? data.accepted;
   return (
     <>
-      {running && <Working job={job} stop={(drop) => stopWork(work, drop)} />}
+      {running && <Working job={job} stop={(drop) => ((stopped.current = drop ? 'drop' : 'keep'), stopWork(work, drop))} />}
       {failed !== undefined &&
         (failed instanceof Refusal && failed.detail.holds?.length ? <Holds holds={failed.detail.holds} name={data.lifter} /> : <Failure error={failed} />)}
+      {notice && !running && <Notice live title={notice} />}
       {none && !running && (
         <Notice live title={t('plan.none')}>
           <ul lang="en">{none.rules.map((r, i) => <li key={i}>{r}</li>)}</ul>
         </Notice>
       )}
       {(anew || !shown) && (
-        <AskForm page={page} data={data} template={template} busy={running} plan={plan} close={shown ? () => setAnew(false) : undefined} />
+        <div hidden={running}>
+          <AskForm page={page} data={data} template={template} busy={running} plan={plan} close={shown ? () => setAnew(false) : undefined} />
+        </div>
       )}
       {!anew && shown && (
         <Sheet key={shown.number} kept={shown} data={data} plan={plan} busy={running} unfit={() => setUnfit(true)} done={() => (again(), changed())} anew={() => setAnew(true)} />
@@ -70,9 +78,11 @@ export function PlanPart({ page, changed, version, template }: { page: LifterPag
 
 function Working({ job, stop }: { job: Job; stop: (drop: boolean) => void }) {
   const [stopping, setStopping] = useState(false);
+  const box = useRef<HTMLDivElement>(null);
+  useEffect(() => box.current?.scrollIntoView({ block: 'center' }), []);
   const end = (drop: boolean) => (setStopping(true), stop(drop));
   return (
-    <div class="notice">
+    <div class="notice" ref={box}>
       <p class="sentence" role="status">{t(stopping ? 'plan.stopping' : 'plan.working')}</p>
       <p class="soft" lang="en">{job.text}</p>
       <p><progress max={1} value={job.progress} aria-label={t('plan.working')} /></p>
@@ -117,7 +127,7 @@ function Old({ lifter, number, today }: { lifter: string; number: number; today:
       {data.block.weeks.map((w, i) => (
         <div key={w.monday}>
           <h3>{t('plan.week.n', { n: i + 1 })}, {day(w.monday)}</h3>
-          <Grid week={w} number={i + 1} today={today} />
+          <Grid week={w} number={i + 1} today={today} label={`${t('plan.block')} ${number}, ${t('plan.week.n', { n: i + 1 })}`} />
         </div>
       ))}
       <Why of={t('plan.block')}>
