@@ -189,8 +189,9 @@ void recheck(BlockSheet& sheet, const LaidOut& laid) {
     week.effect = worth.weeks[w].effect;
     week.fatigue = worth.weeks[w].fatigue;
     for (auto& [muscle, sets] : week.sets) sets = worth.weeks[w].sets[static_cast<std::size_t>(muscle)];
-    std::stable_sort(week.sets.begin(), week.sets.end(),
-                     [](const auto& a, const auto& b) { return a.second > b.second; });
+    std::sort(week.sets.begin(), week.sets.end(), [](const auto& a, const auto& b) {
+      return a.second != b.second ? a.second > b.second : a.first < b.first;
+    });
   }
   for (const planning::Breach& b : planning::breaches_of(p, laid.plan)) {
     BlockFault fault{b.week + 1, {}, b.rule, b.found};

@@ -158,17 +158,17 @@ function setsText(item: BlockItem): string {
 // One small vessel a set: filled as planned, empty what is left, open above.
 function MiniVessels({ item }: { item: BlockItem }) {
   const all = item.sets.flatMap((s) => Array.from({ length: s.sets }, () => s));
-  const unit = 2;
+  const unit = 1.6;
   return (
-    <svg class="mini" viewBox={`0 0 ${all.length * 17 + 4} 46`} width={all.length * 17 + 4} height="46" aria-hidden="true">
+    <svg class="mini" viewBox={`0 0 ${all.length * 17 + 4} 37`} width={all.length * 17 + 4} height="37" aria-hidden="true">
       {all.map((s, i) => {
         const reps = Math.min(s.most_reps, 20 - Math.min(s.reserve, 10));
-        const rim = 44 - (reps + Math.min(s.reserve, 10)) * unit;
+        const rim = 35.5 - (reps + Math.min(s.reserve, 10)) * unit;
         const x = i * 17 + 3;
         return (
           <g key={i} class="vessel">
-            <rect class="planned" x={x + 1} width="10" y={44 - reps * unit} height={reps * unit} />
-            <path class="wall" d={`M${x - 1} ${rim - 1.500} L${x} ${rim} V44 H${x + 12} V${rim} l1 -1.500`} />
+            <rect class="planned" x={x + 1} width="10" y={35.5 - reps * unit} height={reps * unit} />
+            <path class="wall" d={`M${x - 1} ${rim - 1.500} L${x} ${rim} V35.500 H${x + 12} V${rim} l1 -1.500`} />
           </g>
         );
       })}

@@ -140,7 +140,7 @@ export function planTests({ with_, bodyHas, api, lifter }) {
       await until(async () => (await page.textContent('body')).includes('The plan is being worked out'), 'working');
       await bestSoFar(page);
       await bodyHas(page, 'Proposed:', 60000);
-      await page.getByText('What changes, and why').waitFor({ state: 'attached' });
+      await page.getByText('What changes, and why').first().waitFor({ state: 'attached' });
       check((await blocks()).proposed.block.changes.length > 0, 'nothing is said to change');
       await page.getByRole('button', { name: 'Turn down' }).click();
       await bodyHas(page, 'The plan:');
