@@ -69,7 +69,7 @@ struct World {
 // Starts threads, replaces or packs whole files: not for a fuzzer.
 bool is_left_out(const server::Route& route) {
   for (const std::string_view id : {"startFit", "makeDemo", "restore", "backup", "export", "import", "suggestMapping",
-                                    "eraseLifter", "doctor", "finishFloor"}) {
+                                    "eraseLifter", "doctor", "finishFloor", "planBlock", "drawCurve"}) {
     if (route.id == id) return true;
   }
   return route.run == nullptr;

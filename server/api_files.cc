@@ -89,6 +89,7 @@ Answer post_restore(Call& call) {
     return problem(error);
   }
   ++call.services.generation;
+  call.services.curves.forget();
   call.services.roster.forget();
   call.services.desks.estimates->forget();
   return json_response({{"kept", report->kept.substr(report->kept.rfind('/') + 1)}});

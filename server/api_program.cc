@@ -150,7 +150,9 @@ Answer get_job(Call& call) {
 }
 
 Answer delete_job(Call& call) {
-  auto job = call.services.jobs.cancel(call.parameter("job"));
+  const bool drop = call.query.flag("drop").value_or(false);
+  if (auto fine = call.query.done(); !fine) return tl::unexpected(fine.error());
+  auto job = call.services.jobs.cancel(call.parameter("job"), drop ? Jobs::Stop::drop : Jobs::Stop::keep);
   if (!job) return tl::unexpected(job.error());
   return json_response(*job);
 }

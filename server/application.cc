@@ -33,6 +33,7 @@ class Program : public Application, public http::Service {
   ~Program() override { stop(); }
 
   Result<void> begin() {
+    services_.jobs.patience = options_.job_patience;
     // The first desk is opened here, so that a data file that cannot be used is told at once.
     auto first = services_.desks.open();
     if (!first) return tl::unexpected(first.error());

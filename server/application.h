@@ -27,8 +27,9 @@ struct Options {
   std::string page_folder;  // serves these files as the page; empty: those compiled in
   http::Where where;
   http::Limits limits;
-  int workers = 4;                 // threads that answer
-  std::size_t most_waiting = 256;  // requests waiting for one; 503 beyond
+  int workers = 4;                               // threads that answer
+  std::size_t most_waiting = 256;                // requests waiting for one; 503 beyond
+  std::chrono::milliseconds job_patience{6000};  // with a job that must be watched and is not
 };
 
 class Application {

@@ -6,6 +6,7 @@
 #include <mutex>
 #include <string>
 
+#include "server/curves.h"
 #include "server/events.h"
 #include "server/jobs.h"
 #include "server/problem.h"
@@ -30,6 +31,7 @@ struct Services {
   const std::string work_folder;  // for files that are on their way
   Listeners listeners;
   coach::RosterIndex roster;
+  Curves curves;
   Jobs jobs;
   Tables tables;                    // sent to be read in
   Tables papers;                    // made to be fetched

@@ -260,6 +260,74 @@ TEST_F(Contract, EveryPathAnswersAsDescribed) {
   told("GET", "/api/floor");
   told("POST", "/api/lifters/ines/floor/finish", Json());
 
+  // A block: proposed, changed by hand, turned down, proposed again, the plan.
+  told("GET", "/api/templates");
+  told("PUT", "/api/templates/quay", {{"toml", "name = \"Quay\"\nweeks = 2\n[[day]]\non = \"Tue\"\nminutes = 45\n"}});
+  told("PUT", "/api/templates/quay", {{"toml", "wekks = 2"}}, 422);
+  told("POST", "/api/lifters/ines/blocks", {{"template", "quai"}}, 422);
+  const auto job_of = [&](const Json& job, const char* schema) {
+    follow(job.at("job").get<std::string>());
+    const Json result = told("GET", "/api/jobs/" + job.at("job").get<std::string>()).at("result");
+    if (schema) {
+      for (const auto& fault : schemas_.faults(result, spec_.at("components").at("schemas").at(schema)))
+        ADD_FAILURE() << fault;
+    }
+    return result;
+  };
+  const auto plan = [&] {
+    const Json result =
+        job_of(told("POST", "/api/lifters/ines/blocks",
+                    {{"template", "quay"},
+                     {"days", {{{"weekday", 2}, {"minutes", 45}}, {{"weekday", 5}, {"minutes", 45}}}},
+                     {"goals", {{{"muscle", "chest"}, {"weight", 2}}, {{"muscle", "lats"}, {"weight", 1}}}},
+                     {"ban", {"dip"}},
+                     {"seconds", 0.5}},
+                    202),
+               "BlockResult");
+    EXPECT_TRUE(result.at("none").is_null()) << result.dump();
+  };
+  plan();
+  Json blocks = told("GET", "/api/lifters/ines/blocks");
+  ASSERT_FALSE(blocks.at("proposed").is_null());
+  const Json& days = blocks.at("proposed").at("block").at("weeks").at(0).at("days");
+  ASSERT_EQ(days.size(), 2u);
+  ASSERT_FALSE(days.at(0).at("exercises").empty());
+  const std::string there = days.at(0).at("exercises").at(0).at("exercise");
+  told("GET", "/api/lifters/ines/blocks/" + blocks.at("proposed").at("number").dump());
+  told("GET", "/api/lifters/ines/blocks/99", {}, 404);
+  const Json more =
+      told("POST", "/api/lifters/ines/blocks/edit", {{"weekday", 2}, {"exercise", there}, {"sets", 9}}).at("block");
+  EXPECT_TRUE(more.at("block").at("edited").get<bool>());
+  EXPECT_FALSE(more.at("block").at("faults").empty());
+  told("POST", "/api/lifters/ines/blocks/edit", {{"weekday", 2}, {"exercise", there}}, 422);
+  told("POST", "/api/undo", Json());
+  told("POST", "/api/lifters/ines/blocks/move", {{"weekday", 2}, {"to_weekday", 3}});
+  told("POST", "/api/lifters/ines/blocks/move", {{"weekday", 2}, {"to_weekday", 3}}, 422);
+  told("POST", "/api/lifters/ines/blocks/note", {{"week", 1}, {"note", "away on Friday"}});
+  told("GET", "/api/lifters/ines/blocks/curve", {}, 404);
+  job_of(told("POST", "/api/lifters/ines/blocks/curve", {{"watched", true}}, 202), nullptr);
+  const Json curve = told("GET", "/api/lifters/ines/blocks/curve");
+  EXPECT_TRUE(curve.at("current").get<bool>());
+  ASSERT_FALSE(curve.at("points").empty());
+  EXPECT_EQ(told("GET", "/api/lifters/ines/blocks/curve/0").at("weeks").size(), 2u);
+  told("GET", "/api/lifters/ines/blocks/curve/99", {}, 404);
+  told("POST", "/api/lifters/ines/blocks/reject", {{"why", "too long"}});
+  told("POST", "/api/lifters/ines/blocks/accept", Json(), 409);
+  plan();
+  told("POST", "/api/lifters/ines/blocks/accept", {{"why", "fits"}});
+  blocks = told("GET", "/api/lifters/ines/blocks");
+  EXPECT_EQ(blocks.at("accepted").at("state"), "accepted");
+  EXPECT_EQ(blocks.at("blocks").size(), 2u);
+  told("POST", "/api/lifters/hanno/blocks", Json(), 403);
+  told("POST", "/api/lifters/hanno/blocks/curve", Json(), 403);
+  told("DELETE", "/api/templates/quay");
+  told("DELETE", "/api/templates/quay", {}, 404);
+
+  const Json compared = told("POST", "/api/lifters/ines/compare",
+                             {{"exercise", "bench press"}, {"strategies", {"failure", "reserve:2"}}, {"sets", 3}});
+  EXPECT_EQ(compared.at("strategies").size(), 2u);
+  told("POST", "/api/lifters/ines/compare", {{"exercise", "bench press"}, {"strategies", {"until tea"}}}, 422);
+
   const std::string csv = log_text("Ines", 13);
   told("POST", "/api/imports?dry_run=true&name=march.csv", {}, 0, csv, "text/csv");
   told("POST", "/api/imports?name=march.csv", {}, 0, csv, "text/csv");

@@ -39,7 +39,7 @@ Jobs::Job* Jobs::at(const std::string& id) {
   return nullptr;
 }
 
-Outcome<Json> Jobs::start(const std::string& kind, const std::string& text, Work work) {
+Outcome<Json> Jobs::start(const std::string& kind, const std::string& text, Work work, Watch watch) {
   const std::lock_guard lock(mutex_);
   const auto running = static_cast<std::size_t>(
       std::count_if(jobs_.begin(), jobs_.end(), [](const auto& job) { return job->state == "running"; }));
@@ -56,6 +56,8 @@ Outcome<Json> Jobs::start(const std::string& kind, const std::string& text, Work
   job->kind = kind;
   job->text = text;
   job->started = desks_.clock->now();
+  job->watch = watch;
+  job->watched = std::chrono::steady_clock::now();
   Job& here = *job;
   jobs_.push_back(std::move(job));
   here.thread = std::thread([this, &here, work = std::move(work)] { run(here, work); });
@@ -70,13 +72,16 @@ void Jobs::run(Job& job, const Work& work) {
     if (!desk)
       outcome = tl::unexpected(desk.error());
     else
-      outcome = work(**desk, [&](double share, const std::string& text) {
-        const std::lock_guard lock(mutex_);
-        job.share = std::clamp(share, 0.0, 1.0);
-        if (!text.empty()) job.text = text;
-        tell(job, false);
-        return !job.cancelled.load();
-      });
+      outcome = work(**desk, Tell(
+                                 [&](double share, const std::string& text) {
+                                   const std::lock_guard lock(mutex_);
+                                   job.share = std::clamp(share, 0.0, 1.0);
+                                   if (!text.empty()) job.text = text;
+                                   tell(job, false);
+                                   look_who_watches(job);
+                                   return !job.cancelled.load();
+                                 },
+                                 [&] { return !job.dropped.load(); }));
   } catch (const std::exception&) {
     outcome = fail(Code::internal, "a fault in the program");
   }
@@ -107,6 +112,15 @@ void Jobs::tell(Job& job, bool last) {
   if (last) job.followers.clear();
 }
 
+// Called with the lock held.
+void Jobs::look_who_watches(Job& job) {
+  if (job.watch == Watch::nobody) return;
+  job.followers.remove_if([](const auto& stream) { return stream->is_closed(); });
+  const auto now = std::chrono::steady_clock::now();
+  if (!job.followers.empty()) job.watched = now;
+  if (now - job.watched > patience) job.cancelled = job.dropped = true;
+}
+
 Json Jobs::all() {
   const std::lock_guard lock(mutex_);
   Json json = Json::array();
@@ -116,16 +130,18 @@ Json Jobs::all() {
 
 Outcome<Json> Jobs::find(const std::string& id) {
   const std::lock_guard lock(mutex_);
-  const Job* job = at(id);
+  Job* job = at(id);
   if (!job) return no_job(id);
+  job->watched = std::chrono::steady_clock::now();
   return json_of(*job);
 }
 
-Outcome<Json> Jobs::cancel(const std::string& id) {
+Outcome<Json> Jobs::cancel(const std::string& id, Stop stop) {
   const std::lock_guard lock(mutex_);
   Job* job = at(id);
   if (!job) return no_job(id);
   job->cancelled = true;
+  if (stop == Stop::drop) job->dropped = true;
   return json_of(*job);
 }
 

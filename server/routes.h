@@ -86,5 +86,9 @@ Answer get_exercises(Call&), get_exercise(Call&), put_exercise(Call&), delete_ex
 Answer get_session(Call&), post_session(Call&), get_floors(Call&), get_floor(Call&), post_start(Call&);  // api_floor.cc
 Answer post_floor_set(Call&), delete_floor_set(Call&), get_alternatives(Call&), post_swap(Call&);
 Answer post_floor_pain(Call&), post_finish(Call&);
+Answer get_blocks(Call&), post_block(Call&), get_block(Call&), post_accept(Call&), post_reject(Call&);  // api_blocks.cc
+Answer post_block_edit(Call&), post_block_move(Call&), post_block_note(Call&), post_compare(Call&);
+Answer get_curve(Call&), post_curve(Call&), get_curve_point(Call&);
+Answer get_templates(Call&), put_template(Call&), delete_template(Call&);
 
 }  // namespace ullage::server

@@ -5,6 +5,7 @@
 #include <thread>
 
 #include "server/testing/app_test_base.h"
+#include "service/solver/cbc.h"
 
 namespace ullage::server {
 namespace {
@@ -481,6 +482,33 @@ TEST_F(Serving, ARestoredFileIsWhatEverybodySees) {
   EXPECT_EQ(restored.status, 200) << restored.body;
   EXPECT_EQ(asked("GET", "/api/roster").at("total"), 3);
   for (int i = 0; i < 8; ++i) EXPECT_EQ(asked("GET", "/api/about").at("lifters"), 3);
+}
+
+TEST_F(Serving, WorkThatNobodyWatchesIsDropped) {
+  if (!solver::find_cbc()) GTEST_SKIP() << "CBC is not installed";
+  options_.job_patience = std::chrono::milliseconds(200);
+  begin();
+  const Json wish = {{"anew", true}, {"weeks", 4}, {"seconds", 30}, {"watched", true}};
+  const std::string left = asked("POST", "/api/lifters/ines/blocks", wish, 202).at("job");
+  const std::string followed = asked("POST", "/api/lifters/ines/blocks", wish, 202).at("job");
+  const std::string stopped = asked("POST", "/api/lifters/ines/blocks", wish, 202).at("job");
+  Client window(app_->port());
+  window.send(window.request("GET", "/api/jobs/" + followed + "/events"));
+  asked("DELETE", "/api/jobs/" + stopped + "?drop=true");
+  const auto state = [&](const std::string& id) {
+    const Json all = asked("GET", "/api/jobs").at("jobs");
+    for (const Json& job : all) {
+      if (job.at("job") == id) return job.at("state").get<std::string>();
+    }
+    return std::string();
+  };
+  for (int i = 0; i < 400 && (state(left) == "running" || state(stopped) == "running"); ++i)
+    std::this_thread::sleep_for(std::chrono::milliseconds(25));
+  EXPECT_EQ(state(left), "cancelled");
+  EXPECT_EQ(state(stopped), "cancelled");
+  EXPECT_EQ(state(followed), "running");
+  EXPECT_TRUE(asked("GET", "/api/lifters/ines/blocks").at("proposed").is_null());
+  asked("DELETE", "/api/jobs/" + followed + "?drop=true");
 }
 
 TEST_F(Serving, TheRosterFollowsWhatIsWritten) {

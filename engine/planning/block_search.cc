@@ -57,6 +57,8 @@ struct Kind {
   std::vector<bool> tested;                               // exercise has a test this week
 };
 
+constexpr int kBetweenLooks = 4096;  // moves
+
 class Search {
  public:
   Search(const BlockProblem& p, std::uint64_t seed)
@@ -102,12 +104,13 @@ class Search {
     }
   }
 
-  std::optional<BlockPlan> run(int moves) {
+  std::optional<BlockPlan> run(int moves, const std::function<bool()>& go_on) {
     start_near();
     fix();
     best_ = snapshot_if_better();
     const double hot = 0.5, cold = 0.0005;
     for (int i = 0; i < moves; ++i) {
+      if (i % kBetweenLooks == 0 && go_on && !go_on()) break;
       const double heat = hot * std::pow(cold / hot, static_cast<double>(i) / moves);
       const double before = score_;
       undo_.clear();
@@ -731,8 +734,9 @@ class Search {
 
 }  // namespace
 
-std::optional<BlockPlan> search_block(const BlockProblem& problem, std::uint64_t seed, int moves) {
-  return Search(problem, seed).run(moves);
+std::optional<BlockPlan> search_block(const BlockProblem& problem, std::uint64_t seed, int moves,
+                                      const std::function<bool()>& go_on) {
+  return Search(problem, seed).run(moves, go_on);
 }
 
 }  // namespace ullage::planning

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <cstdint>
+#include <functional>
 #include <optional>
 
 #include "engine/planning/block.h"
@@ -10,7 +11,8 @@
 namespace ullage::planning {
 
 // Best plan found that keeps every rule; empty when none was found, which proves nothing. Same seed, same plan.
-// moves: tries; about a million a second.
-std::optional<BlockPlan> search_block(const BlockProblem& problem, std::uint64_t seed, int moves = 400000);
+// moves: tries; about a million a second. go_on is asked every few milliseconds; false ends it with the best so far.
+std::optional<BlockPlan> search_block(const BlockProblem& problem, std::uint64_t seed, int moves = 400000,
+                                      const std::function<bool()>& go_on = {});
 
 }  // namespace ullage::planning

@@ -93,8 +93,8 @@ Result<SolveOutcome> solve_block(const BlockProblem& given, const std::vector<Bl
     const BlockModel model = write_model(p);
     std::optional<BlockPlan> first;
     if (!stop) {
-      tell("searching", static_cast<double>(i) / static_cast<double>(aims.size()), {});
-      first = search_block(p, wish.seed + i, wish.moves);
+      const double begun = std::min(0.99, spent / wish.seconds);
+      first = search_block(p, wish.seed + i, wish.moves, [&] { return tell("searching", begun, {}); });
     }
     // Plans for the other readings are starts as well.
     for (const BlockPlan& other : plans) {
@@ -120,7 +120,16 @@ Result<SolveOutcome> solve_block(const BlockProblem& given, const std::vector<Bl
     if (answer->at.empty()) {
       if (i > 0) continue;  // the middle reading's plan stands
       if (answer->end == MipEnd::cancelled || stop) return fail(Code::cancelled, "stopped before a plan was found");
-      auto why = find_contradiction(model.mip, solver, 3 * wish.seconds + 10);
+      const MipSolver heard = [&](const Mip& mip, const MipWish& part) -> Result<MipAnswer> {
+        MipWish mine = part;
+        mine.progress = [&](double, std::optional<double>, std::optional<double>) {
+          return tell("finding which rules contradict each other", 0.99, {});
+        };
+        auto got = solver(mip, mine);
+        if (stop) return fail(Code::cancelled, "stopped before a plan was found");
+        return got;
+      };
+      auto why = find_contradiction(model.mip, heard, 3 * wish.seconds + 10);
       if (!why) return tl::unexpected(why.error());
       if (why->feasible)
         return fail(Code::unavailable, "no plan was found within the time, nor that there is none: allow more seconds");
@@ -209,6 +218,8 @@ Frontier frontier(const BlockProblem& given, const std::vector<BlockReading>& re
       at.effect.push_back(worth.effect / weeks);
       at.fatigue = worth.fatigue / weeks;
     }
+    at.figures = figures_of(given, of, middle_of(readings).stimulus);
+    at.plan = of;
     return at;
   };
   BlockProblem p = given;
@@ -219,7 +230,11 @@ Frontier frontier(const BlockProblem& given, const std::vector<BlockReading>& re
   for (double factor : times) {
     if (progress && !progress(done++ / 7.0)) break;
     p.price = (given.price > 0 ? given.price : 0.01) * factor;
-    if (const auto found = search_block(p, seed, moves)) out.points.push_back(point(*found, p.price));
+    bool go_on = true;
+    const auto found =
+        search_block(p, seed, moves, [&] { return go_on = go_on && (!progress || progress((done - 1) / 7.0)); });
+    if (!go_on) break;
+    if (found) out.points.push_back(point(*found, p.price));
   }
   out.plan = point(plan, given.price);
   out.corners = {corner_of(given, readings, plan, 0), corner_of(given, readings, plan, kVeryEasyReserve)};

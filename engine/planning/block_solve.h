@@ -95,6 +95,8 @@ struct FrontierPoint {
   double price = 0;
   double fatigue = 0;
   std::vector<double> effect;  // by reading
+  PlanFigures figures;         // under the middle reading
+  BlockPlan plan;
 };
 struct Frontier {
   std::vector<std::string> readings;

@@ -10,7 +10,7 @@
 #include "engine/planning/block_model.h"
 #include "engine/planning/block_rules.h"
 #include "engine/planning/stimulus.h"
-#include "service/coach/block_problem.h"
+#include "service/coach/block_check.h"
 #include "service/coach/readings.h"
 #include "service/solver/cbc.h"
 
@@ -21,115 +21,8 @@ using planning::BlockExercise;
 using planning::BlockPlan;
 using planning::BlockProblem;
 
-constexpr int kReadingDraws = 200;
 // Re-solving: worth of leaving an exercise where it is, and each set (units of the effect; assumption).
 constexpr double kPriceMoved = 1.0, kPriceSet = 0.15;
-
-BlockItem item_from(const BlockProblem& p, const planning::PlannedExercise& planned) {
-  const BlockExercise& e = p.exercises[static_cast<std::size_t>(planned.exercise)];
-  BlockItem item;
-  item.exercise = e.exercise.id;
-  item.name = e.exercise.name;
-  item.test = planned.test;
-  for (std::size_t m = 0; m < planned.sets.size(); ++m) {
-    if (planned.sets[m] > 0)
-      item.sets.push_back(
-          {planned.sets[m], e.modes[m].reserve, e.modes[m].least_reps, e.modes[m].most_reps, e.modes[m].heavy});
-  }
-  std::sort(item.sets.begin(), item.sets.end(), [](const BlockSets& a, const BlockSets& b) {
-    return std::pair(a.heavy, a.reserve) > std::pair(b.heavy, b.reserve);
-  });
-  return item;
-}
-
-void fill(BlockSheet& sheet, const BlockMaterial& material, const BlockPlan& plan, const planning::PlanWorth& worth,
-          const std::vector<planning::BlockReading>& readings) {
-  const BlockProblem& p = material.problem;
-  const auto reasons = planning::reasons_for(p, readings, plan);
-  const planning::BlockShape shape = planning::shape_of(p);
-  sheet.weeks.clear();
-  for (std::size_t w = 0; w < p.weeks.size(); ++w) {
-    BlockWeekPlan week;
-    week.monday = p.weeks[w].monday;
-    week.kind = p.weeks[w].kind;
-    week.why = p.weeks[w].why;
-    week.note = material.notes[w];
-    week.effect = worth.weeks[w].effect;
-    week.fatigue = worth.weeks[w].fatigue;
-    for (std::size_t k = 0; k < kMuscleCount; ++k) {
-      if (p.muscles[k].weight > 0) week.sets.emplace_back(static_cast<Muscle>(k), worth.weeks[w].sets[k]);
-    }
-    std::sort(week.sets.begin(), week.sets.end(), [](const auto& a, const auto& b) { return a.second > b.second; });
-    for (std::size_t d = 0; d < p.weeks[w].days.size(); ++d) {
-      const planning::BlockDay& from = p.weeks[w].days[d];
-      BlockDayPlan day;
-      day.date = from.date;
-      day.place = material.place_ids[static_cast<std::size_t>(from.place)];
-      day.limit = from.minutes;
-      day.minutes = worth.weeks[w].minutes[d];
-      day.closed = material.closed[w][d];
-      for (const planning::PlannedExercise& planned : plan.weeks[w][d].items) {
-        day.items.push_back(item_from(p, planned));
-        for (const planning::ItemReason& r : reasons) {
-          if (r.exercise == planned.exercise && r.day == static_cast<int>(d) &&
-              shape.phase[static_cast<std::size_t>(r.week)] == shape.phase[w])
-            day.items.back().why = r.text;
-        }
-      }
-      week.days.push_back(std::move(day));
-    }
-    sheet.weeks.push_back(std::move(week));
-  }
-  sheet.corners = {planning::corner_of(p, readings, plan, 0),
-                   planning::corner_of(p, readings, plan, planning::kVeryEasyReserve)};
-  sheet.readings.clear();
-  sheet.effect.clear();
-  const double weeks = static_cast<double>(std::max<std::size_t>(1, p.weeks.size()));
-  for (const auto& r : readings) {
-    sheet.readings.push_back(r.name);
-    sheet.effect.push_back(planning::worth_of(p, plan, r.stimulus).effect / weeks);
-  }
-  sheet.fatigue = worth.fatigue / weeks;
-}
-
-// The plan of a kept block in the problem's numbers; what cannot be matched is left out.
-BlockPlan plan_of_sheet(const BlockProblem& p, const BlockSheet& sheet) {
-  BlockPlan plan;
-  for (const planning::BlockWeek& week : p.weeks) {
-    plan.weeks.emplace_back();
-    for (const planning::BlockDay& day : week.days) {
-      planning::PlannedDay out;
-      const BlockDayPlan* from = nullptr;
-      for (const BlockWeekPlan& w : sheet.weeks) {
-        for (const BlockDayPlan& d : w.days) {
-          if (d.date == day.date) from = &d;
-        }
-      }
-      for (const BlockItem& item : from ? from->items : std::vector<BlockItem>{}) {
-        for (std::size_t e = 0; e < p.exercises.size(); ++e) {
-          if (p.exercises[e].exercise.id != item.exercise) continue;
-          planning::PlannedExercise planned;
-          planned.exercise = static_cast<int>(e);
-          planned.test = item.test;
-          planned.sets.assign(p.exercises[e].modes.size(), 0);
-          for (const BlockSets& s : item.sets) {
-            std::size_t best = 0;
-            int distance = 1000;
-            for (std::size_t m = 0; m < p.exercises[e].modes.size(); ++m) {
-              const planning::BlockMode& mode = p.exercises[e].modes[m];
-              const int far = 10 * std::abs(mode.reserve - s.reserve) + (mode.heavy != s.heavy);
-              if (far < distance) distance = far, best = m;
-            }
-            planned.sets[best] += s.sets;
-          }
-          out.items.push_back(std::move(planned));
-        }
-      }
-      plan.weeks.back().push_back(std::move(out));
-    }
-  }
-  return plan;
-}
 
 std::string cell(const BlockItem& item) {
   std::string out;
@@ -279,13 +172,13 @@ Result<BlockProposal> plan_block(Desk& desk, const BlockWish& wish) {
   auto material = block_material(desk, *fitted, request, wish.place, first, open_from);
   if (!material) return tl::unexpected(material.error());
   if (!wish.readings.empty()) request.readings = wish.readings;
-  auto readings = readings_for(desk, request.readings, kReadingDraws, 1);
+  auto readings = readings_for(desk, request.readings, kBlockReadingDraws, 1);
   if (!readings && readings.error().code == Code::not_found && before && wish.readings.empty()) {
     // The plan that is being followed goes on without what was taken away.
     material->remarks.push_back("The plan was made with other readings, but " + readings.error().message +
                                 ". It is held against those.");
     request.readings.clear();
-    readings = readings_for(desk, {}, kReadingDraws, 1);
+    readings = readings_for(desk, {}, kBlockReadingDraws, 1);
   }
   if (!readings) return tl::unexpected(readings.error());
   for (const planning::Reading& r : *readings) out.readings.push_back(planning::block_reading(r));
@@ -319,7 +212,7 @@ Result<BlockProposal> plan_block(Desk& desk, const BlockWish& wish) {
   }
   planning::SolvedBlock& b = solved->block;
   out.plan = b.plan;
-  fill(out.sheet, *material, b.plan, b.worth, out.readings);
+  fill_sheet(out.sheet, *material, b.plan, b.worth, out.readings);
   out.sheet.verdicts = b.verdicts;
   for (const planning::Reading& r : *readings) out.sheet.rests_on.push_back(r.rests_on);
   out.sheet.figures = b.figures;
@@ -358,6 +251,7 @@ Result<BlockProposal> plan_block(Desk& desk, const BlockWish& wish) {
     out.sheet.changes = differences(*before, out.sheet, broken, open_from);
     out.sheet.changes.insert(out.sheet.changes.begin(), missed.begin(), missed.end());
   }
+  if (wish.wanted && !wish.wanted()) return fail(Code::cancelled, "the plan was not wanted any more");
   if (wish.keep) {
     const auto change = keep_proposal(desk, *lifter, out.sheet);
     if (!change) return tl::unexpected(change.error());
@@ -463,18 +357,59 @@ Result<KeptBlock> current(Desk& desk, const Lifter& lifter) {
   return fail(Code::not_found, "no block is planned for " + lifter.name + ": make one with \"plan\"");
 }
 
-Result<KeptBlock> change_block(Desk& desk, const std::string& name, const std::string& what, store::ChangeId* change,
+enum class Recheck { no, yes };
+Result<KeptBlock> change_block(Desk& desk, const std::string& name, const std::string& what, Recheck recheck_it,
+                               store::ChangeId* change,
                                const std::function<Result<void>(const Lifter&, KeptBlock&)>& edit) {
   const auto lifter = desk.lifter(name);
   if (!lifter) return tl::unexpected(lifter.error());
   auto kept = current(desk, *lifter);
   if (!kept) return kept;
   if (const auto fine = edit(*lifter, *kept); !fine) return tl::unexpected(fine.error());
+  if (recheck_it == Recheck::yes) {
+    const auto fitted = ensure_fitted(desk, lifter->id);
+    if (!fitted) return tl::unexpected(fitted.error());
+    const auto laid = lay_out(desk, *fitted, kept->sheet);
+    if (!laid) return tl::unexpected(laid.error());
+    kept->sheet.edited = true;
+    recheck(kept->sheet, *laid);
+  }
   const auto done = desk.store().change(what + " of " + lifter->name,
                                         [&](store::Writer& w) { return w.put_plan(stored_from(*lifter, *kept)); });
   if (!done) return tl::unexpected(done.error());
   if (change) *change = *done;
   return kept;
+}
+
+using Parts = std::vector<BlockRequest::Fixed>;
+// Fixed parts that reach over the ends of from..to are cut there, so that each lies inside or outside.
+void cut_at(Parts& parts, int from, int to) {
+  Parts out;
+  for (const BlockRequest::Fixed& f : parts) {
+    const auto piece = [&](int first, int last) {
+      BlockRequest::Fixed one = f;
+      one.from_week = std::max(f.from_week, first);
+      one.to_week = std::min(f.to_week, last);
+      if (one.from_week <= one.to_week) out.push_back(one);
+    };
+    piece(1, from - 1);
+    piece(from, to);
+    piece(to + 1, 99);
+  }
+  parts = std::move(out);
+}
+bool inside(const BlockRequest::Fixed& f, int from, int to) { return f.from_week >= from && f.to_week <= to; }
+
+// From now on the exercise is done on that day in those weeks: later solves keep to it.
+void keep_on(Parts& parts, const std::string& exercise, int weekday, int to_weekday, int from, int to) {
+  cut_at(parts, from, to);
+  bool there = false;
+  for (BlockRequest::Fixed& f : parts) {
+    if (f.exercise != exercise || f.weekday != weekday || !inside(f, from, to)) continue;
+    f.weekday = to_weekday;
+    there = true;
+  }
+  if (!there) parts.push_back({exercise, to_weekday, from, to, {}, {}});
 }
 
 }  // namespace
@@ -483,7 +418,7 @@ Result<KeptBlock> edit_block(Desk& desk, const std::string& name, const BlockEdi
   const auto exercise = desk.exercise(edit.exercise);
   if (!exercise) return fail(Code::invalid_input, exercise.error().message);
   const Exercise chosen = **exercise;
-  return change_block(desk, name, "block edited", change, [&](const Lifter& lifter, KeptBlock& kept) -> Result<void> {
+  const auto make = [&](const Lifter& lifter, KeptBlock& kept) -> Result<void> {
     const auto policy = desk.policy(lifter);
     if (!policy) return tl::unexpected(policy.error());
     const auto sets = desk.store().sets(lifter.id);
@@ -499,6 +434,8 @@ Result<KeptBlock> edit_block(Desk& desk, const std::string& name, const BlockEdi
                     fmt::format("at least {:g} in reserve: {}", gate->least_reserve, gate->least_reserve_from));
       if (edit.reserve && *edit.reserve == 0 && !gate->failure)
         return fail(Code::not_allowed, "no sets to failure: " + gate->no_failure);
+      if (edit.reserve && *edit.reserve == 0 && chosen.cls == ExerciseClass::barbell_compound)
+        return fail(Code::not_allowed, chosen.name + " is not trained to failure: plan a rep-max test instead");
     }
     const ClassPolicy& c = policy->of(chosen.cls);
     bool any = false;
@@ -534,10 +471,11 @@ Result<KeptBlock> edit_block(Desk& desk, const std::string& name, const BlockEdi
                   fmt::format("no open {} in those weeks of the block", weekday_name(Date{3 + edit.weekday})));
     // Later re-solves keep to it.
     auto& fixed = kept.sheet.request.fixed;
+    cut_at(fixed, edit.from_week, edit.to_week);
     fixed.erase(std::remove_if(fixed.begin(), fixed.end(),
                                [&](const BlockRequest::Fixed& f) {
                                  return f.exercise == chosen.id && f.weekday == edit.weekday &&
-                                        f.from_week >= edit.from_week && f.to_week <= edit.to_week;
+                                        inside(f, edit.from_week, edit.to_week);
                                }),
                 fixed.end());
     if (!takes_out) {
@@ -545,18 +483,129 @@ Result<KeptBlock> edit_block(Desk& desk, const std::string& name, const BlockEdi
       fixed.push_back({chosen.id, edit.weekday, edit.from_week, edit.to_week, edit.sets, reserve});
     }
     return {};
+  };
+  return change_block(desk, name, "block edited", Recheck::yes, change, make);
+}
+
+namespace {
+
+BlockDayPlan* open_day(BlockWeekPlan& week, int on, Date today) {
+  for (BlockDayPlan& day : week.days) {
+    if (day.closed.empty() && day.date >= today && weekday(day.date) == on) return &day;
+  }
+  return nullptr;
+}
+
+Result<void> move_exercise(KeptBlock& kept, const BlockMove& move, const Exercise& chosen, Date today) {
+  const std::string to_name(weekday_name(Date{3 + move.to_weekday}));
+  bool any = false;
+  for (std::size_t w = 0; w < kept.sheet.weeks.size(); ++w) {
+    const int number = static_cast<int>(w) + 1;
+    if (number < move.from_week || number > move.to_week) continue;
+    BlockDayPlan* from = open_day(kept.sheet.weeks[w], move.weekday, today);
+    BlockDayPlan* to = open_day(kept.sheet.weeks[w], move.to_weekday, today);
+    if (!from || !to) continue;
+    const auto is_it = [&](const BlockItem& i) { return i.exercise == chosen.id; };
+    const auto found = std::find_if(from->items.begin(), from->items.end(), is_it);
+    if (found == from->items.end()) continue;
+    if (std::any_of(to->items.begin(), to->items.end(), is_it))
+      return fail(Code::conflict, fmt::format("{} is done on {} of week {} already", chosen.name, to_name, number));
+    found->why = "moved by you";
+    to->items.push_back(std::move(*found));
+    from->items.erase(found);
+    any = true;
+  }
+  if (!any)
+    return fail(Code::invalid_input, fmt::format("in those weeks no {} is done on an open {} beside an open {}",
+                                                 chosen.name, weekday_name(Date{3 + move.weekday}), to_name));
+  keep_on(kept.sheet.request.fixed, chosen.id, move.weekday, move.to_weekday, move.from_week, move.to_week);
+  return {};
+}
+
+Result<void> move_session(KeptBlock& kept, const BlockMove& move, Date today) {
+  auto& request = kept.sheet.request;
+  bool any = false;
+  for (std::size_t w = 0; w < kept.sheet.weeks.size(); ++w) {
+    const int number = static_cast<int>(w) + 1;
+    if (number < move.from_week || number > move.to_week) continue;
+    BlockWeekPlan& week = kept.sheet.weeks[w];
+    BlockDayPlan* from = open_day(week, move.weekday, today);
+    if (!from) continue;
+    const Date target = week.monday + (move.to_weekday - 1);
+    const auto there =
+        std::find_if(week.days.begin(), week.days.end(), [&](const BlockDayPlan& d) { return d.date == target; });
+    if (target < today || (there != week.days.end() && !there->closed.empty()))
+      return fail(Code::conflict, fmt::format("{} {} is closed", weekday_name(target), date_text(target)));
+    any = true;
+    if (there != week.days.end()) {
+      Parts moved;
+      for (const BlockItem& i : from->items) moved.push_back({i.exercise, move.to_weekday, number, number, {}, {}});
+      for (const BlockItem& i : there->items) moved.push_back({i.exercise, move.weekday, number, number, {}, {}});
+      cut_at(request.fixed, number, number);
+      // What was fixed keeps its sets and reserve on its new day.
+      for (BlockRequest::Fixed& f : request.fixed) {
+        if (!inside(f, number, number)) continue;
+        if (f.weekday == move.weekday || f.weekday == move.to_weekday)
+          f.weekday = move.weekday + move.to_weekday - f.weekday;
+      }
+      for (const BlockRequest::Fixed& m : moved) {
+        const bool fixed = std::any_of(request.fixed.begin(), request.fixed.end(), [&](const auto& f) {
+          return f.exercise == m.exercise && f.weekday == m.weekday && inside(f, number, number);
+        });
+        if (!fixed) request.fixed.push_back(m);
+      }
+      std::swap(from->items, there->items);
+      for (BlockItem& i : from->items) i.why = "moved by you";
+      for (BlockItem& i : there->items) i.why = "moved by you";
+      continue;
+    }
+    // A day that was moved before is moved from where it was at first.
+    const auto moved_before = std::find_if(request.day_changes.begin(), request.day_changes.end(),
+                                           [&](const auto& c) { return c.to && *c.to == from->date; });
+    if (moved_before == request.day_changes.end())
+      request.day_changes.push_back({from->date, target, {}});
+    else if (moved_before->date == target)
+      request.day_changes.erase(moved_before);
+    else
+      moved_before->to = target;
+    cut_at(request.fixed, number, number);
+    for (BlockRequest::Fixed& f : request.fixed) {
+      if (f.weekday == move.weekday && inside(f, number, number)) f.weekday = move.to_weekday;
+    }
+    from->date = target;
+    std::sort(week.days.begin(), week.days.end(), [](const auto& a, const auto& b) { return a.date < b.date; });
+  }
+  if (!any)
+    return fail(Code::invalid_input, fmt::format("in those weeks no session is planned on an open {}",
+                                                 weekday_name(Date{3 + move.weekday})));
+  return {};
+}
+
+}  // namespace
+
+Result<KeptBlock> move_in_block(Desk& desk, const std::string& name, const BlockMove& move, store::ChangeId* change) {
+  if (move.weekday == move.to_weekday) return fail(Code::invalid_input, "another day was expected");
+  std::optional<Exercise> chosen;
+  if (!move.exercise.empty()) {
+    const auto exercise = desk.exercise(move.exercise);
+    if (!exercise) return fail(Code::invalid_input, exercise.error().message);
+    chosen = **exercise;
+  }
+  return change_block(desk, name, "block edited", Recheck::yes, change, [&](const Lifter&, KeptBlock& kept) {
+    return chosen ? move_exercise(kept, move, *chosen, desk.today()) : move_session(kept, move, desk.today());
   });
 }
 
 Result<KeptBlock> note_week(Desk& desk, const std::string& name, int week, const std::string& note,
                             store::ChangeId* change) {
-  return change_block(desk, name, "note on a week", change, [&](const Lifter&, KeptBlock& kept) -> Result<void> {
-    if (week < 1 || week > static_cast<int>(kept.sheet.weeks.size()))
-      return fail(Code::invalid_input,
-                  fmt::format("week {}: the block has weeks 1 to {}", week, kept.sheet.weeks.size()));
-    kept.sheet.weeks[static_cast<std::size_t>(week) - 1].note = note;
-    return {};
-  });
+  return change_block(
+      desk, name, "note on a week", Recheck::no, change, [&](const Lifter&, KeptBlock& kept) -> Result<void> {
+        if (week < 1 || week > static_cast<int>(kept.sheet.weeks.size()))
+          return fail(Code::invalid_input,
+                      fmt::format("week {}: the block has weeks 1 to {}", week, kept.sheet.weeks.size()));
+        kept.sheet.weeks[static_cast<std::size_t>(week) - 1].note = note;
+        return {};
+      });
 }
 
 Result<std::optional<DayFromBlock>> day_from_block(Desk& desk, const std::string& name, Date day) {

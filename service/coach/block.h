@@ -41,6 +41,12 @@ struct BlockDayPlan {
   std::string closed;  // why nothing is done that day; empty: it is open
   std::vector<BlockItem> items;
 };
+// A rule of the block that it breaks as it stands.
+struct BlockFault {
+  int week = 0;              // 1, 2, ...; 0: of the whole block
+  std::optional<Date> date;  // empty: of the whole week
+  std::string rule, found;   // in words: what is asked for, and what there is instead
+};
 struct BlockWeekPlan {
   Date monday;
   planning::WeekKind kind = planning::WeekKind::usual;
@@ -65,6 +71,8 @@ struct BlockSheet {
   double fatigue = 0;             // F a week
   std::vector<std::string> remarks, cautions;
   std::vector<std::string> changes;  // against the accepted plan, with why; one line each
+  bool edited = false;               // by hand since it was solved: verdicts and regret speak of it as it was before
+  std::vector<BlockFault> faults;    // of it as it was edited
 };
 
 // Text kept in the store, and back. corrupt: not such a text.
@@ -86,7 +94,9 @@ struct BlockWish {
   std::optional<BlockRequest::Ban> ban;
   double seconds = 10;
   std::uint64_t seed = 1;
-  bool keep = true;    // keep it as the open proposal
+  bool keep = true;  // keep it as the open proposal
+  // Asked when a plan is at hand and before it is kept; false: nobody wants it any more (Code::cancelled).
+  std::function<bool()> wanted;
   std::string solver;  // program; empty: cbc on the search path
   std::function<bool(const std::string& what, double share, std::optional<double> gap)> progress;
 };
@@ -126,6 +136,10 @@ Result<KeptBlock> accept_block(Desk& desk, const std::string& lifter, const std:
 Result<KeptBlock> reject_block(Desk& desk, const std::string& lifter, const std::string& said,
                                store::ChangeId* change = nullptr);
 
+// ---- By hand. Each change is checked at once (recheck in block_check.h): rules that the block then breaks are kept
+// with it in `faults`. What no rule could ever allow (a bar, a reserve outside the policy) is refused and changes
+// nothing. Costs the fit when it is out of date, else about 50 ms.
+
 // Changes one cell of the open proposal, else of the accepted plan, in every week from..to in which that day has it.
 struct BlockEdit {
   int weekday = 1, from_week = 1, to_week = 99;
@@ -135,6 +149,14 @@ struct BlockEdit {
 };
 Result<KeptBlock> edit_block(Desk& desk, const std::string& lifter, const BlockEdit& edit,
                              store::ChangeId* change = nullptr);
+// Moves an exercise, as it stands, or a whole session to another day of the same weeks. Two sessions change places; on
+// a day without one the session keeps its minutes and place. conflict: the exercise is done on that day already.
+struct BlockMove {
+  int weekday = 1, to_weekday = 2, from_week = 1, to_week = 99;
+  std::string exercise;  // id, name or alias; empty: the session
+};
+Result<KeptBlock> move_in_block(Desk& desk, const std::string& lifter, const BlockMove& move,
+                                store::ChangeId* change = nullptr);
 // The coach's note of a week, kept with the plan.
 Result<KeptBlock> note_week(Desk& desk, const std::string& lifter, int week, const std::string& note,
                             store::ChangeId* change = nullptr);

@@ -133,11 +133,84 @@ class BlockTest : public DeskTest {
     w.seconds = 2;
     return w;
   }
+  // One fit and one solve serve all of this.
+  void nobody_wants_it_and_nothing_is_kept() {
+    BlockWish asked = wish("Maren Tolvik", kTwoDays);
+    asked.seconds = 0.2;
+    asked.wanted = [] { return false; };
+    EXPECT_EQ(plan_block(*desk_, asked).error().code, Code::cancelled);
+    EXPECT_TRUE(kept_blocks(*desk_, "maren")->empty());
+  }
+  void changes_by_hand_are_checked_at_once(const BlockSheet& before) {
+    const auto names = [](const BlockDayPlan& day) {
+      std::set<std::string> out;
+      for (const BlockItem& i : day.items) out.insert(i.exercise);
+      return out;
+    };
+    // A change that breaks nothing leaves every figure as the planner gave it.
+    const BlockItem& first = before.weeks[0].days[0].items[0];
+    const auto same = edit_block(*desk_, "maren", {1, 1, 99, first.exercise, first.total(), {}});
+    ASSERT_TRUE(same) << same.error().message;
+    EXPECT_TRUE(same->sheet.edited);
+    EXPECT_EQ(same->sheet.weeks[0].days[0].minutes, before.weeks[0].days[0].minutes);
+    EXPECT_NEAR(same->sheet.figures.sets, before.figures.sets, 1e-9);
+    ASSERT_TRUE(desk_->store().undo());
+
+    // Far too many sets: the minutes are counted anew, and the broken rules told with day and number.
+    const auto many = edit_block(*desk_, "maren", {1, 1, 1, first.exercise, 10, {}});
+    ASSERT_TRUE(many) << many.error().message;
+    EXPECT_GT(many->sheet.weeks[0].days[0].minutes, before.weeks[0].days[0].minutes);
+    ASSERT_FALSE(many->sheet.faults.empty());
+    EXPECT_EQ(many->sheet.faults.front().week, 1);
+    std::string said;
+    for (const BlockFault& f : many->sheet.faults) said += f.rule + ": " + f.found + "\n";
+    EXPECT_THAT(said, HasSubstr("at most 60 minutes"));
+    EXPECT_EQ(block_json(*read_block(block_json(many->sheet))), block_json(many->sheet));
+    ASSERT_TRUE(desk_->store().undo());
+
+    // What the policy does not know at all is refused, and nothing is kept of it.
+    const auto refused = edit_block(*desk_, "maren", {1, 1, 99, first.exercise, {}, 9});
+    ASSERT_FALSE(refused);
+    EXPECT_THAT(refused.error().message, HasSubstr("in reserve"));
+    EXPECT_FALSE(kept_blocks(*desk_, "maren")->front().sheet.edited);
+
+    // Two sessions change places; a session moves to a free day and back to where it was, and nothing is left behind.
+    const auto swapped = move_in_block(*desk_, "maren", {1, 4, 1, 99, ""});
+    ASSERT_TRUE(swapped) << swapped.error().message;
+    for (std::size_t w = 0; w < 2; ++w) {
+      EXPECT_EQ(names(swapped->sheet.weeks[w].days[0]), names(before.weeks[w].days[1]));
+      EXPECT_EQ(names(swapped->sheet.weeks[w].days[1]), names(before.weeks[w].days[0]));
+    }
+    ASSERT_TRUE(desk_->store().undo());
+    const auto moved = move_in_block(*desk_, "maren", {1, 3, 2, 2, ""});
+    ASSERT_TRUE(moved) << moved.error().message;
+    EXPECT_EQ(moved->sheet.weeks[0].days[0].date, before.weeks[0].days[0].date);
+    EXPECT_EQ(moved->sheet.weeks[1].days[0].date, before.weeks[1].days[0].date + 2);
+    ASSERT_EQ(moved->sheet.request.day_changes.size(), 1u);
+    const auto back = move_in_block(*desk_, "maren", {3, 1, 2, 2, ""});
+    ASSERT_TRUE(back) << back.error().message;
+    EXPECT_EQ(back->sheet.weeks[1].days[0].date, before.weeks[1].days[0].date);
+    EXPECT_TRUE(back->sheet.request.day_changes.empty());
+    EXPECT_TRUE(back->sheet.faults.empty());
+    EXPECT_EQ(move_in_block(*desk_, "maren", {2, 5, 1, 99, ""}).error().code, Code::invalid_input);
+
+    // An exercise of one day alone moves to the other; a second time it is not there any more.
+    for (const BlockItem& i : before.weeks[0].days[0].items) {
+      if (names(before.weeks[0].days[1]).count(i.exercise)) continue;
+      const auto one = move_in_block(*desk_, "maren", {1, 4, 1, 99, i.exercise});
+      ASSERT_TRUE(one) << one.error().message;
+      EXPECT_TRUE(names(one->sheet.weeks[1].days[1]).count(i.exercise));
+      EXPECT_FALSE(names(one->sheet.weeks[1].days[0]).count(i.exercise));
+      EXPECT_EQ(move_in_block(*desk_, "maren", {1, 4, 1, 99, i.exercise}).error().code, Code::invalid_input);
+      break;
+    }
+  }
   static constexpr const char* kTwoDays =
       "weeks = 2\n[[day]]\non = \"Mon\"\nminutes = 60\n[[day]]\non = \"Thu\"\nminutes = 60\n";
 };
 
-TEST_F(BlockTest, AProposalIsAcceptedFollowedAndTakenBack) {
+TEST_F(BlockTest, AProposalIsChangedByHandAcceptedFollowedAndTakenBack) {
+  nobody_wants_it_and_nothing_is_kept();
   const auto made = plan_block(*desk_, wish("Maren Tolvik", kTwoDays));
   ASSERT_TRUE(made) << made.error().message;
   ASSERT_FALSE(made->none);
@@ -153,6 +226,9 @@ TEST_F(BlockTest, AProposalIsAcceptedFollowedAndTakenBack) {
   const auto back = read_block(block_json(made->sheet));
   ASSERT_TRUE(back) << back.error().message;
   EXPECT_EQ(block_json(*back), block_json(made->sheet));
+
+  changes_by_hand_are_checked_at_once(made->sheet);
+  for (int i = 0; i < 4 && kept_blocks(*desk_, "maren")->front().sheet.edited; ++i) ASSERT_TRUE(desk_->store().undo());
 
   EXPECT_FALSE(accepted_block(*desk_, "Maren Tolvik", made->sheet.weeks[0].days[0].date)->has_value());
   ASSERT_TRUE(accept_block(*desk_, "Maren Tolvik", "good"));

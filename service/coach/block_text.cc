@@ -55,14 +55,9 @@ Date date_of(const Json& json) {
 
 }  // namespace
 
-Json to_json(const BlockSheet& b) {
-  Json json;
-  json["lifter"] = b.lifter;
-  json["made"] = date_text(b.made);
-  json["name"] = b.request.name;
-  json["request"] = request_toml(b.request);
-  json["weeks"] = Json::array();
-  for (const BlockWeekPlan& w : b.weeks) {
+Json weeks_json(const std::vector<BlockWeekPlan>& weeks) {
+  Json json = Json::array();
+  for (const BlockWeekPlan& w : weeks) {
     Json week;
     week["monday"] = date_text(w.monday);
     week["kind"] = std::string(week_kind_name(w.kind));
@@ -84,8 +79,18 @@ Json to_json(const BlockSheet& b) {
       for (const BlockItem& item : d.items) day["exercises"].push_back(to_json(item));
       week["days"].push_back(std::move(day));
     }
-    json["weeks"].push_back(std::move(week));
+    json.push_back(std::move(week));
   }
+  return json;
+}
+
+Json to_json(const BlockSheet& b) {
+  Json json;
+  json["lifter"] = b.lifter;
+  json["made"] = date_text(b.made);
+  json["name"] = b.request.name;
+  json["request"] = request_toml(b.request);
+  json["weeks"] = weeks_json(b.weeks);
   json["solve"] = {{"gap", b.gap},         {"seconds", b.seconds},
                    {"stopped", b.stopped}, {"chosen_for", b.chosen_for},
                    {"tie", b.tie},         {"worst_regret", b.worst_regret}};
@@ -107,6 +112,11 @@ Json to_json(const BlockSheet& b) {
   for (const planning::Corner& c : b.corners)
     json["trade_off"]["corners"].push_back({{"name", c.name}, {"effect", c.effect}, {"fatigue_pct", c.fatigue}});
   json["changes"] = b.changes;
+  json["edited"] = b.edited;
+  json["faults"] = Json::array();
+  for (const BlockFault& f : b.faults)
+    json["faults"].push_back(
+        {{"week", f.week}, {"date", f.date ? Json(date_text(*f.date)) : Json()}, {"rule", f.rule}, {"found", f.found}});
   json["remarks"] = b.remarks;
   json["cautions"] = b.cautions;
   return json;
@@ -116,7 +126,7 @@ Json to_json(const planning::Frontier& f) {
   Json json;
   json["readings"] = f.readings;
   const auto point = [](const planning::FrontierPoint& p) {
-    return Json{{"price", p.price}, {"fatigue_pct", p.fatigue}, {"effect", p.effect}};
+    return Json{{"price", p.price}, {"fatigue_pct", p.fatigue}, {"effect", p.effect}, {"figures", to_json(p.figures)}};
   };
   json["points"] = Json::array();
   for (const auto& p : f.points) json["points"].push_back(point(p));
@@ -216,6 +226,12 @@ Result<BlockSheet> read_block(const std::string& text) {
       b.corners.push_back({c.at("name").get<std::string>(), c.at("fatigue_pct").get<double>(),
                            c.at("effect").get<std::vector<double>>()});
     b.changes = json.at("changes").get<std::vector<std::string>>();
+    b.edited = json.value("edited", false);
+    for (const Json& f : json.value("faults", Json::array())) {
+      BlockFault fault{f.at("week").get<int>(), {}, f.at("rule").get<std::string>(), f.at("found").get<std::string>()};
+      if (!f.at("date").is_null()) fault.date = date_of(f.at("date"));
+      b.faults.push_back(std::move(fault));
+    }
     b.remarks = json.at("remarks").get<std::vector<std::string>>();
     b.cautions = json.at("cautions").get<std::vector<std::string>>();
     return b;

@@ -10,5 +10,6 @@ namespace ullage::coach {
 nlohmann::ordered_json to_json(const BlockSheet& sheet);
 nlohmann::ordered_json to_json(const planning::Frontier& frontier);
 nlohmann::ordered_json to_json(const KeptBlock& kept);
+nlohmann::ordered_json weeks_json(const std::vector<BlockWeekPlan>& weeks);
 
 }  // namespace ullage::coach

@@ -112,8 +112,12 @@ Result<Place> Desk::place(const std::string& id_or_name) {
 Result<Desk::Where> Desk::where(const Lifter& lifter, const std::string& named) {
   if (!named.empty()) {
     auto found = place(named);
-    if (!found) return tl::unexpected(found.error());
-    return Where{std::move(*found), false};
+    if (found) return Where{std::move(*found), false};
+    // What was planned where no place was described says so by the assumed gym's own id.
+    for (const Place& gym : {plain_gym(), plain_gym_in_pounds()}) {
+      if (named == gym.id) return Where{gym, true};
+    }
+    return tl::unexpected(found.error());
   }
   const auto places = store_->places();
   if (!places) return tl::unexpected(places.error());

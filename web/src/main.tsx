@@ -6,6 +6,7 @@ import './design/tokens.css';
 import './design/fonts.css';
 import './design/base.css';
 import './design/pages.css';
+import './design/plan.css';
 import './design/floor.css';
 import './design/bench.css';
 import './design/print.css';

@@ -68,6 +68,24 @@ export type Exercise = { exercise: string; name: string; aliases: string[]; clas
 /** Only what is given changes; a new exercise needs name, class, implement and muscles. */
 export type ExerciseInput = { name?: string; aliases?: string[]; class?: "barbell compound" | "supported compound" | "isolation"; implement?: "barbell" | "dumbbell" | "stack" | "plates" | "added mass" | "kettlebell" | "band" | "bodyweight"; muscles?: Record<string, number>; multiplier?: number; offset_kg?: number; body_mass_share?: number; usual_step?: Load; one_sided?: boolean; needs_spotter?: boolean; bar?: string | null };
 export type Exercises = { total: number; offset: number; exercises: Exercise[] };
+/** a week's mean */
+export type BlockFigures = { sets: number; failure_sets: number; reserve: number; fatigue_pct: number; effect: number };
+export type BlockWish = { template?: string; request?: string; anew?: boolean; weeks?: number; from?: string; days?: { weekday: number; minutes: number; place?: string }[]; goals?: { muscle: string; weight: number }[]; strength?: string[]; lighter_weeks?: number[]; price?: number; alternate?: boolean; place?: string; day_changes?: { date: string; to?: string; minutes?: number }[]; seconds?: number; must?: string[]; ban?: string[]; readings?: string[]; most_week?: number; target?: { date: string; kind: "meet" | "photo" }; watched?: boolean };
+export type BlockItem = { exercise: string; name: string; sets: { sets: number; reserve: number; least_reps: number; most_reps: number; heavy: boolean }[]; test: boolean; why: string };
+export type BlockWeek = { monday: string; kind: string; why: string; note: string; effect: number; fatigue_pct: number; muscle_sets: Record<string, number>; days: { date: string; place: string; limit_minutes: number; minutes: number; closed: string; exercises: BlockItem[] }[] };
+export type Block = { lifter: string; made: string; name: string; request: string; weeks: BlockWeek[]; solve: { gap: number; seconds: number; stopped: boolean; chosen_for: string; tie: boolean; worst_regret: number }; readings: { name: string; value: number; best: number; found: number; regret: number; gap: number; regret_found: number; rests_on: string; alone: { sets: number; failure_sets: number; reserve: number; fatigue_pct: number; effect: number; same_plan: boolean; days_different: number } }[]; trade_off: { readings: string[]; effect: number[]; fatigue_pct: number; corners: { name: string; effect: number[]; fatigue_pct: number }[] }; changes: string[]; remarks: string[]; cautions: string[]; figures: BlockFigures; edited: boolean; faults: { week: number; date: string | null; rule: string; found: string }[] };
+export type KeptBlock = { number: number; state: "proposed" | "accepted" | "rejected" | "replaced"; said: string; block: Block };
+export type BlockSummary = { number: number; state: "proposed" | "accepted" | "rejected" | "replaced"; said: string; name: string; made: string; from: string | null; until: string | null; weeks: number };
+export type Blocks = { lifter: string; id: string; today: string; holds: Held[] | null; blocks: BlockSummary[]; accepted: KeptBlock | null; proposed: KeptBlock | null; readings: { name: string; rests_on: string }[] };
+export type BlockCurve = { readings: string[]; points: { price: number; fatigue_pct: number; effect: number[]; figures: BlockFigures }[]; plan: { price: number; fatigue_pct: number; effect: number[]; figures: BlockFigures }; corners: { name: string; effect: number[]; fatigue_pct: number }[]; number: number; current: boolean };
+export type BlockAtPrice = { price: number; weeks: BlockWeek[] };
+export type BlockResult = { lifter: string; resolved: boolean; stopped: boolean; change: number | null; none: { rules: string[]; irreducible: boolean } | null };
+export type BlockChanged = { block: KeptBlock; change: number };
+export type Template = { name: string; title: string; about: string; own: boolean; weeks: number; days: number; toml: string };
+export type Measure = { median: number; lo80: number; hi80: number; sd: number; mean: number };
+export type ComparedWay = { name: string; words: string; load: Load | null; share_of_strength: number; set_count: number; reached: boolean; sets: { reps: Interval; share: number; to_failure: boolean; asked_reserve: number | null; cue: string | null; fixed_reps: number | null; capacity: Interval; reserve: Interval; p_miss: number }[]; total_reps: Measure; tonnage_kg: Measure; hard_sets: Measure; stimulus: Record<string, Measure>; minutes: number; margin_lost_end: Measure; residual_24h: Measure; p_miss: number; against_first?: { total_reps: Measure; tonnage_kg: Measure; hard_sets: Measure; stimulus: Record<string, Measure>; minutes: number; margin_lost_end: Measure; residual_24h: Measure } };
+export type Comparison = { lifter: string; exercise: string; name: string; side: Side; date: string; basis: string; by_tonnage: boolean; rest_s: number; known: boolean; marks: boolean; learned: number; finding: string; readings: string[]; strategies: ComparedWay[]; cautions: string[] };
+export type CompareWish = { exercise: string; side?: Side; strategies: string[]; load?: Load; share?: number; reps?: number; sets?: number; rest_s?: number; equal?: "sets" | "volume" | "minutes"; date?: string; place?: string };
 export type Settings = { language: "en" | "de"; unit: "kg" | "lb"; date_format: "iso" | "dmy" | "mdy"; decimal: "dot" | "comma"; paper: "a4" | "letter"; week_start: "monday" | "sunday" | "saturday"; clock: "24" | "12"; theme: "auto" | "light" | "dark" };
 export type SettingsEdit = { language?: "en" | "de"; unit?: "kg" | "lb"; date_format?: "iso" | "dmy" | "mdy"; decimal?: "dot" | "comma"; paper?: "a4" | "letter"; week_start?: "monday" | "sunday" | "saturday"; clock?: "24" | "12"; theme?: "auto" | "light" | "dark" };
 export type ChangeEntry = { change: number; time: string; who: string; what: string; rows: number; undoes: number | null; undone_by: number | null; final: boolean };
@@ -104,7 +122,7 @@ export type PickedMapping = { mapping: string; parts: MappingParts };
 export type TableReading = { mapping?: string; toml?: string; lifter?: string; dry_run?: boolean; update?: boolean; skip_bad?: boolean };
 export type Mapping = { name: string; toml: string };
 export type FitReport = { fitted: number; current: number; failures: { lifter: string; message: string }[] };
-export type Job = { job: string; kind: "fit" | "papers"; state: "running" | "done" | "failed" | "cancelled"; progress: number; text: string; started: string; finished: string | null; result: Record<string, unknown> | null; error: Record<string, unknown> | null };
+export type Job = { job: string; kind: "fit" | "papers" | "plan" | "curve"; state: "running" | "done" | "failed" | "cancelled"; progress: number; text: string; started: string; finished: string | null; result: Record<string, unknown> | null; error: Record<string, unknown> | null };
 export type Forecast = { lifter: string; exercise: string; side: Side; date: string; load_kg: number; load: Load; total_kg: number; rest_s: number; sets: { reps: number; capacity: Interval; reserve: Interval; p_complete: number }[]; known: boolean; outside_seen: boolean };
 export type ForecastWish = { exercise: string; side?: Side; load: Load; reps: number[]; rest_s?: number; date?: string };
 export type About = { version: string; model_version: number; today: string; as_of_fixed: boolean; lifters: number; empty: boolean; data_file: string; sign_in: "none"; changes: number };
@@ -448,6 +466,96 @@ export interface Operations {
     body: { finished?: boolean; date?: string; session?: string };
     answer: FloorChanged;
   };
+  "GET /api/lifters/{lifter}/blocks": {
+    path: { lifter: string };
+    query: Record<never, never>;
+    body: undefined;
+    answer: Blocks;
+  };
+  "POST /api/lifters/{lifter}/blocks": {
+    path: { lifter: string };
+    query: Record<never, never>;
+    body: BlockWish;
+    answer: Job;
+  };
+  "GET /api/lifters/{lifter}/blocks/{number}": {
+    path: { lifter: string; number: number };
+    query: Record<never, never>;
+    body: undefined;
+    answer: KeptBlock;
+  };
+  "POST /api/lifters/{lifter}/blocks/accept": {
+    path: { lifter: string };
+    query: Record<never, never>;
+    body: { why?: string };
+    answer: BlockChanged;
+  };
+  "POST /api/lifters/{lifter}/blocks/reject": {
+    path: { lifter: string };
+    query: Record<never, never>;
+    body: { why?: string };
+    answer: BlockChanged;
+  };
+  "POST /api/lifters/{lifter}/blocks/edit": {
+    path: { lifter: string };
+    query: Record<never, never>;
+    body: { weekday: number; exercise: string; from_week?: number; to_week?: number; sets?: number; reserve?: number };
+    answer: BlockChanged;
+  };
+  "POST /api/lifters/{lifter}/blocks/move": {
+    path: { lifter: string };
+    query: Record<never, never>;
+    body: { weekday: number; to_weekday: number; exercise?: string; from_week?: number; to_week?: number };
+    answer: BlockChanged;
+  };
+  "POST /api/lifters/{lifter}/blocks/note": {
+    path: { lifter: string };
+    query: Record<never, never>;
+    body: { week: number; note: string };
+    answer: BlockChanged;
+  };
+  "GET /api/lifters/{lifter}/blocks/curve": {
+    path: { lifter: string };
+    query: Record<never, never>;
+    body: undefined;
+    answer: BlockCurve;
+  };
+  "POST /api/lifters/{lifter}/blocks/curve": {
+    path: { lifter: string };
+    query: Record<never, never>;
+    body: { watched?: boolean };
+    answer: Job;
+  };
+  "GET /api/lifters/{lifter}/blocks/curve/{point}": {
+    path: { lifter: string; point: number };
+    query: Record<never, never>;
+    body: undefined;
+    answer: BlockAtPrice;
+  };
+  "POST /api/lifters/{lifter}/compare": {
+    path: { lifter: string };
+    query: Record<never, never>;
+    body: CompareWish;
+    answer: Comparison;
+  };
+  "GET /api/templates": {
+    path: Record<never, never>;
+    query: Record<never, never>;
+    body: undefined;
+    answer: { templates: Template[] };
+  };
+  "PUT /api/templates/{name}": {
+    path: { name: string };
+    query: Record<never, never>;
+    body: { toml: string };
+    answer: { change: number };
+  };
+  "DELETE /api/templates/{name}": {
+    path: { name: string };
+    query: Record<never, never>;
+    body: undefined;
+    answer: { change: number };
+  };
   "POST /api/fits": {
     path: Record<never, never>;
     query: Record<never, never>;
@@ -468,7 +576,7 @@ export interface Operations {
   };
   "DELETE /api/jobs/{job}": {
     path: { job: string };
-    query: Record<never, never>;
+    query: { drop?: boolean };
     body: undefined;
     answer: Job;
   };

@@ -9,13 +9,17 @@ import { ago, chance, clock, day, fixed, inUnit, intervalIn, load, num, range, r
 import { link, type Route } from '../router';
 import { t, type TextKey } from '../text';
 import { useAsk } from '../use';
+import { ComparePart } from './compare';
 import { FitNow } from './fit';
 import { HealthPart } from './health';
 import { LogPart } from './log';
+import { PlanPart } from './plan';
 import { ProfilePart } from './profile';
 
 const tabs: [string, TextKey][] = [
   ['', 'lifter.training'],
+  ['plan', 'lifter.plan'],
+  ['compare', 'lifter.compare'],
   ['log', 'lifter.log'],
   ['health', 'lifter.health'],
   ['profile', 'lifter.profile'],
@@ -50,6 +54,8 @@ export function LifterPage({ route, changed, version }: { route: Route; changed:
         ))}
       </nav>
       {part === '' && <Training page={data} version={version} again={again} />}
+      {part === 'plan' && <PlanPart page={data} changed={changed} version={version} template={route.query.get('template') ?? ''} />}
+      {part === 'compare' && <ComparePart page={data} version={version} />}
       {part === 'log' && <LogPart lifter={id} exercise={route.query.get('exercise') ?? ''} changed={changed} version={version} />}
       {part === 'health' && <HealthPart lifter={id} name={p.lifter} changed={changed} version={version} />}
       {part === 'profile' && <ProfilePart page={data} changed={changed} />}

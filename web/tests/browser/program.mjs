@@ -5,6 +5,7 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { check, clean, equal, fits, open, picture, until } from './harness.mjs';
+import { planTests } from './program-plan.mjs';
 import { answerFaults } from './shape.mjs';
 
 const dist = new URL('../../dist/', import.meta.url).pathname;
@@ -182,6 +183,7 @@ export function programTests(browser, program) {
       }
       await picture(page, 'program-hold');
     })],
+    ...planTests({ with_, bodyHas, api, lifter: () => lifter }),
     ['program: health questions, a hold from a yes, a clinician’s word', () => with_({}, async (page, { url }) => {
       await page.goto(`${url}#/new`);
       await clean(page, 'taking on');
