@@ -1,5 +1,6 @@
 #include "engine/capacity/fit.h"
 
+#include <Eigen/Cholesky>
 #include <Eigen/Eigenvalues>
 #include <Eigen/LU>
 #include <algorithm>
@@ -7,8 +8,11 @@
 #include <limits>
 #include <optional>
 
+#include "engine/base/random.h"
+#include "engine/capacity/field_solver.h"
 #include "engine/capacity/latent_field.h"
 #include "engine/capacity/priors.h"
+#include "engine/capacity/repeated_calls.h"
 #include "engine/capacity/summary.h"
 
 namespace ullage::capacity {
@@ -28,247 +32,6 @@ Scales scales_at(const ScalePoint& u) {
   return {std::exp(p[0].mean + p[0].sd * u(0)), std::exp(p[1].mean + p[1].sd * u(1)),
           std::exp(p[2].mean + p[2].sd * u(2))};
 }
-
-// Newton's method on the latent field, scales held.
-class FieldSolver {
- public:
-  explicit FieldSolver(LatentField& field) : field_(&field) {
-    field.evaluate(field.start(), Scales{}, 2, terms_);
-    ldl_.analyse(terms_.precision);
-    slope_ = Eigen::VectorXd::Zero(field.size());
-  }
-
-  struct Outcome {
-    bool positive = false;  // curvature positive definite at the end
-    bool converged = false;
-    double log_marginal = -std::numeric_limits<double>::infinity();  // Laplace, without the scales' prior
-  };
-
-  // These unknowns stay where they are in `solve` (a wall of precision in the curvature).
-  void pin(std::vector<int> variables) { pinned_ = std::move(variables); }
-
-  // Moves `at` to the maximum: limited-memory BFGS with the factored curvature as its start, since that curvature
-  // leaves out how fatigue bends (order 2) and plain Newton steps would creep. Stops when the expected gain is below
-  // `tolerance`. order: of the curvature left behind in ldl(), 2 or 3.
-  Outcome solve(Eigen::VectorXd& at, const Scales& scales, double tolerance, int most_steps, int order) {
-    Outcome out;
-    evaluate_pinned(at, scales, 2, terms_);
-    if (!factor_damped()) return out;
-    struct Pair {
-      Eigen::VectorXd step, bend;
-      double product;
-    };
-    std::vector<Pair> memory;
-    LatentField::Terms next;
-    for (int iteration = 0; iteration < most_steps; ++iteration) {
-      // Two-loop recursion (Nocedal 1980).
-      Eigen::VectorXd move = terms_.gradient;
-      std::vector<double> alpha(memory.size());
-      for (std::size_t i = memory.size(); i-- > 0;) {
-        alpha[i] = memory[i].step.dot(move) / memory[i].product;
-        move -= alpha[i] * memory[i].bend;
-      }
-      move = ldl_.solve(move);
-      for (std::size_t i = 0; i < memory.size(); ++i) {
-        move += (alpha[i] - memory[i].bend.dot(move) / memory[i].product) * memory[i].step;
-      }
-      double gain = terms_.gradient.dot(move);
-      if (!(gain > 0)) {
-        memory.clear();
-        move = ldl_.solve(terms_.gradient);
-        gain = terms_.gradient.dot(move);
-      }
-      if (gain < tolerance) {
-        out.converged = true;
-        break;
-      }
-      const double longest = move.cwiseAbs().maxCoeff();
-      double length = longest > 0.5 ? 0.5 / longest : 1.0;
-      bool better = false;
-      Eigen::VectorXd to;
-      for (int halving = 0; halving < 12; ++halving, length *= 0.5) {
-        to = at + length * move;
-        evaluate_pinned(to, scales, 1, next);
-        if (std::isfinite(next.value) && next.value >= terms_.value + 1e-4 * length * gain) {
-          better = true;
-          break;
-        }
-      }
-      if (!better) {
-        out.converged = gain < 100 * tolerance;
-        if (memory.empty() || out.converged) break;
-        memory.clear();
-        continue;
-      }
-      Pair pair{to - at, terms_.gradient - next.gradient, 0};
-      pair.product = pair.step.dot(pair.bend);
-      const bool refresh = iteration % 8 == 7 || damping_ > 0;
-      at = to;
-      if (pair.product > 1e-12) memory.push_back(std::move(pair));
-      if (memory.size() > 12) memory.erase(memory.begin());
-      if (refresh) {
-        evaluate_pinned(at, scales, 2, terms_);
-        if (!factor_damped()) return out;
-      } else {
-        terms_.value = next.value;
-        terms_.gradient = next.gradient;
-      }
-    }
-    evaluate_pinned(at, scales, order, terms_);
-    out.positive = factor_damped() && damping_ == 0;
-    if (out.positive) out.log_marginal = terms_.value - 0.5 * ldl_.log_determinant();
-    return out;
-  }
-
-  // Moves the shared unknowns from the joint maximum to the maximum of their own marginal, in which the rest of the
-  // field is integrated out by Laplace: log p(g) = L(g, u(g)) - log|H(g, u(g))|/2. The joint maximum alone leans to
-  // values of fatigue and judgement that make the rest look certain. The slope of the log determinant is taken along
-  // v_i, the way the field follows when one shared unknown moves and the other shared ones stay.
-  bool marginalise(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared, int rounds) {
-    const auto count = static_cast<Eigen::Index>(shared.size());
-    LatentField::Terms there;
-    double marginal = marginal_value(at, scales, there);
-    for (int round = 0; round < rounds; ++round) {
-      field_->evaluate(at, scales, 3, terms_);
-      if (!factor_damped()) return false;
-      const Eigen::MatrixXd columns = covariance_columns(shared);
-      Eigen::MatrixXd small(count, count);
-      for (Eigen::Index i = 0; i < count; ++i) small.row(i) = columns.row(shared[static_cast<std::size_t>(i)]);
-      const Eigen::MatrixXd precision = small.inverse();
-      const Eigen::MatrixXd follow = columns * precision;
-      Eigen::VectorXd pull = terms_.gradient;
-      const Eigen::VectorXd gradient_step = ldl_.solve(terms_.gradient);
-      for (Eigen::Index i = 0; i < count; ++i) {
-        const double step = 0.4 / std::sqrt(precision(i, i));
-        double log_determinant[2];
-        for (int side = 0; side < 2; ++side) {
-          field_->evaluate(at + (side == 0 ? step : -step) * follow.col(i), scales, 2, there);
-          if (!ldl_.factor(there.precision)) return false;
-          log_determinant[side] = ldl_.log_determinant();
-        }
-        slope_(shared[static_cast<std::size_t>(i)]) = -0.25 * (log_determinant[0] - log_determinant[1]) / step;
-      }
-      Eigen::VectorXd slopes(count);
-      for (Eigen::Index i = 0; i < count; ++i) slopes(i) = slope_(shared[static_cast<std::size_t>(i)]);
-      Eigen::VectorXd move = gradient_step + columns * slopes;
-      // No shared unknown moves by more than one of its sds at once.
-      double most = 1;
-      for (Eigen::Index i = 0; i < count; ++i) {
-        most = std::max(most, std::fabs(move(shared[static_cast<std::size_t>(i)])) / std::sqrt(small(i, i)));
-      }
-      move /= most;
-      // Backwards until the marginal has grown.
-      bool grown = false;
-      double gained = 0;
-      for (int halving = 0; halving < 4 && !grown; ++halving, move *= 0.5) {
-        Eigen::VectorXd to = at + move;
-        pin(shared);
-        solve(to, scales, 0.02, 6, 2);
-        pin({});
-        const double value = marginal_value(to, scales, there);
-        grown = value > marginal;
-        if (grown) {
-          at = to;
-          gained = value - marginal;
-          marginal = value;
-        }
-      }
-      if (!grown || gained < 0.02) break;
-    }
-    return curvature(at, scales);
-  }
-
-  // Leaves the curvature at this point in ldl(). Away from the joint maximum the bend of fatigue can make it
-  // indefinite: then the bend is left out.
-  bool curvature(const Eigen::VectorXd& at, const Scales& scales) {
-    for (const int order : {3, 2}) {
-      field_->evaluate(at, scales, order, terms_);
-      if (ldl_.factor(terms_.precision)) return true;
-    }
-    return false;
-  }
-
-  // Moves the rest of the field to where its expected gradient vanishes under the Gaussian itself: a variational step
-  // that takes up skewness. The shared unknowns stay, and so does the curvature in ldl(): expected curvature would
-  // make intervals too narrow (measured on simulated lifters).
-  void correct(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared, int rounds) {
-    LatentField::Terms expected = terms_;
-    const auto count = static_cast<Eigen::Index>(shared.size());
-    for (int round = 0; round < rounds; ++round) {
-      ldl_.invert();
-      field_->evaluate(at, scales, 3, expected, &ldl_);
-      Eigen::VectorXd move;
-      if (ldl_.factor(expected.precision)) {
-        move = ldl_.solve(expected.gradient);
-        const Eigen::MatrixXd columns = covariance_columns(shared);
-        Eigen::MatrixXd small(count, count);
-        Eigen::VectorXd own(count);
-        for (Eigen::Index i = 0; i < count; ++i) {
-          small.row(i) = columns.row(shared[static_cast<std::size_t>(i)]);
-          own(i) = move(shared[static_cast<std::size_t>(i)]);
-        }
-        move -= columns * small.ldlt().solve(own);
-      }
-      if (move.size() == 0 || !move.allFinite() || move.cwiseAbs().maxCoeff() > 3) {
-        break;
-      }
-      at += move;
-    }
-    ldl_.factor(terms_.precision);
-  }
-
-  // As `curvature`, with as much added to the diagonal as it takes.
-  bool damped_curvature(const Eigen::VectorXd& at, const Scales& scales) {
-    field_->evaluate(at, scales, 2, terms_);
-    return factor_damped();
-  }
-
-  const SparseLdl& ldl() const { return ldl_; }
-  SparseLdl& ldl() { return ldl_; }
-
- private:
-  void evaluate_pinned(const Eigen::VectorXd& at, const Scales& scales, int order, LatentField::Terms& out) const {
-    constexpr double kWall = 1e8;
-    field_->evaluate(at, scales, order, out);
-    for (const int variable : pinned_) {
-      if (order > 0) out.gradient(variable) = 0;
-      if (order > 1) out.precision.coeffRef(variable, variable) += kWall;
-    }
-  }
-
-  double marginal_value(const Eigen::VectorXd& at, const Scales& scales, LatentField::Terms& terms) {
-    field_->evaluate(at, scales, 2, terms);
-    if (!std::isfinite(terms.value) || !ldl_.factor(terms.precision)) return -std::numeric_limits<double>::infinity();
-    return terms.value - 0.5 * ldl_.log_determinant();
-  }
-
-  Eigen::MatrixXd covariance_columns(const std::vector<int>& variables) const {
-    Eigen::MatrixXd right = Eigen::MatrixXd::Zero(field_->size(), static_cast<Eigen::Index>(variables.size()));
-    for (std::size_t i = 0; i < variables.size(); ++i) right(variables[i], static_cast<Eigen::Index>(i)) = 1;
-    return ldl_.solve(right);
-  }
-
-  // Adds to the diagonal until the curvature is positive definite; damping_ 0 when it was of itself.
-  bool factor_damped() {
-    damping_ = 0;
-    if (ldl_.factor(terms_.precision)) return true;
-    SparseLdl::Matrix damped = terms_.precision;
-    for (damping_ = 1e-3; damping_ < 1e6; damping_ *= 10) {
-      for (int i = 0; i < damped.cols(); ++i) {
-        damped.coeffRef(i, i) = terms_.precision.coeff(i, i) + damping_ * (1 + std::fabs(terms_.precision.coeff(i, i)));
-      }
-      if (ldl_.factor(damped)) return true;
-    }
-    return false;
-  }
-
-  LatentField* field_;
-  LatentField::Terms terms_;
-  SparseLdl ldl_;
-  Eigen::VectorXd slope_;  // of minus half the log determinant, by shared unknown
-  std::vector<int> pinned_;
-  double damping_ = 0;
-};
 
 // What forecasts need, out of the whole field: shared unknowns, last (theta, v) of each lift, log k, practice,
 // readiness of the last session.
@@ -335,6 +98,86 @@ struct Quadratic {
   Eigen::Matrix3d hessian = -Eigen::Matrix3d::Identity();
 };
 
+// What lies in the shared unknowns and scales all round their best place, and not only there: the field follows them in
+// curves and their marginal is no Gaussian.
+struct SharedAverage {
+  ScalePoint scales = ScalePoint::Zero();  // to be added to the best place of the scales
+  Eigen::VectorXd move;                    // to be added to the field at the best place
+  Eigen::MatrixXd bend;                    // covariance of the kept unknowns that following in a line leaves out
+};
+
+// Points for the average: enough for a short log; in long ones the unknowns are known well and each point costs more.
+int shared_points(const TrainingLog& log) { return log.set_count <= 400 ? 64 : log.set_count <= 2000 ? 32 : 0; }
+
+// Importance sampling with the Gaussian about the best place as proposal, in opposite pairs, each point's field solved
+// for. centre, u, hessian: the best place, its scales, the second derivatives of the log marginal there. The solver has
+// the shared unknowns pinned.
+SharedAverage average_shared(FieldSolver& solver, const Eigen::VectorXd& centre, const ScalePoint& u,
+                             const Eigen::Matrix3d& to_u, const FieldSolver::Following& way, const Kept& kept,
+                             int points) {
+  const auto count = way.covariance.rows();
+  const auto size = static_cast<Eigen::Index>(kept.index.size);
+  SharedAverage out;
+  out.move = Eigen::VectorXd::Zero(centre.size());
+  out.bend = Eigen::MatrixXd::Zero(size, size);
+  const Eigen::LLT<Eigen::MatrixXd> root(way.covariance);
+  if (points == 0 || count == 0 || root.info() != Eigen::Success) return out;
+  const Eigen::MatrixXd lower = root.matrixL();
+
+  constexpr double kMostLeft = 1;  // log units that a third Newton step may still gain
+  struct Point {
+    ScalePoint scales;
+    Eigen::VectorXd move, bent;
+    double log_weight;
+  };
+  std::vector<Point> all;
+  // The same points for every lifter, their covariance made the unit matrix, each with its opposite.
+  const int pairs = points / 2;
+  Eigen::MatrixXd half(kScaleCount + count, pairs);
+  Random random(1);
+  for (double& c : half.reshaped()) c = random.normal();
+  const Eigen::LLT<Eigen::MatrixXd> spread(half * half.transpose() / pairs);
+  if (spread.info() != Eigen::Success) return out;
+  half = spread.matrixL().solve(half);
+  for (int i = 0; i < 2 * pairs; ++i) {
+    const Eigen::VectorXd z = (i % 2 == 0 ? 1.0 : -1.0) * half.col(i / 2);
+    const ScalePoint scales = to_u * z.head<kScaleCount>();
+    const Eigen::VectorXd straight = way.follow * (lower * z.tail(count));
+    Eigen::VectorXd at = centre + straight;
+    const double value = solver.near_value(at, scales_at(u + scales), kMostLeft) - 0.5 * (u + scales).squaredNorm();
+    if (!std::isfinite(value)) continue;
+    Point point{scales, at - centre, Eigen::VectorXd(size), value + 0.5 * z.squaredNorm()};
+    for (Eigen::Index k = 0; k < size; ++k) {
+      const int v = kept.field[static_cast<std::size_t>(k)];
+      point.bent(k) = point.move(v) - straight(v);
+    }
+    all.push_back(std::move(point));
+  }
+  if (static_cast<int>(all.size()) < points / 2) return out;
+  // No point counts for more than eight like the middle one.
+  std::vector<double> sorted;
+  for (const Point& p : all) sorted.push_back(p.log_weight);
+  std::nth_element(sorted.begin(), sorted.begin() + static_cast<std::ptrdiff_t>(sorted.size() / 2), sorted.end());
+  const double middle = sorted[sorted.size() / 2];
+  double total = 0;
+  Eigen::VectorXd mean_bent = Eigen::VectorXd::Zero(size);
+  for (Point& p : all) {
+    p.log_weight = std::exp(std::min(p.log_weight - middle, std::log(8.0)));
+    total += p.log_weight;
+  }
+  for (const Point& p : all) {
+    const double weight = p.log_weight / total;
+    out.scales += weight * p.scales;
+    out.move += weight * p.move;
+    mean_bent += weight * p.bent;
+  }
+  for (const Point& p : all) {
+    const Eigen::VectorXd off = p.bent - mean_bent;
+    out.bend += p.log_weight / total * off * off.transpose();
+  }
+  return out;
+}
+
 }  // namespace
 
 Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
@@ -343,6 +186,8 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   constexpr double kFine = 1e-7;
 
   TrainingLog log = given;
+  if (const RepeatedCalls repeated = repeated_calls(log); !options.every_call && repeated.by_habit())
+    keep_last_calls(log, repeated);
   std::vector<SuspectSet> suspects;
   std::optional<LatentField> made;
   std::optional<FieldSolver> maker;
@@ -361,7 +206,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     const FieldLayout& layout = field.layout();
     fatigue = {layout.log_a_fast, layout.log_a_slow, layout.log_tau_fast, layout.logit_lam};
     solver.pin(fatigue);
-    converged = solver.solve(centre, scales_at(u), kCoarse, 80, 2).positive;
+    converged = solver.solve(centre, scales_at(u), kCoarse, 80).positive;
     if (pass > 0) break;
     suspects = set_aside(log, field, centre, scales_at(u));
     if (suspects.empty()) break;
@@ -371,15 +216,19 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   field.freeze(centre, scales_at(u));
   if (!tell(0.1)) return fail(Code::cancelled, "stopped");
 
-  // Log marginal of the scales, from a warm start.
+  // Log marginal of the scales near the centre.
   const auto value_at = [&](const ScalePoint& point, Eigen::VectorXd& at) {
-    const FieldSolver::Outcome o = solver.solve(at, scales_at(point), kCoarse, 25, 2);
-    return o.log_marginal - 0.5 * point.squaredNorm();
+    return solver.near_value(at, scales_at(point)) - 0.5 * point.squaredNorm();
   };
   Quadratic q;
-  const int rounds = log.set_count == 0 ? 0 : 3;
+  const std::vector<int> shared = shared_unknowns(field.layout(), log);
+  const int rounds = log.set_count == 0 ? 0 : 4;
   for (int round = 0; round < rounds; ++round) {
     constexpr double kStep = 0.6;
+    solver.pin({});
+    solver.marginalise(centre, scales_at(u), shared, round == 0 ? 3 : 1);
+    solver.pin(shared);
+    field.freeze(centre, scales_at(u));
     Eigen::VectorXd at = centre;
     q.centre_value = value_at(u, centre);
     std::array<double, kScaleCount> up{}, down{};
@@ -420,18 +269,17 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   // Central point: the shared unknowns to their marginal maximum, the rest solved finely, means corrected for skewness.
   const Scales central = scales_at(u);
   field.freeze(centre, central);
-  const std::vector<int> shared = shared_unknowns(field.layout(), log);
   solver.pin({});
-  if (log.set_count > 0) converged = solver.marginalise(centre, central, shared, 6) && converged;
+  if (log.set_count > 0) converged = solver.marginalise(centre, central, shared, 1) && converged;
   field.set_precision(Precision::fine);
   solver.pin(shared);
-  FieldSolver::Outcome outcome = solver.solve(centre, central, kFine, 100, 2);
+  FieldSolver::Outcome outcome = solver.solve(centre, central, kFine, 100);
   converged = converged && outcome.converged;
   solver.pin({});
   if (!solver.curvature(centre, central)) {
     // The marginal of the shared unknowns led to a place where the whole is no maximum: back to the joint one.
     converged = false;
-    solver.solve(centre, central, kFine, 100, 3);
+    solver.solve(centre, central, kFine, 100);
     if (!solver.curvature(centre, central) && !solver.damped_curvature(centre, central)) {
       return fail(Code::internal, "the curvature at the best point is not positive definite");
     }
@@ -445,7 +293,22 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   const Eigen::VectorXd plain_mean = kept_mean(centre);
   const Eigen::MatrixXd central_covariance = kept_covariance(solver.ldl(), kept, field.size());
   Eigen::VectorXd corrected = centre;
-  if (log.set_count > 0) solver.correct(corrected, central, shared, 3);
+  Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> eigen(-q.hessian);
+  const Eigen::Matrix3d to_u = eigen.eigenvectors() * eigen.eigenvalues().cwiseSqrt().cwiseInverse().asDiagonal();
+  SharedAverage average;
+  average.bend = Eigen::MatrixXd::Zero(kept.index.size, kept.index.size);
+  if (log.set_count > 0) {
+    const FieldSolver::Following way = solver.following(solver.informed(shared));
+    solver.match_moments(corrected, central, shared);
+    field.set_precision(Precision::coarse);
+    solver.pin(shared);
+    average = average_shared(solver, centre, u, to_u, way, kept, shared_points(log));
+    solver.pin({});
+    corrected += average.move;
+    // The curvature of the centre again, for the history.
+    field.set_precision(Precision::fine);
+    solver.curvature(centre, central);
+  }
   const Eigen::VectorXd shift = kept_mean(corrected) - plain_mean;
 
   FitResult result;
@@ -468,10 +331,10 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   solver.pin(shared);
   Eigen::VectorXd again = centre;
   const double centre_value = value_at(u, again);  // as coarse as the design points it is compared with
-  components.push_back({1, central.sigma, central.drift, central.day_sd, kept_mean(corrected), central_covariance});
+  const Scales middle = scales_at(u + average.scales);
+  components.push_back(
+      {1, middle.sigma, middle.drift, middle.day_sd, kept_mean(corrected), central_covariance + average.bend});
   if (options.integrate && log.set_count > 0) {
-    Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> eigen(-q.hessian);
-    const Eigen::Matrix3d to_u = eigen.eigenvectors() * eigen.eigenvalues().cwiseSqrt().cwiseInverse().asDiagonal();
     const double f0 = 1.1;
     const double radius = f0 * std::sqrt(3.0);
     std::vector<ScalePoint> design;
@@ -486,29 +349,27 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
         1 / (static_cast<double>(design.size()) * std::exp(-0.5 * radius * radius) * (f0 * f0 - 1));
     for (const ScalePoint& w : design) {
       const ScalePoint point = u + to_u * w;
+      const Scales moved = scales_at(point + average.scales);
       Eigen::VectorXd at = centre;
-      const FieldSolver::Outcome o = solver.solve(at, scales_at(point), kCoarse, 25, 2);
-      if (!o.positive) continue;
-      const double weight = on_sphere * std::exp(o.log_marginal - 0.5 * point.squaredNorm() - centre_value);
+      const double weight = on_sphere * std::exp(value_at(point, at) - centre_value);
       if (!(weight > 1e-4) || !std::isfinite(weight)) continue;
       Component c;
       c.weight = weight;
-      const Scales s = scales_at(point);
-      c.sigma = s.sigma;
-      c.drift = s.drift;
-      c.day_sd = s.day_sd;
+      c.sigma = moved.sigma;
+      c.drift = moved.drift;
+      c.day_sd = moved.day_sd;
       c.mean = kept_mean(at) + shift;
-      if (!solver.curvature(at, s)) continue;
-      c.covariance = kept_covariance(solver.ldl(), kept, field.size());
+      if (!solver.near_curvature()) continue;
+      c.covariance = kept_covariance(solver.ldl(), kept, field.size()) + average.bend;
       components.push_back(std::move(c));
     }
     double total = 0;
     for (const Component& c : components) total += c.weight;
     for (Component& c : components) c.weight /= total;
   }
-  // Sets that ended for reasons not told have a hard wall at failure that a Gaussian takes up badly: on simulated
-  // lifters whose every set ended so, standardised errors had an sd of 1.4 to 1.5 where 1 is right (docs/model.md).
-  // Until that is better modelled, such logs get the wider intervals that were measured.
+  // Sets that ended for reasons not told have a wall at failure that a Gaussian takes up badly: on simulated lifters
+  // whose every set ended so, standardised errors had an sd of 1.4 to 1.5 where 1 is right (docs/model.md). Until that
+  // is better modelled, such logs get the wider intervals that were measured.
   int unknown = 0, informing = 0;
   for (const LoggedSession& session : log.sessions) {
     for (const LoggedSet& set : session.sets) {
@@ -517,14 +378,13 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
       unknown += set.stop == Stop::unknown && !set.feeling ? 1 : 0;
     }
   }
-  const double share = informing > 0 ? static_cast<double>(unknown) / informing : 0;
-  const double wider = 1 + (kUnknownStopWidening - 1) * share;
+  result.unknown_share = informing > 0 ? static_cast<double>(unknown) / informing : 0;
+  const double wider = 1 + (kUnknownStopWidening - 1) * result.unknown_share;
   Eigen::VectorXd stretch = Eigen::VectorXd::Ones(kept.index.size);
   for (const std::vector<int>* list : {&kept.index.strength, &kept.index.log_endurance}) {
     for (const int i : *list) stretch(i) = wider;
   }
   for (Component& c : components) c.covariance = stretch.asDiagonal() * c.covariance * stretch.asDiagonal();
-  result.unknown_share = share;
   for (double& v : result.variance) v *= wider * wider;
   if (!tell(1.0)) return fail(Code::cancelled, "stopped");
   return summarise(result);

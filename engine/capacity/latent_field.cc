@@ -332,7 +332,7 @@ void LatentField::freeze(const Eigen::VectorXd& at, const Scales&) {
 }
 
 void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out,
-                                const SparseLdl* spread) const {
+                                const SparseLdl* spread, std::vector<SetSite>* sites, double* moved) const {
   const Local& local = locals_[s];
   const SessionLayout& l = local.layout;
   const LoggedSession& session = log_->sessions[s];
@@ -351,7 +351,6 @@ void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const 
       }
     }
   }
-  std::vector<double> pull(session.sets.size(), 0);  // d log likelihood / dx
   walk_session(session, l, z, order > 0, [&](const WalkedSet& walked) {
     const auto i = static_cast<std::size_t>(walked.set);
     const LoggedSet& set = session.sets[i];
@@ -362,7 +361,7 @@ void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const 
     const SetObservation seen = observation(set);
     const double shape = l.shape[static_cast<std::size_t>(entry)];
     const LocalVector point = local_parameters(l, entry, walked.margin, z);
-    SetTerms terms = set_log_likelihood(seen, point, shape, sigma, std::min(order, 2), precision_);
+    SetTerms terms = set_log_likelihood(seen, point, shape, sigma, order, precision_);
     out.value += terms.log_likelihood;
     if (order == 0) return;
     const std::array<int, kLocalCount> index = local_indices(l, seen, entry);
@@ -373,42 +372,22 @@ void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const 
     for (int p = 0; p < kLocalCount; ++p) {
       if (p == kMargin || index[static_cast<std::size_t>(p)] >= 0) active[static_cast<std::size_t>(count++)] = p;
     }
-    if (spread && !(terms.gradient.isZero(1e-9) && terms.hessian.isZero(1e-9))) {
-      // Expectation under the Gaussian of the parameters this set sees: 2 d cubature points (Arasaratnam
-      // and Haykin 2009), exact for third-degree polynomials.
-      Eigen::MatrixXd rows = Eigen::MatrixXd::Zero(n, count);
-      for (int c = 0; c < count; ++c) {
-        const int p = active[static_cast<std::size_t>(c)];
-        if (p == kMargin) {
-          rows.col(c).head(nx) = *walked.gradient;
-        } else {
-          rows(index[static_cast<std::size_t>(p)], c) = 1;
-        }
+    if (sites) {
+      SetSite& site = (*sites)[i];
+      if (!spread) {
+        site = site_from_curvature(seen, point, terms);
+      } else if (site.matched) {
+        Eigen::Matrix<double, Eigen::Dynamic, 2> rows = Eigen::MatrixXd::Zero(n, 2);
+        rows.col(0).head(nx) = *walked.gradient;
+        rows(index[kLogEndurance], 1) += 1;
+        const Eigen::Matrix2d seen_spread = rows.transpose() * covariance * rows;
+        *moved = std::max(*moved, match_site(seen, point, shape, sigma, seen_spread, site));
       }
-      Eigen::MatrixXd small = rows.transpose() * covariance * rows;
-      small.diagonal().array() += 1e-14;
-      const Eigen::LLT<Eigen::MatrixXd> root(small);
-      if (root.info() == Eigen::Success) {
-        const Eigen::MatrixXd lower = root.matrixL();
-        SetTerms mean;
-        mean.log_likelihood = 0;
-        const double length = std::sqrt(static_cast<double>(count));
-        for (int c = 0; c < count; ++c) {
-          for (const double sign : {-length, length}) {
-            LocalVector moved = point;
-            for (int r = 0; r < count; ++r) {
-              moved[static_cast<std::size_t>(active[static_cast<std::size_t>(r)])] += sign * lower(r, c);
-            }
-            const SetTerms there = set_log_likelihood(seen, moved, shape, sigma, 2, Precision::coarse);
-            mean.gradient += there.gradient / (2.0 * count);
-            mean.hessian += there.hessian / (2.0 * count);
-          }
-        }
-        terms.gradient = mean.gradient;
-        terms.hessian = mean.hessian;
+      if (site.matched) {
+        terms.hessian.topLeftCorner<2, 2>() = -site.precision;
+        terms.gradient.head<2>() = site.pull - site.precision * Eigen::Vector2d(point[kMargin], point[kLogEndurance]);
       }
     }
-    pull[i] = terms.gradient(kMargin);
     for (int c = 0; c < count; ++c) {
       const int p = active[static_cast<std::size_t>(c)];
       if (p == kMargin) {
@@ -436,25 +415,6 @@ void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const 
   if (order == 0) return;
   for (Eigen::Index a = 0; a < n; ++a) out.gradient(local.variable[static_cast<std::size_t>(a)]) += gradient(a);
   if (order < 2) return;
-  if (order > 2 && session.sets.size() > 1) {
-    // How x bends: differences of the pulled gradient of x. The step is far above rounding and far below any scale
-    // of the unknowns; the error of the second derivatives is about 1e-7 relative.
-    constexpr double kStep = 1e-4;
-    Eigen::MatrixXd bend(nx, nx);
-    for (Eigen::Index v = 0; v < nx; ++v) {
-      Eigen::VectorXd sum = Eigen::VectorXd::Zero(nx);
-      for (const double sign : {1.0, -1.0}) {
-        Eigen::VectorXd moved = z;
-        moved(v) += sign * kStep;
-        walk_session(session, l, moved, true, [&](const WalkedSet& walked) {
-          const double weight = pull[static_cast<std::size_t>(walked.set)];
-          if (weight != 0) sum += (sign * weight) * *walked.gradient;
-        });
-      }
-      bend.col(v) = sum / (2 * kStep);
-    }
-    hessian.topLeftCorner(nx, nx) += 0.5 * (bend + bend.transpose());
-  }
   double* values = out.precision.valuePtr();
   std::size_t p = 0;
   for (Eigen::Index a = 0; a < n; ++a) {
@@ -513,8 +473,7 @@ void LatentField::prior_terms(const Eigen::VectorXd& at, const Scales& scales, i
   }
 }
 
-void LatentField::evaluate(const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out,
-                           const SparseLdl* spread) const {
+void LatentField::evaluate(const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out) const {
   out.value = 0;
   if (order > 0) out.gradient = Eigen::VectorXd::Zero(layout_.size);
   if (order > 1) {
@@ -522,7 +481,29 @@ void LatentField::evaluate(const Eigen::VectorXd& at, const Scales& scales, int 
     std::fill(out.precision.valuePtr(), out.precision.valuePtr() + out.precision.nonZeros(), 0.0);
   }
   prior_terms(at, scales, order, out);
-  for (std::size_t s = 0; s < locals_.size(); ++s) session_terms(s, at, scales, order, out, spread);
+  for (std::size_t s = 0; s < locals_.size(); ++s) session_terms(s, at, scales, order, out);
+}
+
+double LatentField::prior_precision(int variable) const {
+  const auto found = std::find_if(normals_.begin(), normals_.end(),
+                                  [&](const Normal& normal) { return normal.variable == variable; });
+  return found == normals_.end() ? 0 : found->precision;
+}
+
+double LatentField::match(const Eigen::VectorXd& at, const Scales& scales, Sites& sites, Terms& out,
+                          const SparseLdl* spread) const {
+  out.value = 0;
+  out.gradient = Eigen::VectorXd::Zero(layout_.size);
+  if (out.precision.rows() != layout_.size) out.precision = pattern_;
+  std::fill(out.precision.valuePtr(), out.precision.valuePtr() + out.precision.nonZeros(), 0.0);
+  prior_terms(at, scales, 2, out);
+  double moved = 0;
+  sites.resize(locals_.size());
+  for (std::size_t s = 0; s < locals_.size(); ++s) {
+    sites[s].resize(log_->sessions[s].sets.size());
+    session_terms(s, at, scales, 2, out, spread, &sites[s], &moved);
+  }
+  return moved;
 }
 
 std::vector<std::vector<double>> LatentField::set_weights(const Eigen::VectorXd& at, const Scales& scales) const {

@@ -24,6 +24,7 @@
 
 #include "engine/base/sparse_ldl.h"
 #include "engine/capacity/session_walk.h"
+#include "engine/capacity/set_site.h"
 #include "engine/capacity/training_log.h"
 
 namespace ullage::capacity {
@@ -80,12 +81,16 @@ class LatentField {
     Eigen::VectorXd gradient;
     SparseLdl::Matrix precision;  // minus the Hessian, lower triangle
   };
-  // order 0: value; 1: gradient; 2: curvature with x taken as linear in what it depends on through fatigue; 3: with
-  // the bend of x as well (by differences; several times the cost of 2). spread: when given (after invert()),
-  // likelihood gradient and curvature are expectations under a Gaussian about `at` with that covariance, not values at
-  // the point.
-  void evaluate(const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out,
-                const SparseLdl* spread = nullptr) const;
+  // order 0: value; 1: gradient; 2: curvature, with each x taken as linear in what it depends on through fatigue (the
+  // bend of x makes sds of fatigue several times too large where it counts: docs/model.md).
+  void evaluate(const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out) const;
+
+  // Gradient and curvature with each set's likelihood as a Gaussian site (set_site.h). Without `spread` the sites are
+  // made from gradient and curvature at this point; with it (after invert(), of the curvature given out before) they
+  // are matched once more first. The largest move of a set's mean in its sds.
+  using Sites = std::vector<std::vector<SetSite>>;  // by session and set
+  double match(const Eigen::VectorXd& at, const Scales& scales, Sites& sites, Terms& out,
+               const SparseLdl* spread = nullptr) const;
 
   // How finely the likelihoods of sets are integrated from now on.
   void set_precision(Precision precision) { precision_ = precision; }
@@ -98,6 +103,8 @@ class LatentField {
   // index by whole days since.
   std::vector<std::array<double, 4>> residual_by_age(const Eigen::VectorXd& at, Date day) const;
 
+  // Of the Gaussian prior on one of the shared unknowns.
+  double prior_precision(int variable) const;
   double prior_trend_mean() const { return trend_mean_; }
   double prior_trend_sd() const { return trend_sd_; }
 
@@ -124,7 +131,8 @@ class LatentField {
 
   Eigen::VectorXd gather(const Local& local, const Eigen::VectorXd& at) const;
   void session_terms(std::size_t session, const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out,
-                     const SparseLdl* spread) const;
+                     const SparseLdl* spread = nullptr, std::vector<SetSite>* sites = nullptr,
+                     double* moved = nullptr) const;
   void prior_terms(const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out) const;
   std::vector<SpentByLift> spent(const Eigen::VectorXd& at) const;
 

@@ -184,7 +184,9 @@ inline std::vector<Compared> compare(const std::string& science, const FixedLog&
   if (!sampled) return out;
   const capacity::TrainingLog log = prepared(fixed, read_fixed_log(science, fixed));
   const std::clock_t begin = std::clock();
-  const auto fitted = capacity::fit(log);
+  capacity::FitOptions options;
+  options.every_call = true;  // as the sampler takes them
+  const auto fitted = capacity::fit(log, options);
   if (fit_seconds) *fit_seconds = static_cast<double>(std::clock() - begin) / CLOCKS_PER_SEC;
   if (!fitted) return out;
   const capacity::Posterior& p = *fitted;

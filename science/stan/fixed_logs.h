@@ -30,6 +30,7 @@ struct FixedLog {
   double rest_known = 1;  // share of rests written down
   int pause_days = 0;     // in the middle
   bool speed = false;     // of the last rep, first exercise
+  bool regular = false;   // written, not simulated: the same reps and calls in every session
 };
 
 // Seeds: the first from 101 upwards that gives a log without sets above 25 reps. Nothing estimated went into the
@@ -87,6 +88,11 @@ inline std::vector<FixedLog> fixed_logs() {
   length.call_chance = 0.7;
   length.test_every = 6;
   length.warmups = 2;
+
+  FixedLog& regular = add("regular", "two exercises, ten weeks, the same reps and calls of 3, 2, 1 in every session", 0);
+  regular.exercises = {"bench-press", "back-squat"};
+  regular.weeks = 10;
+  regular.regular = true;
   return logs;
 }
 
@@ -101,7 +107,31 @@ inline Lifter lifter_of(const FixedLog& log) {
   return lifter;
 }
 
+// A log too good to be true, such as is kept from memory: nothing ever varies but the load, which rises by the plan.
+inline std::vector<SetRecord> written_regularly(const FixedLog& log) {
+  std::vector<SetRecord> sets;
+  const auto add = [&](Date date, const std::string& exercise, double load, int reps, double call, double rest_s) {
+    SetRecord set;
+    set.date = date;
+    set.exercise = exercise;
+    set.load = {load, Unit::kilogram};
+    set.reps = reps;
+    set.planned_reps = reps;
+    set.called = Call{call, false};
+    set.rest_s = rest_s;
+    set.stop = Stop::planned;
+    sets.push_back(set);
+  };
+  for (int session = 0; session < 2 * log.weeks; ++session) {
+    const Date date = first_day() + session * 7 / 2;
+    for (int set = 0; set < 3; ++set) add(date, "bench-press", 60 + 2.5 * (session / 8), 8, 3.0 - set, 150);
+    for (int set = 0; set < 3; ++set) add(date, "back-squat", 90 + 2.5 * (session / 6), 6, 3.0 - set, 180);
+  }
+  return sets;
+}
+
 inline std::vector<SetRecord> simulate(const FixedLog& log) {
+  if (log.regular) return written_regularly(log);
   Random random(log.seed);
   std::vector<simulation::SimulatedLift> lifts;
   for (const std::string& id : log.exercises) {

@@ -4,8 +4,14 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <cstdlib>
+#include <fstream>
 #include <map>
+#include <set>
+#include <sstream>
+#include <string>
 
 #include "engine/capacity/priors.h"
 #include "engine/simulation/training_months.h"
@@ -132,15 +138,26 @@ struct Tally {
   double coverage() const { return static_cast<double>(inside) / n; }
 };
 
-// The quick check of every run: the full calibration with a thousand lifters is a command of its own later. With n
-// about 60 the 80 % coverage has a standard error of 5 points for one number a lifter, 3 for three: the bounds are
-// two and a half of them around 0.80.
+// The quick check of every run, with 60 lifters: twelve shares are looked at, and none may be further from 0.80 than
+// one chance in a hundred for all twelve together allows (3.3 standard errors each; two lifts of a lifter count as one
+// and a half). The sharp check is science/results/coverage.csv, made with 200 lifters:
+//
+//   ULLAGE_LIFTERS=200 build/test/tests/model_test --gtest_filter='*CoverageSlow*'      prints its rows
+constexpr double kErrorsAllowed = 3.34;
+int lifters() {
+  const char* wanted = std::getenv("ULLAGE_LIFTERS");
+  return wanted ? std::max(1, std::atoi(wanted)) : 60;
+}
+double allowed(double lifter_count, double numbers_each) {
+  return kErrorsAllowed * std::sqrt(0.16 / (lifter_count * (1 + (numbers_each - 1) / 2)));
+}
+
 class CoverageSlow : public testing::TestWithParam<std::pair<const char*, Manner>> {};
 
 TEST_P(CoverageSlow, EightyPercentIntervalsHoldAboutEightyPercent) {
   const Manner& manner = GetParam().second;
   Tally strength, endurance, bias;
-  for (int i = 0; i < 60; ++i) {
+  for (int i = 0; i < lifters(); ++i) {
     const Simulated s = simulate(31000 + static_cast<std::uint64_t>(i), manner);
     const auto fitted = fit(s.log());
     ASSERT_TRUE(fitted) << fitted.error().message << " lifter " << i;
@@ -160,14 +177,39 @@ TEST_P(CoverageSlow, EightyPercentIntervalsHoldAboutEightyPercent) {
   RecordProperty("strength", std::to_string(strength.coverage()));
   RecordProperty("endurance", std::to_string(endurance.coverage()));
   RecordProperty("bias", std::to_string(bias.coverage()));
-  EXPECT_GT(strength.coverage(), 0.725);
-  EXPECT_LT(strength.coverage(), 0.875);
-  EXPECT_GT(endurance.coverage(), 0.725);
-  EXPECT_LT(endurance.coverage(), 0.875);
-  EXPECT_GT(bias.coverage(), 0.67);
-  EXPECT_LT(bias.coverage(), 0.93);
-  std::printf("%s: strength %.3f endurance %.3f bias %.3f\n", GetParam().first, strength.coverage(),
-              endurance.coverage(), bias.coverage());
+  const double each = static_cast<double>(strength.n) / lifters();
+  EXPECT_NEAR(strength.coverage(), 0.80, allowed(lifters(), each));
+  EXPECT_NEAR(endurance.coverage(), 0.80, allowed(lifters(), each));
+  EXPECT_NEAR(bias.coverage(), 0.80, allowed(lifters(), 1));
+  std::printf("%s,%d,%.3f,%.3f,%.3f\n", GetParam().first, lifters(), strength.coverage(), endurance.coverage(),
+              bias.coverage());
+}
+
+// What 200 lifters gave. Bounds of the design: 76.5 to 83.5 % for strength and endurance, 74 to 86 % for the rest.
+TEST(Coverage, OfTwoHundredLiftersIsInsideItsBounds) {
+  // Logs whose ends are not told get measured wider intervals (docs/model.md), and hold too often for it.
+  const std::set<std::string> wider{"unknown"};
+  std::ifstream in(ULLAGE_SOURCE_DIR "/science/results/coverage.csv");
+  std::string line;
+  std::getline(in, line);
+  int rows = 0;
+  while (std::getline(in, line)) {
+    std::istringstream fields(line);
+    std::string manner, count, strength, endurance, bias;
+    std::getline(std::getline(std::getline(std::getline(std::getline(fields, manner, ','), count, ','), strength, ','),
+                              endurance, ','),
+                 bias);
+    ++rows;
+    EXPECT_GE(std::stoi(count), 200) << manner;
+    const double most = wider.count(manner) ? 0.90 : 0.835;
+    EXPECT_GE(std::stod(strength), 0.765) << manner;
+    EXPECT_LE(std::stod(strength), most) << manner;
+    EXPECT_GE(std::stod(endurance), 0.765) << manner;
+    EXPECT_LE(std::stod(endurance), most) << manner;
+    EXPECT_GE(std::stod(bias), 0.74) << manner;
+    EXPECT_LE(std::stod(bias), wider.count(manner) ? 0.90 : 0.86) << manner;
+  }
+  EXPECT_EQ(rows, 4);
 }
 
 INSTANTIATE_TEST_SUITE_P(Logs, CoverageSlow,

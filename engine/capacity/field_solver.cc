@@ -1,0 +1,251 @@
+#include "engine/capacity/field_solver.h"
+
+#include <Eigen/LU>
+#include <algorithm>
+#include <cmath>
+
+namespace ullage::capacity {
+namespace {
+
+constexpr double kWall = 1e8;
+
+}  // namespace
+
+FieldSolver::FieldSolver(LatentField& field) : field_(&field) {
+  field.evaluate(field.start(), Scales{}, 2, terms_);
+  ldl_.analyse(terms_.precision);
+  slope_ = Eigen::VectorXd::Zero(field.size());
+}
+
+FieldSolver::Outcome FieldSolver::solve(Eigen::VectorXd& at, const Scales& scales, double tolerance, int most_steps) {
+  Outcome out;
+  evaluate_pinned(at, scales, 2, terms_);
+  if (!factor_damped()) return out;
+  struct Pair {
+    Eigen::VectorXd step, bend;
+    double product;
+  };
+  std::vector<Pair> memory;
+  LatentField::Terms next;
+  for (int iteration = 0; iteration < most_steps; ++iteration) {
+    // Two-loop recursion (Nocedal 1980).
+    Eigen::VectorXd move = terms_.gradient;
+    std::vector<double> alpha(memory.size());
+    for (std::size_t i = memory.size(); i-- > 0;) {
+      alpha[i] = memory[i].step.dot(move) / memory[i].product;
+      move -= alpha[i] * memory[i].bend;
+    }
+    move = ldl_.solve(move);
+    for (std::size_t i = 0; i < memory.size(); ++i) {
+      move += (alpha[i] - memory[i].bend.dot(move) / memory[i].product) * memory[i].step;
+    }
+    double gain = terms_.gradient.dot(move);
+    if (!(gain > 0)) {
+      memory.clear();
+      move = ldl_.solve(terms_.gradient);
+      gain = terms_.gradient.dot(move);
+    }
+    if (gain < tolerance) {
+      out.converged = true;
+      break;
+    }
+    const double longest = move.cwiseAbs().maxCoeff();
+    double length = longest > 0.5 ? 0.5 / longest : 1.0;
+    bool better = false;
+    Eigen::VectorXd to;
+    for (int halving = 0; halving < 12; ++halving, length *= 0.5) {
+      to = at + length * move;
+      evaluate_pinned(to, scales, 1, next);
+      if (std::isfinite(next.value) && next.value >= terms_.value + 1e-4 * length * gain) {
+        better = true;
+        break;
+      }
+    }
+    if (!better) {
+      out.converged = gain < 100 * tolerance;
+      if (memory.empty() || out.converged) break;
+      memory.clear();
+      continue;
+    }
+    Pair pair{to - at, terms_.gradient - next.gradient, 0};
+    pair.product = pair.step.dot(pair.bend);
+    const bool refresh = iteration % 8 == 7 || damping_ > 0;
+    at = to;
+    if (pair.product > 1e-12) memory.push_back(std::move(pair));
+    if (memory.size() > 12) memory.erase(memory.begin());
+    if (refresh) {
+      evaluate_pinned(at, scales, 2, terms_);
+      if (!factor_damped()) return out;
+    } else {
+      terms_.value = next.value;
+      terms_.gradient = next.gradient;
+    }
+  }
+  evaluate_pinned(at, scales, 2, terms_);
+  out.positive = factor_damped() && damping_ == 0;
+  if (out.positive) out.log_marginal = terms_.value - 0.5 * ldl_.log_determinant();
+  return out;
+}
+
+bool FieldSolver::marginalise(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared, int rounds) {
+  LatentField::Terms there;
+  double marginal = marginal_value(at, scales, there);
+  for (int round = 0; round < rounds; ++round) {
+    if (!find_slopes(at, scales, shared)) return false;
+    Eigen::VectorXd to = at;
+    pin({});
+    tilted_ = true;
+    solve(to, scales, 0.01, 20);
+    tilted_ = false;
+    pin(shared);
+    double value = marginal_value(to, scales, there);
+    // Backwards until the marginal has grown.
+    for (int halving = 0; halving < 3 && !(value > marginal); ++halving) {
+      to = 0.5 * (to + at);
+      solve(to, scales, 0.02, 6);
+      value = marginal_value(to, scales, there);
+    }
+    if (!(value > marginal)) break;
+    const double gained = value - marginal;
+    at = to;
+    marginal = value;
+    if (gained < 0.05) break;
+  }
+  pin({});
+  return true;
+}
+
+double FieldSolver::near_value(Eigen::VectorXd& at, const Scales& scales, double most_left) {
+  double value = 0, gain = 0;
+  for (int step = 0; step < 2; ++step) {
+    evaluate_pinned(at, scales, 2, terms_);
+    if (!ldl_.factor(terms_.precision)) return std::numeric_limits<double>::quiet_NaN();
+    Eigen::VectorXd move = ldl_.solve(terms_.gradient);
+    gain = 0.5 * terms_.gradient.dot(move);
+    value = terms_.value + gain - 0.5 * ldl_.log_determinant();
+    const double longest = move.cwiseAbs().maxCoeff();
+    if (longest > 0.5) move *= 0.5 / longest;
+    at += move;
+  }
+  return gain <= most_left ? value : std::numeric_limits<double>::quiet_NaN();
+}
+
+bool FieldSolver::near_curvature() {
+  for (const int variable : pinned_) terms_.precision.coeffRef(variable, variable) -= kWall;
+  return ldl_.factor(terms_.precision);
+}
+
+bool FieldSolver::curvature(const Eigen::VectorXd& at, const Scales& scales) {
+  field_->evaluate(at, scales, 2, terms_);
+  return ldl_.factor(terms_.precision);
+}
+
+bool FieldSolver::damped_curvature(const Eigen::VectorXd& at, const Scales& scales) {
+  field_->evaluate(at, scales, 2, terms_);
+  return factor_damped();
+}
+
+void FieldSolver::match_moments(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared) {
+  constexpr int kMostRounds = 6;
+  constexpr double kSettled = 0.01;  // of the sd of a set's margin
+  LatentField::Terms matched = terms_;
+  LatentField::Sites sites;
+  Eigen::VectorXd to = at;
+  double change = 1;
+  bool good = true;
+  for (int round = 0; good && round <= kMostRounds && change > kSettled; ++round) {
+    if (round > 0) ldl_.invert();
+    const double changed = field_->match(to, scales, sites, matched, round > 0 ? &ldl_ : nullptr);
+    if (round > 0) change = changed;
+    for (const int variable : shared) {
+      matched.gradient(variable) = 0;
+      matched.precision.coeffRef(variable, variable) += kWall;
+    }
+    good = ldl_.factor(matched.precision);
+    if (!good || round == 0) continue;
+    const Eigen::VectorXd move = ldl_.solve(matched.gradient);
+    good = move.allFinite() && move.cwiseAbs().maxCoeff() < 3;
+    if (good) to += move;
+  }
+  if (good) at = to;
+  ldl_.factor(terms_.precision);
+}
+
+std::vector<int> FieldSolver::informed(const std::vector<int>& shared) const {
+  constexpr double kLeast = 0.005;  // of the prior's precision
+  std::vector<int> out;
+  for (const int variable : shared) {
+    const double prior = field_->prior_precision(variable);
+    if (terms_.precision.coeff(variable, variable) > (1 + kLeast) * prior) out.push_back(variable);
+  }
+  return out;
+}
+
+FieldSolver::Following FieldSolver::following(const std::vector<int>& shared) const {
+  const auto count = static_cast<Eigen::Index>(shared.size());
+  Eigen::MatrixXd right = Eigen::MatrixXd::Zero(field_->size(), count);
+  for (Eigen::Index i = 0; i < count; ++i) right(shared[static_cast<std::size_t>(i)], i) = 1;
+  const Eigen::MatrixXd columns = ldl_.solve(right);
+  Following out;
+  out.covariance.resize(count, count);
+  for (Eigen::Index i = 0; i < count; ++i) out.covariance.row(i) = columns.row(shared[static_cast<std::size_t>(i)]);
+  out.follow = columns * out.covariance.inverse();
+  return out;
+}
+
+void FieldSolver::evaluate_pinned(const Eigen::VectorXd& at, const Scales& scales, int order,
+                                  LatentField::Terms& out) const {
+  field_->evaluate(at, scales, order, out);
+  if (tilted_) {
+    out.value += slope_.dot(at);
+    if (order > 0) out.gradient += slope_;
+  }
+  for (const int variable : pinned_) {
+    if (order > 0) out.gradient(variable) = 0;
+    if (order > 1) out.precision.coeffRef(variable, variable) += kWall;
+  }
+}
+
+// Of minus half the log determinant by each shared unknown, along the way the field follows when that one moves and the
+// other shared ones stay. Central differences.
+bool FieldSolver::find_slopes(const Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared) {
+  const auto count = static_cast<Eigen::Index>(shared.size());
+  LatentField::Terms there;
+  field_->evaluate(at, scales, 2, terms_);
+  if (!factor_damped()) return false;
+  const Following way = following(shared);
+  const Eigen::MatrixXd precision = way.covariance.inverse();
+  for (Eigen::Index i = 0; i < count; ++i) {
+    const double step = 0.4 / std::sqrt(precision(i, i));
+    double log_determinant[2];
+    for (int side = 0; side < 2; ++side) {
+      field_->evaluate(at + (side == 0 ? step : -step) * way.follow.col(i), scales, 2, there);
+      if (!ldl_.factor(there.precision)) return false;
+      log_determinant[side] = ldl_.log_determinant();
+    }
+    slope_(shared[static_cast<std::size_t>(i)]) = -0.25 * (log_determinant[0] - log_determinant[1]) / step;
+  }
+  return true;
+}
+
+double FieldSolver::marginal_value(const Eigen::VectorXd& at, const Scales& scales, LatentField::Terms& terms) {
+  field_->evaluate(at, scales, 2, terms);
+  if (!std::isfinite(terms.value) || !ldl_.factor(terms.precision)) return -std::numeric_limits<double>::infinity();
+  return terms.value - 0.5 * ldl_.log_determinant();
+}
+
+// Adds to the diagonal until the curvature is positive definite; damping_ 0 when it was of itself.
+bool FieldSolver::factor_damped() {
+  damping_ = 0;
+  if (ldl_.factor(terms_.precision)) return true;
+  SparseLdl::Matrix damped = terms_.precision;
+  for (damping_ = 1e-3; damping_ < 1e6; damping_ *= 10) {
+    for (int i = 0; i < damped.cols(); ++i) {
+      damped.coeffRef(i, i) = terms_.precision.coeff(i, i) + damping_ * (1 + std::fabs(terms_.precision.coeff(i, i)));
+    }
+    if (ldl_.factor(damped)) return true;
+  }
+  return false;
+}
+
+}  // namespace ullage::capacity

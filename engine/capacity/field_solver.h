@@ -1,0 +1,81 @@
+// The latent field at fixed scales: its maximum, the marginal maximum of the unknowns that all sessions share, moments
+// matched set by set, and the curvature there. fit.cc says how they go together.
+#pragma once
+
+#include <Eigen/Core>
+#include <limits>
+#include <vector>
+
+#include "engine/capacity/latent_field.h"
+
+namespace ullage::capacity {
+
+class FieldSolver {
+ public:
+  explicit FieldSolver(LatentField& field);
+
+  struct Outcome {
+    bool positive = false;  // curvature positive definite at the end
+    bool converged = false;
+    double log_marginal = -std::numeric_limits<double>::infinity();  // Laplace, without the scales' prior
+  };
+
+  // These unknowns stay where they are from now on (a wall of precision in the curvature); {}: none.
+  void pin(std::vector<int> variables) { pinned_ = std::move(variables); }
+
+  // Moves `at` to the maximum: limited-memory BFGS with the factored curvature as its start, since that curvature
+  // leaves out how fatigue bends (order 2) and plain Newton steps would creep. Stops when the expected gain is below
+  // `tolerance`.
+  Outcome solve(Eigen::VectorXd& at, const Scales& scales, double tolerance, int most_steps);
+
+  // Moves the shared unknowns to the maximum of their own marginal, in which the rest of the field is integrated out by
+  // Laplace: log p(g) = L(g, u(g)) - log|H(g, u(g))|/2, and the rest along with them. The joint maximum alone leans to
+  // values of fatigue and judgement that make the rest look certain. The slope of the log determinant changes slowly,
+  // so each round takes it as constant, adds it to L as a tilt and finds the maximum of that. False when the curvature
+  // broke down.
+  bool marginalise(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared, int rounds);
+
+  // The log marginal (Laplace) at a point near a maximum, the shared unknowns pinned, by two Newton steps on the rest,
+  // which `at` takes. Not a number where the curvature is not positive definite or the second step still gained more
+  // than `most_left`.
+  double near_value(Eigen::VectorXd& at, const Scales& scales,
+                    double most_left = std::numeric_limits<double>::infinity());
+  // After near_value: the curvature at its second step without its pins.
+  bool near_curvature();
+
+  // Leaves the curvature at this point in ldl(); false when it is not positive definite.
+  bool curvature(const Eigen::VectorXd& at, const Scales& scales);
+  // The same with as much added to the diagonal as it takes.
+  bool damped_curvature(const Eigen::VectorXd& at, const Scales& scales);
+
+  // Moves the rest of the field to its mean, the shared unknowns held: each set's likelihood as the Gaussian that
+  // matches its moments (set_site.h). The curvature in ldl() stays as it was. Nothing moves when matching breaks down.
+  void match_moments(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared);
+
+  // The way the whole field follows the shared unknowns, and their covariance, from the curvature in ldl().
+  struct Following {
+    Eigen::MatrixXd follow, covariance;  // field x shared; shared x shared
+  };
+  // Those of the shared unknowns on which the curvature in ldl() says more than their prior alone.
+  std::vector<int> informed(const std::vector<int>& shared) const;
+  Following following(const std::vector<int>& shared) const;
+
+  const SparseLdl& ldl() const { return ldl_; }
+  SparseLdl& ldl() { return ldl_; }
+
+ private:
+  void evaluate_pinned(const Eigen::VectorXd& at, const Scales& scales, int order, LatentField::Terms& out) const;
+  bool find_slopes(const Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared);
+  double marginal_value(const Eigen::VectorXd& at, const Scales& scales, LatentField::Terms& terms);
+  bool factor_damped();
+
+  LatentField* field_;
+  LatentField::Terms terms_;
+  SparseLdl ldl_;
+  Eigen::VectorXd slope_;  // of minus half the log determinant, by shared unknown
+  std::vector<int> pinned_;
+  bool tilted_ = false;  // slope_ is added to what is maximised
+  double damping_ = 0;
+};
+
+}  // namespace ullage::capacity
