@@ -20,6 +20,8 @@
 #include "engine/evidence/influence.h"
 #include "engine/evidence/multilevel.h"
 #include "engine/evidence/robust.h"
+#include "service/documents/pdf.h"
+#include "service/documents/session_sheet.h"
 #include "service/interchange/read_log.h"
 #include "service/interchange/write_log.h"
 #include "service/library/library.h"
@@ -224,6 +226,38 @@ const Workload kWorkloads[] = {
          }
          sink = found;
        };
+     }},
+    // The fonts are found before.
+    {"sheet_of_4_exercises_as_pdf",
+     [] {
+       documents::SessionSheetPage page;
+       page.lifter = "Ida Roos";
+       page.when = "Mon 9 Mar 2026, boathouse, about 40 minutes";
+       documents::SheetExercise exercise;
+       exercise.name = "Bench press";
+       exercise.aim = "end with 2 to 4 in reserve";
+       exercise.warm_up = "Warm up: 20 kg x 8, 60 kg x 4";
+       for (int number = 1; number <= 4; ++number) {
+         documents::SheetSet set;
+         set.number = number;
+         set.load = "102.5 kg";
+         set.reps = 8;
+         set.cue = "stop when you would call 2, about rep 7; at most 8";
+         set.vessel.reps = 8;
+         set.vessel.low = 9;
+         set.vessel.median = 11;
+         set.vessel.high = 12;
+         set.leaves = "leaves 3";
+         exercise.sets.push_back(set);
+       }
+       exercise.bars.push_back({"102.5 kg", {{25, "25"}, {15, "15"}, {1.25, "1.25"}}, "25 + 15 + 1.25 a side"});
+       exercise.rest = "Rest 3:00 between sets; 12 minutes in all.";
+       exercise.why = "Why: you say 2 and have about 4.";
+       page.exercises.assign(4, exercise);
+       page.cautions = {"Set the safety bars before the first work set.", "Pain that is new: stop the exercise."};
+       const documents::Document paper{"a sheet", "en", documents::Paper::a4, {documents::session_sheet(page)}};
+       must(documents::pdf(paper));
+       return [paper] { sink = static_cast<double>(must(documents::pdf(paper)).bytes.size()); };
      }},
 };
 

@@ -3,7 +3,7 @@
 //
 //   write_pdf(document, "sheets/maren.pdf");
 //
-// Set with Pango, painted with cairo and librsvg, finished with qpdf. Some 10 ms a page.
+// Set with Pango, painted with cairo and librsvg, finished with qpdf. Some 25 ms of CPU time a page.
 #pragma once
 
 #include <cstddef>
