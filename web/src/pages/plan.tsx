@@ -3,7 +3,7 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Refusal, ask } from '../api/client';
 import type { BlockResult, BlockWish, Blocks, Job, LifterPage } from '../api/types';
-import { Empty, Failure, Holds, Loading, Notice, Why } from '../design/parts';
+import { Empty, Failure, Holds, Loading, Notice } from '../design/parts';
 import { day, num } from '../format';
 import { t } from '../text';
 import { useAsk } from '../use';
@@ -130,9 +130,7 @@ function Old({ lifter, number, today }: { lifter: string; number: number; today:
           <Grid week={w} number={i + 1} today={today} label={`${t('plan.block')} ${number}, ${t('plan.week.n', { n: i + 1 })}`} />
         </div>
       ))}
-      <Why of={t('plan.block')}>
-        <p>{t('plan.gap', { p: num(100 * data.block.solve.gap, 1) })}</p>
-      </Why>
+      <p class="small soft">{t('plan.gap', { p: num(100 * data.block.solve.gap, 1) })}</p>
     </>
   );
 }

@@ -93,6 +93,8 @@ export function answer(s, method, path, query, body) {
   const no = (status, code, message, more = {}) => [status, { error: { code, message, where: null, ...more } }];
   const date = query.get('date') || body?.date || today();
   let p;
+  const also = s.also?.(method, path, body, query); // what one journey alone needs
+  if (also) return also;
   if (path === '/api/about') return [200, { version: '0.1.0', model_version: 1, today: today(), as_of_fixed: false, lifters: s.people.length, empty: !s.people.length, data_file: 'studio.ullage', sign_in: 'none', changes: s.change }];
   if (path === '/api/settings' && method === 'PATCH') {
     s.settings = { ...s.settings, ...body };
