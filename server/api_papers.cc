@@ -6,6 +6,7 @@
 #include "server/routes.h"
 #include "server/zip.h"
 #include "service/coach/paper.h"
+#include "service/documents/html.h"
 #include "service/documents/pdf.h"
 
 namespace ullage::server {
@@ -25,22 +26,21 @@ Form form_of(Query& query) {
   return form;
 }
 
-// A page as the file that was wished. HTML is a download as well: shown at this address it would stand under the
+// A document as the file that was wished. HTML is a download as well: shown at this address it would stand under the
 // page's own content policy, which allows no style of its own.
-Answer written(Call& call, const documents::Page& page, const Form& form, const std::string& name) {
-  const std::string html = documents::page_html(page);
+Answer written(Call& call, const documents::Document& paper, const Form& form, const std::string& name) {
   if (!form.pdf) {
     http::Response response;
     response.with("Content-Type", "text/html; charset=utf-8")
         .with("Cache-Control", "no-store")
         .with("Content-Disposition", "attachment; filename=\"" + name + ".html\"");
-    response.body = html;
+    response.body = documents::html(paper);
     return response;
   }
   const auto turn = call.services.pressing.take();
   if (!turn) return tl::unexpected(Problem(503, "busy", "two other papers are being made; try again in a moment"));
   const std::string file = call.services.new_file(".pdf");
-  if (const auto done = documents::write_pdfs({{html, file}}); !done) return problem(done.error());
+  if (const auto done = documents::write_pdf(paper, file); !done) return problem(done.error());
   return download(file, "application/pdf", name + ".pdf");
 }
 
@@ -102,7 +102,7 @@ Answer get_session_paper(Call& call) {
   if (auto may = may_plan(call, *lifter, day); !may) return tl::unexpected(may.error());
   const auto sheet = coach::write_session(call.desk, wish);
   if (!sheet) return refused(call, *lifter, sheet.error());
-  return written(call, coach::session_page(*sheet, form.paper), form, lifter->id + "-session-" + date_text(day));
+  return written(call, coach::session_paper(*sheet, form.paper), form, lifter->id + "-session-" + date_text(day));
 }
 
 Answer get_sheets_paper(Call& call) {
@@ -111,7 +111,7 @@ Answer get_sheets_paper(Call& call) {
   if (!asked) return tl::unexpected(asked.error());
   const auto ahead = planned(call, *asked);
   if (!ahead) return tl::unexpected(ahead.error());
-  return written(call, coach::sheets_page(*ahead, form.paper), form,
+  return written(call, coach::sheets_paper(*ahead, form.paper), form,
                  asked->lifter.id + "-sheets-" + day_of(*asked, call));
 }
 
@@ -122,7 +122,7 @@ Answer get_overview_paper(Call& call) {
   const auto ahead = planned(call, *asked);
   if (!ahead) return tl::unexpected(ahead.error());
   const Date from = asked->wish.from.value_or(call.desk.today());
-  return written(call, coach::overview_page(*ahead, from, asked->wish.days, form.paper), form,
+  return written(call, coach::overview_paper(*ahead, from, asked->wish.days, form.paper), form,
                  asked->lifter.id + "-overview-" + date_text(from));
 }
 
@@ -134,7 +134,7 @@ Answer get_report_paper(Call& call) {
   if (auto fitted = need_fit(call, *lifter); !fitted) return tl::unexpected(fitted.error());
   const auto report = coach::lifter_report(call.desk, lifter->id);
   if (!report) return refused(call, *lifter, report.error());
-  return written(call, coach::report_page(*report, form.paper), form,
+  return written(call, coach::report_paper(*report, form.paper), form,
                  lifter->id + "-report-" + date_text(call.desk.today()));
 }
 
