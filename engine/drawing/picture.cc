@@ -14,7 +14,8 @@ void Picture::text(At at, std::string_view words, Anchor anchor, Role role, doub
 
 double Picture::heading(std::string_view more) {
   double y = kMargin;
-  for (const std::string& line : wrapped(title_, kTitle, width_ - 2 * kMargin, Face::serif)) {
+  constexpr double kStrong = 1.07;  // strong letters are so much wider than the table has them
+  for (const std::string& line : wrapped(title_, kTitle * kStrong, width_ - 2 * kMargin, Face::serif)) {
     y += kTitle;
     Text t;
     t.at = {kMargin, y};

@@ -31,6 +31,8 @@ std::string cell(const BlockItem& item) {
   return out;
 }
 
+constexpr const char* kNothing = "nothing changes";
+
 // What is different from today on, day by day, and the rules that the old plan would break.
 std::vector<std::string> differences(const BlockSheet& before, const BlockSheet& after,
                                      const std::vector<planning::Breach>& broken, Date from) {
@@ -78,7 +80,7 @@ std::vector<std::string> differences(const BlockSheet& before, const BlockSheet&
       if (!find(b, i.exercise)) out.push_back(day + i.name + " out");
     }
   }
-  if (out.empty()) return {"nothing changes"};
+  if (out.empty()) return {kNothing};
   said.insert(said.end(), out.begin(), out.end());
   return said;
 }
@@ -182,6 +184,19 @@ Result<BlockProposal> plan_block(Desk& desk, const BlockWish& wish) {
   }
   if (!readings) return tl::unexpected(readings.error());
   for (const planning::Reading& r : *readings) out.readings.push_back(planning::block_reading(r));
+  // A day that moves takes along what was planned for it: only what else changes is a change.
+  std::vector<std::string> moves;
+  for (const auto& c : wish.day_changes) {
+    if (!before || !c.to) continue;
+    for (BlockWeekPlan& w : before->weeks) {
+      for (BlockDayPlan& d : w.days) {
+        if (d.date != c.date) continue;
+        d.date = *c.to;
+        moves.push_back(fmt::format("{} {} moved to {} {}", weekday_name(c.date), date_text(c.date),
+                                    weekday_name(*c.to), date_text(*c.to)));
+      }
+    }
+  }
   BlockPlan near;
   std::vector<planning::Breach> broken;
   if (before) {
@@ -249,7 +264,10 @@ Result<BlockProposal> plan_block(Desk& desk, const BlockWish& wish) {
       }
     }
     out.sheet.changes = differences(*before, out.sheet, broken, open_from);
+    if (!moves.empty() && out.sheet.changes == std::vector<std::string>{kNothing})
+      out.sheet.changes = {"nothing else changes"};
     out.sheet.changes.insert(out.sheet.changes.begin(), missed.begin(), missed.end());
+    out.sheet.changes.insert(out.sheet.changes.begin(), moves.begin(), moves.end());
   }
   if (wish.wanted && !wish.wanted()) return fail(Code::cancelled, "the plan was not wanted any more");
   if (wish.keep) {

@@ -7,6 +7,7 @@
 #include <set>
 
 #include "engine/planning/block_rules.h"
+#include "service/coach/documents.h"
 #include "service/coach/records.h"
 #include "service/coach/sessions.h"
 #include "service/coach/testing/desk_test_base.h"
@@ -275,6 +276,31 @@ TEST_F(BlockTestSlow, SolvedAgainItStaysAndSaysWhatChangesAndWhy) {
     for (const BlockItem& i : made->sheet.weeks[w].days[0].items) before.insert(i.exercise);
     for (const BlockItem& i : shorter->sheet.weeks[w].days[0].items) after.insert(i.exercise);
     EXPECT_EQ(before, after) << w;
+  }
+
+  // A day that moves takes its exercises along, and its entry in calendars.
+  AheadWish ahead;
+  ahead.lifter = "Maren Tolvik";
+  ahead.days = 21;
+  const auto first = planned_sessions(*desk_, ahead);
+  ASSERT_TRUE(first) << first.error().message;
+  again.day_changes = {{cut, cut + 1, {}}};
+  const auto moved = plan_block(*desk_, again);
+  ASSERT_TRUE(moved) << moved.error().message;
+  ASSERT_FALSE(moved->none);
+  EXPECT_EQ(moved->sheet.changes.at(0), "Thu " + date_text(cut) + " moved to Fri " + date_text(cut + 1));
+  EXPECT_EQ(moved->sheet.weeks[0].days[1].date, cut + 1);
+  std::set<std::string> planned, kept;
+  for (const BlockItem& i : made->sheet.weeks[0].days[1].items) planned.insert(i.exercise);
+  for (const BlockItem& i : moved->sheet.weeks[0].days[1].items) kept.insert(i.exercise);
+  EXPECT_EQ(planned, kept);
+  ASSERT_TRUE(accept_block(*desk_, "Maren Tolvik", ""));
+  const auto after = planned_sessions(*desk_, ahead);
+  ASSERT_TRUE(after) << after.error().message;
+  ASSERT_EQ(after->sessions.size(), first->sessions.size());
+  for (std::size_t i = 0; i < first->sessions.size(); ++i) {
+    EXPECT_EQ(after->sessions[i].id, first->sessions[i].id);
+    EXPECT_EQ(after->sessions[i].date, first->sessions[i].date + (first->sessions[i].date == cut ? 1 : 0));
   }
 }
 
