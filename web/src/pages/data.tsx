@@ -1,6 +1,7 @@
 // The user's data: history with undo, export, backup, restore, what the checks say.
 import { useEffect, useState } from 'preact/hooks';
 import { ask } from '../api/client';
+import type { Finding } from '../api/types';
 import { Dialog, Empty, Failure, Loading, tell } from '../design/parts';
 import { day, num, time } from '../format';
 import { t } from '../text';
@@ -87,8 +88,24 @@ export function DataPage({ changed, version }: { changed: () => void; version: n
   );
 }
 function Checks() {
-  const { data } = useAsk(() => ask('GET /api/doctor'), 'doctor');
-  if (!data) return null;
+  // Every page of a large file is read: only when it is asked for.
+  const [data, setData] = useState<{ findings: Finding[] }>();
+  const [busy, setBusy] = useState(false);
+  const [error, setError] = useState<unknown>();
+  const look = () => {
+    setBusy(true);
+    setError(undefined);
+    ask('GET /api/doctor', { timeout: 600000 }).then(setData, setError).finally(() => setBusy(false));
+  };
+  if (!data)
+    return (
+      <>
+        <h2>{t('checks.title')}</h2>
+        <p>{t('checks.text')}</p>
+        {error !== undefined && <Failure error={error} />}
+        {busy ? <Loading what={t('checks.busy')} /> : <div class="actions"><button type="button" onClick={look}>{t('checks.look')}</button></div>}
+      </>
+    );
   const bad = data.findings.filter((f) => f.grade !== 'fine');
   return (
     <>

@@ -670,6 +670,10 @@ export const de: Record<TextKey, Text> = {
   what: 'Was',
   who: 'Wer',
   'checks.fine': 'Die Datei ist in Ordnung ({n} Prüfungen)',
+  'checks.title': 'Prüfung der Datei',
+  'checks.text': 'Ist die Datei heil, passt alles darin zusammen? Bei einer großen Datei dauert das eine Weile.',
+  'checks.busy': 'Die Datei wird geprüft',
+  'checks.look': 'Die Datei prüfen',
   'checks.some': { one: '{n} Bemerkung zur Datei', other: '{n} Bemerkungen zur Datei' },
 
   'exercises.title': { one: '{n} Übung', other: '{n} Übungen' },

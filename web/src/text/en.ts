@@ -677,6 +677,10 @@ export const en = {
   what: 'What',
   who: 'Who',
   'checks.fine': 'The data file is in order ({n} checks)',
+  'checks.title': 'Checks of the data file',
+  'checks.text': 'Is the file whole, does everything in it fit together? On a large file this takes a while.',
+  'checks.busy': 'The file is being checked',
+  'checks.look': 'Check the file',
   'checks.some': { one: '{n} remark on the data file', other: '{n} remarks on the data file' },
 
   // Exercises, places, policy

@@ -275,6 +275,9 @@ export function programTests(browser, program) {
     ['program: history, backup, restore, export, erase', () => with_({}, async (page, { url }) => {
       await page.goto(`${url}#/data`);
       await page.locator('tbody tr').first().waitFor();
+      await page.getByRole('button', { name: 'Check the file' }).click();
+      await page.getByRole('heading', { name: /checks/i }).waitFor();
+      await until(async () => (await page.getByRole('button', { name: 'Check the file' }).count()) === 0, 'checked');
       await clean(page, 'history');
       await picture(page, 'program-data', { full: false });
       const [backup] = await Promise.all([page.waitForEvent('download'), page.getByRole('link', { name: 'Backup file' }).click()]);
