@@ -97,7 +97,7 @@ export function planTests({ with_, bodyHas, api, lifter }) {
       await bodyHas(page, 'As changed, it breaks');
       check(/Accept with \d+ rules? broken/.test(await page.textContent('body')), 'accepting does not say that rules are broken');
       await clean(page, 'plan, rules broken');
-      await picture(page, 'plan-faults');
+      await picture(page, 'plan-faults', { full: false });
       await page.getByRole('button', { name: 'Undo' }).click();
       await until(async () => !(await shown()).block.edited, 'undone');
       equal((await shown()).block.weeks, before.block.weeks, 'as it was');
