@@ -378,7 +378,7 @@ std::vector<Command> make() {
       run_plan_accept);
   add("plan reject", "rejects the open proposal", {lifter(), text("--why", "TEXT", "your word on it")},
       run_plan_reject);
-  add("plan edit", "changes one exercise on one day of the proposal or plan",
+  add("plan edit", "changes one exercise on one day of the proposal or plan, and says which rules it then breaks",
       {lifter(), needed(text("--day", "DAY", "day of the week")), exercise(),
        text("--week", "RANGE", "week or range such as 2-4"), whole("--sets", "sets", 1, 10),
        whole("--reserve", "reps in reserve", 0, 10), flag("--remove", "take it out")},

@@ -326,13 +326,26 @@ void show_readings(Terminal& term, const BlockSheet& b) {
   }
 }
 
+// Rules that a block changed by hand breaks.
+void show_faults(Terminal& term, const BlockSheet& b) {
+  for (const coach::BlockFault& f : b.faults) {
+    const std::string where = f.date       ? std::string(weekday_name(*f.date)) + " " + date_text(*f.date)
+                              : f.week > 0 ? fmt::format("week {}", f.week)
+                                           : std::string("block");
+    term.line(fmt::format("Breaks a rule, {}: {}; it is {}.", where, f.rule, f.found), 0, 2);
+  }
+}
+
 void show_block(Terminal& term, const std::string& name, const BlockSheet& b, bool reasons) {
   if (b.weeks.empty()) return;
   const Date first = b.weeks.front().monday, last = b.weeks.back().monday + 6;
   term.heading(fmt::format("{}: {} from {} to {}", name, counted(static_cast<std::int64_t>(b.weeks.size()), "week"),
                            day_text(first), day_text(last)));
   if (!b.request.name.empty()) term.line(b.request.name);
-  term.quiet(fmt::format("No plan can be more than {:.1f} % better (worked out in {:.0f} s).", 100 * b.gap, b.seconds));
+  term.quiet(
+      b.gap < planning::kUnknownGap
+          ? fmt::format("No plan can be more than {:.1f} % better (worked out in {:.0f} s).", 100 * b.gap, b.seconds)
+          : fmt::format("How much better a plan could be is not known (worked out in {:.0f} s).", b.seconds));
   bool heavy = false, test = false;
   for (const BlockWeekPlan& w : b.weeks) {
     for (const BlockDayPlan& d : w.days) {
@@ -578,6 +591,7 @@ Result<void> run_plan_edit(Context& c) {
     return {};
   }
   c.say_change(change, fmt::format("block {} ({}) edited", kept->number, kept->state));
+  show_faults(c.term, kept->sheet);
   return {};
 }
 

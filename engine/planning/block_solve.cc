@@ -5,6 +5,7 @@
 
 #include "engine/planning/block_infeasible.h"
 #include "engine/planning/block_model.h"
+#include "engine/planning/block_rules.h"
 #include "engine/planning/block_search.h"
 #include "engine/planning/block_words.h"
 
@@ -117,6 +118,15 @@ Result<SolveOutcome> solve_block(const BlockProblem& given, const std::vector<Bl
     auto answer = solver(model.mip, ask);
     if (!answer) return tl::unexpected(answer.error());
     spent += answer->seconds;
+    // A good plan of the search that the programme has no point for (weeks that are alike planned differently) stands
+    // where the solver found none; the solver's bound holds for it as for any other.
+    if (i == 0 && answer->at.empty() && answer->end != MipEnd::infeasible && first && breaches_of(p, *first).empty()) {
+      answer->value = worth_of(p, *first).value;
+      plans.push_back(*first);
+      answers[0] = std::move(*answer);
+      if (stop) break;
+      continue;
+    }
     if (answer->at.empty()) {
       if (i > 0) continue;  // the middle reading's plan stands
       if (answer->end == MipEnd::cancelled || stop) return fail(Code::cancelled, "stopped before a plan was found");
@@ -157,7 +167,7 @@ Result<SolveOutcome> solve_block(const BlockProblem& given, const std::vector<Bl
       v.value = value_under(p, plans[c], readings[r]);
       for (const BlockPlan& other : plans) v.found = std::max(v.found, value_under(p, other, readings[r]));
       const MipAnswer& own = answers[std::min(first_reading + r, answers.size() - 1)];
-      v.best = own.at.empty() || own.bound == kNoLimit ? v.found : std::max(own.bound, v.found);
+      v.best = own.bound == kNoLimit ? v.found : std::max(own.bound, v.found);
       v.gap = v.found > 0 ? (v.best - v.found) / v.found : 0;
       // The least plan: this one with every set stopped very early.
       const Corner easy = corner_of(p, {readings[r]}, plans[c], kVeryEasyReserve);
@@ -199,7 +209,12 @@ Result<SolveOutcome> solve_block(const BlockProblem& given, const std::vector<Bl
   p.stimulus = aims.front().stimulus;
   b.worth = worth_of(p, b.plan);
   b.figures = figures_of(p, b.plan, p.stimulus);
-  b.gap = answers.front().gap();
+  const double top = value_under(p, plans.front(), aims.front());
+  const double bound = answers.front().bound;
+  b.gap = !answers.front().at.empty() ? answers.front().gap()
+          : top > 0                   ? std::max(0.0, bound - top) / top
+                                      : kUnknownGap;
+  b.gap = std::min(b.gap, kUnknownGap);
   for (const MipAnswer& a : answers) b.seconds += a.seconds;
   b.stopped = stop || b.gap > wish.gap + 1e-9;
   return out;

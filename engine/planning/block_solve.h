@@ -59,6 +59,7 @@ struct Corner {
   double fatigue = 0;          // F a week
   std::vector<double> effect;  // a week, by reading
 };
+inline constexpr double kUnknownGap = 1;  // and all above: nothing useful bounds the plan
 struct SolvedBlock {
   BlockPlan plan;
   PlanWorth worth;                // under the middle reading

@@ -66,7 +66,7 @@ export function Sheet({ kept, data, plan, busy, unfit, done, anew }: SheetProps)
       <h2>{t(proposed ? 'plan.proposed' : 'plan.stands', { n: b.weeks.length, from: day(b.weeks[0]!.monday), name: b.name || t('plan.block') })}</h2>
       <p class="serif">
         {f.sets > 0 && t('plan.figures', { sets: num(f.sets, 0), reserve: num(f.reserve, 1), failure: num(f.failure_sets, 1) })}{' '}
-        {!b.edited && t('plan.gap', { p: num(100 * b.solve.gap, 1) })} {b.solve.stopped && !b.edited && t('plan.stopped')}
+        {!b.edited && gapText(b)} {b.solve.stopped && !b.edited && t('plan.stopped')}
         {kept.said && ` “${kept.said}”`}
       </p>
       <Changes list={b.changes} />
@@ -119,6 +119,9 @@ export function Sheet({ kept, data, plan, busy, unfit, done, anew }: SheetProps)
     </section>
   );
 }
+
+// How much better another plan could be, at most.
+export const gapText = (b: Block) => (b.solve.gap < 1 ? t('plan.gap', { p: num(100 * b.solve.gap, 1) }) : t('plan.gap.unknown'));
 
 function Changes({ list }: { list: string[] }) {
   if (!list.length) return null;
@@ -230,7 +233,7 @@ export function Grid({ week: w, number, today, busy, changeDays, label, open, mo
     return !dragged.item || !d.exercises.some((e) => e.exercise === dragged.item!.exercise);
   };
   const minutes = (d: BlockWeek['days'][number]) => (
-    <span class={d.minutes > d.limit_minutes + 0.5 ? 'light harm' : 'soft light'}>
+    <span class={d.minutes > d.limit_minutes + 0.5 ? 'over-limit' : 'soft light'}>
       {d.closed ? <span lang="en">{d.closed}</span> : t('plan.minutes', { n: num(d.minutes, 0), of: num(d.limit_minutes, 0) })}
     </span>
   );

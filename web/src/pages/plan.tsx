@@ -4,13 +4,13 @@ import { useEffect, useRef, useState } from 'preact/hooks';
 import { Refusal, ask } from '../api/client';
 import type { BlockResult, BlockWish, Blocks, Job, LifterPage } from '../api/types';
 import { Empty, Failure, Holds, Loading, Notice } from '../design/parts';
-import { day, num } from '../format';
+import { day } from '../format';
 import { t } from '../text';
 import { useAsk } from '../use';
 import { begin, forget, stopWork, useWork } from '../work';
 import { FitNow } from './fit';
 import { AskForm } from './plan-ask';
-import { Grid, Sheet } from './plan-sheet';
+import { Grid, Sheet, gapText } from './plan-sheet';
 
 export function PlanPart({ page, changed, version, template }: { page: LifterPage; changed: () => void; version: number; template: string }) {
   const id = page.profile.id;
@@ -130,7 +130,7 @@ function Old({ lifter, number, today }: { lifter: string; number: number; today:
           <Grid week={w} number={i + 1} today={today} label={`${t('plan.block')} ${number}, ${t('plan.week.n', { n: i + 1 })}`} />
         </div>
       ))}
-      <p class="small soft">{t('plan.gap', { p: num(100 * data.block.solve.gap, 1) })}</p>
+      <p class="small soft">{gapText(data.block)}</p>
     </>
   );
 }

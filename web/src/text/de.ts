@@ -866,6 +866,7 @@ export const de: Record<TextKey, Text> = {
   'plan.stands': { one: 'Der Plan: {name}, {n} Woche ab {from}', other: 'Der Plan: {name}, {n} Wochen ab {from}' },
   'plan.figures': '{sets} Sätze je Woche, im Mittel {reserve} Wiederholungen übrig, {failure} bis zum Versagen.',
   'plan.gap': 'Kein Plan kann um mehr als {p} % besser sein.',
+  'plan.gap.unknown': 'Um wie viel besser ein Plan sein könnte, ist nicht bekannt.',
   'plan.stopped': 'Er wurde beendet, bevor das sicher war.',
   'plan.changes': 'Was sich ändert und warum',
   'plan.checked': 'Geprüft: So geändert hält er jede Regel ein.',

@@ -876,6 +876,7 @@ export const en = {
   'plan.stands': { one: 'The plan: {name}, {n} week from {from}', other: 'The plan: {name}, {n} weeks from {from}' },
   'plan.figures': '{sets} sets a week, {reserve} reps left on average, {failure} to failure.',
   'plan.gap': 'No plan can be more than {p} % better.',
+  'plan.gap.unknown': 'How much better a plan could be is not known.',
   'plan.stopped': 'It was stopped before it was sure.',
   'plan.changes': 'What changes, and why',
   'plan.checked': 'Checked: as changed, it keeps every rule.',

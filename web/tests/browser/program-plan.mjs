@@ -43,7 +43,7 @@ export function planTests({ with_, bodyHas, api, lifter }) {
       check(await page.getByRole('button', { name: 'Work the plan out' }).isDisabled(), 'asked with a fault');
       await page.getByLabel('Weeks', { exact: true }).fill('4');
       await page.getByRole('button', { name: 'Work the plan out' }).click();
-      await until(() => solvers(child).length > 0, 'the solver at work');
+      await until(() => solvers(child).length > 0, 'the solver at work', 90000);
       await bodyHas(page, 'The plan is being worked out');
       await clean(page, 'plan, working');
       await picture(page, 'plan-working', { full: false });
@@ -52,13 +52,13 @@ export function planTests({ with_, bodyHas, api, lifter }) {
       await api('api/roster?limit=20');
       console.log(`   the roster while solving: ${Math.round(performance.now() - t0)} ms`);
       await page.getByRole('button', { name: 'Cancel' }).first().click();
-      await until(() => solvers(child).length === 0, 'the solver gone after Cancel', 5000);
+      await until(() => solvers(child).length === 0, 'the solver gone after Cancel', 10000);
       await until(async () => (await api('api/jobs')).jobs.every((j) => j.kind !== 'plan' || j.state === 'cancelled'), 'cancelled');
       equal((await blocks()).proposed, null, 'nothing is proposed');
       await page.getByRole('button', { name: 'Work the plan out' }).click();
-      await until(() => solvers(child).length > 0, 'the solver at work again');
+      await until(() => solvers(child).length > 0, 'the solver at work again', 90000);
       await page.goto('about:blank');
-      await until(() => solvers(child).length === 0, 'the solver gone with its window', 9500);
+      await until(() => solvers(child).length === 0, 'the solver gone with its window', 20000);
       await until(async () => (await api('api/jobs')).jobs.every((j) => j.state !== 'running'), 'dropped');
       equal((await blocks()).proposed, null, 'nothing is proposed still');
     })],
@@ -97,7 +97,7 @@ export function planTests({ with_, bodyHas, api, lifter }) {
       await bodyHas(page, 'As changed, it breaks');
       check(/Accept with \d+ rules? broken/.test(await page.textContent('body')), 'accepting does not say that rules are broken');
       await clean(page, 'plan, rules broken');
-      await picture(page, 'plan-faults');
+      await picture(page, 'plan-faults', { full: false });
       await page.getByRole('button', { name: 'Undo' }).click();
       await until(async () => !(await shown()).block.edited, 'undone');
       equal((await shown()).block.weeks, before.block.weeks, 'as it was');
@@ -109,12 +109,12 @@ export function planTests({ with_, bodyHas, api, lifter }) {
       const has = async (n) => (await on(n)).every((d) => d.includes(mover.exercise));
       const row = page.locator('.block-grid tbody tr').filter({ has: page.getByRole('rowheader', { name: mover.name, exact: true }) });
       await row.locator('td').nth(0).locator('button.cell').dragTo(row.locator('td').nth(1));
-      await until(() => has(1), 'dragged', 8000);
+      await until(() => has(1), 'dragged', 20000);
       await bodyHas(page, `${mover.name} moved to`);
       await until(async () => (await row.locator('td').nth(1).locator('button.cell').count()) === 1, 'drawn there');
       await row.locator('td').nth(1).locator('button.cell').focus();
       await page.keyboard.press('Shift+ArrowLeft');
-      await until(() => has(0), 'moved back by key', 8000);
+      await until(() => has(0), 'moved back by key', 20000);
       await until(async () => (await page.evaluate(() => document.activeElement?.getAttribute('data-at') ?? '')).startsWith(mover.exercise), 'the key keeps its attention');
       const first = await on(0);
       const second = await on(1);
@@ -125,9 +125,9 @@ export function planTests({ with_, bodyHas, api, lifter }) {
       const names = await dialog.getByLabel('Day', { exact: true }).locator('option').allTextContents();
       await dialog.getByLabel('Day', { exact: true }).selectOption({ label: names[new Date(`${other.date}T00:00Z`).getUTCDay() - 1] });
       await dialog.getByRole('button', { name: 'Move the session' }).click();
-      await until(async () => JSON.stringify([await on(1), await on(0)]) === JSON.stringify([first, second]), 'sessions changed places', 8000);
+      await until(async () => JSON.stringify([await on(1), await on(0)]) === JSON.stringify([first, second]), 'sessions changed places', 20000);
       await page.getByRole('button', { name: 'Undo' }).click();
-      await until(async () => JSON.stringify(await on(0)) === JSON.stringify(first), 'and back', 8000);
+      await until(async () => JSON.stringify(await on(0)) === JSON.stringify(first), 'and back', 20000);
       // Accepted with a word; a day falls out, which is solved again and turned down.
       await page.getByLabel('Your word on it').fill('fits her weeks');
       await page.getByRole('button', { name: /^Accept/ }).click();
