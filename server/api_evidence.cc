@@ -285,7 +285,7 @@ Answer post_fit_studies(Call& call) {
   return json_response(json);
 }
 
-Answer post_curve(Call& call) {
+Answer post_study_curve(Call& call) {
   const auto turn = call.services.reading.take();
   if (!turn) return busy();
   const auto table = kept(call);

@@ -109,7 +109,7 @@ const std::vector<Route>& routes() {
       {"DELETE", "/api/studies/{studies}", "removeStudyTable", write, nothing, delete_study_table},
       {"POST", "/api/studies/{studies}/ask", "askStudies", read, json, post_ask},
       {"POST", "/api/studies/{studies}/fit", "fitStudies", read, json, post_fit_studies},
-      {"POST", "/api/studies/{studies}/curve", "curveOfStudies", read, json, post_curve},
+      {"POST", "/api/studies/{studies}/curve", "curveOfStudies", read, json, post_study_curve},
       {"GET", "/api/readings", "readings", read, nothing, get_readings},
       {"PUT", "/api/readings/{reading}", "keepReading", write, json, put_reading},
       {"DELETE", "/api/readings/{reading}", "removeReading", write, nothing, delete_reading},

@@ -68,7 +68,7 @@ Answer get_session_paper(Call&), get_sheets_paper(Call&), get_overview_paper(Cal
 Answer get_report_paper(Call&), get_calendar(Call&), get_workbook(Call&), post_papers(Call&), get_papers(Call&);
 Answer get_studies(Call&), post_look_studies(Call&), get_study_table(Call&), put_study_table(Call&),
     delete_study_table(Call&);  // api_evidence.cc
-Answer post_ask(Call&), post_fit_studies(Call&), post_curve(Call&), get_readings(Call&), put_reading(Call&);
+Answer post_ask(Call&), post_fit_studies(Call&), post_study_curve(Call&), get_readings(Call&), put_reading(Call&);
 Answer delete_reading(Call&), get_published(Call&);
 Answer get_roster(Call&), post_lifter(Call&), get_lifter(Call&), patch_lifter(Call&),
     delete_lifter(Call&);  // api_lifters.cc
