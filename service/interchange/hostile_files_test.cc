@@ -30,9 +30,7 @@ constexpr bool kWatched = false;
 constexpr const char* kFileName = "ULLAGE_HOSTILE_FILE";
 
 // What the process that reads does: says what is wrong with the file and its own peak.
-TEST(HostileFile, DISABLED_IsRead) {
-  const char* file = std::getenv(kFileName);
-  ASSERT_NE(file, nullptr);
+void read_here(const char* file) {
   std::string said;
   auto open = open_table(file);
   if (!open) {
@@ -58,12 +56,13 @@ struct Reading {
 Reading read_apart(const std::string& file) {
   ::setenv(kFileName, file.c_str(), 1);
   const std::string command = std::filesystem::read_symlink("/proc/self/exe").string() +
-                              " --gtest_also_run_disabled_tests --gtest_filter=HostileFile.DISABLED_IsRead";
+                              " --gtest_filter=HostileFiles.AreRefusedWithLittleMemory";
   std::FILE* pipe = ::popen(command.c_str(), "r");
   std::string out;
   std::array<char, 4096> buffer;
   for (std::size_t n; (n = std::fread(buffer.data(), 1, buffer.size(), pipe)) > 0;) out.append(buffer.data(), n);
   ::pclose(pipe);
+  ::unsetenv(kFileName);
   Reading reading;
   std::istringstream lines(out);
   for (std::string line; std::getline(lines, line);) {
@@ -106,6 +105,7 @@ std::string times(int count, const std::string& text) {
 }
 
 TEST(HostileFiles, AreRefusedWithLittleMemory) {
+  if (const char* file = std::getenv(kFileName)) return read_here(file);
   const auto folder = std::filesystem::temp_directory_path() / ("ullage-hostile-" + std::to_string(::getpid()));
   std::filesystem::create_directories(folder);
   const std::string file = (folder / "file.xlsx").string();
