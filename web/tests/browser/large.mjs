@@ -1,12 +1,12 @@
 // How long each view takes on a large roster: the program's own share (from a request to the whole answer), and the page in
 // Chromium (from the change of the address to what the view is for being there). Not part of web/check:
 //   build/test/bench/fill_roster FILE            5 000 lifters, 50 of them with five years of log; takes minutes
-//   node tests/browser/large.mjs PROGRAM FILE [TRIES]
+//   node tests/browser/large.mjs PROGRAM FILE [TRIES [page]]     page: only the part in Chromium, without waiting for the roster
 import { readFileSync } from 'node:fs';
 import { launch, open } from './harness.mjs';
 import { startProgram } from './program.mjs';
 
-const [program, file, count = '5'] = process.argv.slice(2);
+const [program, file, count = '5', only] = process.argv.slice(2);
 if (!file) {
   console.error('large.mjs PROGRAM FILE [TRIES]');
   process.exit(2);
@@ -16,7 +16,7 @@ const began = performance.now();
 const running = await startProgram(program, file);
 console.log(`listening after ${Math.round(performance.now() - began)} ms`);
 const get = async (path) => (await fetch(running.url + path)).json();
-for (;;) {
+while (only !== 'page') {
   const { pending, total } = await get('api/roster?limit=1');
   if (!pending) {
     console.log(`roster of ${total} complete after ${Math.round(performance.now() - began)} ms`);
@@ -36,6 +36,7 @@ const spent = () => {
   return (Number(fields[11]) + Number(fields[12])) * 10;
 };
 const ask = async (name, path) => {
+  if (only === 'page') return;
   const times = [];
   const before = spent();
   let bytes = 0;
@@ -71,13 +72,13 @@ console.log('\nThe page: from the change of the address to the view, in ms');
 const browser = await launch();
 const page = await open(browser, running.url, { quiet: ['409', '403', '404'] });
 await page.goto(running.url);
-await page.locator('tbody .name-cell').first().waitFor();
+await page.locator('tbody .name-cell').first().waitFor({ timeout: 120000 });
 await page.waitForTimeout(4000); // the other pages have come ahead
-const view = async (name, hash, shown, away = '#/drawn') => {
+const view = async (name, hash, shown, away = '#/nowhere') => {
   const times = [];
   for (let n = 0; n < tries; n++) {
     await page.evaluate((h) => void (location.hash = h), away);
-    await page.waitForTimeout(250);
+    await page.waitForFunction((s) => !document.querySelector(s), shown); // nothing of before is taken for it
     times.push(await page.evaluate(async ([h, s]) => {
       const from = performance.now();
       location.hash = h;
@@ -96,7 +97,7 @@ for (const [words, id] of [['12 weeks', short], ['5 years', long]]) {
   await view(`log, ${words}`, `#/lifter/${id}/log`, 'main tbody tr');
   await view(`health, ${words}`, `#/lifter/${id}/health`, 'main h2');
   await view(`sheet, ${words}`, `#/sheet/${id}`, 'main .exercise-item');
-  await view(`floor, ${words}`, `#/floor/${id}`, 'main .vessel, main svg');
+  await view(`floor, ${words}`, `#/floor/${id}`, 'main button');
 }
 await view('floor, everyone of today', '#/floor', 'main h1:not(.unseen)');
 await view('exercises', '#/exercises', 'main tbody tr');

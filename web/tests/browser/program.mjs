@@ -220,7 +220,7 @@ export function programTests(browser, program) {
       await clean(page, 'import');
       await page.getByLabel('Whose sets?').fill('Ottoline Faraday-Mensah');
       await page.getByLabel('File', { exact: true }).setInputFiles(file);
-      await bodyHas(page, '4 columns');
+      await bodyHas(page, 'What stands where');
       for (const q of await page.locator('div.question select').all()) {
         const values = await q.locator('option').evaluateAll((o) => o.map((x) => x.value));
         await q.selectOption(values.find((v) => v === 'kg' || v === 'dmy') ?? values[1]);
