@@ -485,8 +485,8 @@ void LatentField::evaluate(const Eigen::VectorXd& at, const Scales& scales, int 
 }
 
 double LatentField::prior_precision(int variable) const {
-  const auto found = std::find_if(normals_.begin(), normals_.end(),
-                                  [&](const Normal& normal) { return normal.variable == variable; });
+  const auto found =
+      std::find_if(normals_.begin(), normals_.end(), [&](const Normal& normal) { return normal.variable == variable; });
   return found == normals_.end() ? 0 : found->precision;
 }
 

@@ -89,7 +89,8 @@ inline std::vector<FixedLog> fixed_logs() {
   length.test_every = 6;
   length.warmups = 2;
 
-  FixedLog& regular = add("regular", "two exercises, ten weeks, the same reps and calls of 3, 2, 1 in every session", 0);
+  FixedLog& regular =
+      add("regular", "two exercises, ten weeks, the same reps and calls of 3, 2, 1 in every session", 0);
   regular.exercises = {"bench-press", "back-squat"};
   regular.weeks = 10;
   regular.regular = true;
