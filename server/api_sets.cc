@@ -5,6 +5,7 @@
 #include "server/routes.h"
 #include "server/set_fields.h"
 #include "server/shown.h"
+#include "service/coach/session_log.h"
 
 namespace ullage::server {
 namespace {
@@ -66,6 +67,40 @@ Answer post_set(Call& call) {
   const auto report = coach::log_set(call.desk, wish);
   if (!report) return problem(report.error());
   return json_response(report_json(*report, **library), 201);
+}
+
+// A paper sheet that was filled in, typed in plain words.
+Answer post_session_line(Call& call) {
+  const auto lifter = call.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  const auto library = call.desk.library();
+  if (!library) return problem(library.error());
+  Fields fields = call.fields();
+  coach::SessionLogWish wish;
+  wish.lifter = lifter->id;
+  wish.text = fields.text("text", true).value_or("");
+  wish.date = fields.date("date");
+  wish.session = fields.text("session").value_or("");
+  wish.place = fields.text("place").value_or("");
+  if (const auto unit = fields.choice("unit", {"kg", "lb"})) wish.unit = *unit == 0 ? Unit::kilogram : Unit::pound;
+  wish.dry_run = fields.flag("dry_run").value_or(false);
+  if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
+  const auto report = coach::log_session(call.desk, wish);
+  if (!report) return problem(report.error());
+  Json json = {{"date", date_text(report->date)}, {"change", nullptr}, {"sets", Json::array()}};
+  if (report->change != 0) json["change"] = report->change;
+  for (const SetRecord& set : report->sets) {
+    store::StoredSet stored;
+    stored.set = set;
+    const Json whole = set_json(stored, **library);
+    Json line;
+    for (const char* key : {"exercise", "name", "side", "load", "reps", "failed", "called_reserve", "rest_s", "pain"})
+      line[key] = whole.at(key);
+    json["sets"].push_back(std::move(line));
+  }
+  json["pains"] = report->pains;
+  json["remarks"] = report->remarks;
+  return json_response(json, report->change != 0 ? 201 : 200);
 }
 
 Answer patch_set(Call& call) {

@@ -202,6 +202,16 @@ TEST_F(Contract, EveryPathAnswersAsDescribed) {
   told("PUT", "/api/exercises/bench-press", {{"aliases", {"bench", "flat bench"}}});
   told("DELETE", "/api/exercises/quay-press");
 
+  // A filled sheet, typed.
+  const std::string typed = "bench press: 80 kg x 5 left 2; x 5 left 1; rest 120 s";
+  EXPECT_EQ(told("POST", "/api/lifters/ines/session-line", {{"text", typed}, {"dry_run", true}}).at("change"), Json());
+  const Json line = told("POST", "/api/lifters/ines/session-line", {{"text", typed}}, 201);
+  ASSERT_EQ(line.at("sets").size(), 2U);
+  EXPECT_EQ(line.at("sets")[1].at("called_reserve"), "1");
+  told("POST", "/api/undo", {{"change", line.at("change")}});
+  const Json pointed = told("POST", "/api/lifters/ines/session-line", {{"text", "bench press: 80 kg y 5"}}, 422);
+  EXPECT_NE(pointed.at("error").at("message").get<std::string>().find('^'), std::string::npos) << pointed.dump();
+
   // A lifter whose log has no estimate: told, and made in the background.
   EXPECT_EQ(told("GET", "/api/lifters/hanno/estimate", {}, 409).at("error").at("code"), "not_fitted");
   const Json fit = told("POST", "/api/fits", {{"lifters", {"ines"}}});

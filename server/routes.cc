@@ -25,6 +25,7 @@ const std::vector<Route>& routes() {
       {"POST", "/api/lifters/{lifter}/forecast", "forecast", read, json, post_forecast},
       {"GET", "/api/lifters/{lifter}/sets", "sets", read, nothing, get_sets},
       {"POST", "/api/lifters/{lifter}/sets", "logSet", write, json, post_set},
+      {"POST", "/api/lifters/{lifter}/session-line", "logSession", write, json, post_session_line},
       {"PATCH", "/api/sets/{set}", "editSet", write, json, patch_set},
       {"DELETE", "/api/sets/{set}", "removeSet", write, nothing, delete_set},
       {"GET", "/api/lifters/{lifter}/health", "health", read, nothing, get_health},

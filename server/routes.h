@@ -73,8 +73,8 @@ Answer delete_reading(Call&), get_published(Call&);
 Answer get_roster(Call&), post_lifter(Call&), get_lifter(Call&), patch_lifter(Call&),
     delete_lifter(Call&);  // api_lifters.cc
 Answer get_held(Call&), post_erase(Call&), post_body_mass(Call&);
-Answer get_estimate(Call&), get_lift(Call&), post_forecast(Call&);             // api_estimates.cc
-Answer get_sets(Call&), post_set(Call&), patch_set(Call&), delete_set(Call&);  // api_sets.cc
+Answer get_estimate(Call&), get_lift(Call&), post_forecast(Call&);  // api_estimates.cc
+Answer get_sets(Call&), post_set(Call&), patch_set(Call&), delete_set(Call&), post_session_line(Call&);  // api_sets.cc
 Answer get_health(Call&), get_questions(Call&), post_intake(Call&), post_hold(Call&),
     post_lift(Call&);  // api_health.cc
 Answer post_word(Call&), post_word_end(Call&), put_consent(Call&), delete_consent(Call&), post_pain(Call&);

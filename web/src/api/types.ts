@@ -15,6 +15,8 @@ export type Call = string;
 export type Stop = "unknown" | "planned" | "cue" | "failed";
 export type Set = { id: string; date: string; session: string; exercise: string; name?: string; side: Side; load: Load; reps: number; failed: boolean; called_reserve: string | null; called_at_rep?: number | null; rest_s: number | null; last_rep_speed?: number | null; kind: Kind; stop: Stop; planned_reps: number | null; cue: string | null; pain: boolean; note: string; place?: string; joined?: string; part_of?: string; part?: number | null; body_mass?: Load | null; tempo?: string; partial_reps?: number | null; extra?: "" | "chain" | "band"; imported?: boolean; suspect?: string; kg?: number | null; at_least?: boolean };
 export type SetInput = { exercise: string; side?: Side; load: Load; reps: number; date?: string; session?: string; called_reserve?: Call | null; called_at_rep?: number | null; failed?: boolean; rest_s?: number | null; kind?: Kind; stop?: Stop; planned_reps?: number | null; cue?: Call | null; last_rep_speed?: number | null; pain?: boolean; note?: string; place?: string; joined?: string; part_of?: string; part?: number | null; body_mass?: Load | null; tempo?: string; partial_reps?: number | null; extra?: "" | "chain" | "band" };
+export type SessionLineInput = { text: string; date?: string; session?: string; place?: string; unit?: "kg" | "lb"; dry_run?: boolean };
+export type SessionLineReport = { date: string; change: number | null; sets: { exercise: string; name: string; side: Side; load: Load; reps: number; failed: boolean; called_reserve: string | null; rest_s: number | null; pain: boolean }[]; pains: string[]; remarks: string[] };
 /** Only what is given changes. */
 export type SetEdit = { exercise?: string; side?: Side; load?: Load; reps?: number; date?: string; session?: string; called_reserve?: Call | null; called_at_rep?: number | null; failed?: boolean; rest_s?: number | null; kind?: Kind; stop?: Stop; planned_reps?: number | null; cue?: Call | null; last_rep_speed?: number | null; pain?: boolean; note?: string; place?: string; joined?: string; part_of?: string; part?: number | null; body_mass?: Load | null; tempo?: string; partial_reps?: number | null; extra?: "" | "chain" | "band" };
 export type FloorSetInput = { client_id: string; exercise: string; side?: Side; load: Load; reps: number; date?: string; session?: string; called_reserve?: Call | null; called_at_rep?: number | null; failed?: boolean; rest_s?: number | null; kind?: Kind; stop?: Stop; planned_reps?: number | null; cue?: Call | null; last_rep_speed?: number | null; pain?: boolean; note?: string; place?: string; joined?: string; part_of?: string; part?: number | null; body_mass?: Load | null; tempo?: string; partial_reps?: number | null; extra?: "" | "chain" | "band"; done_at?: string };
@@ -231,6 +233,12 @@ export interface Operations {
     query: Record<never, never>;
     body: SetInput;
     answer: LogReport;
+  };
+  "POST /api/lifters/{lifter}/session-line": {
+    path: { lifter: string };
+    query: Record<never, never>;
+    body: SessionLineInput;
+    answer: SessionLineReport;
   };
   "PATCH /api/sets/{set}": {
     path: { set: string };

@@ -1,7 +1,7 @@
 // The log: every set, to correct or remove, with undo.
 import { useState } from 'preact/hooks';
-import { ask } from '../api/client';
-import type { Set as LoggedSet, SetEdit } from '../api/types';
+import { ask, Refusal } from '../api/client';
+import type { SessionLineReport, Set as LoggedSet, SetEdit } from '../api/types';
 import { Dialog, Empty, Failure, Loading, TextField, Choice, Check, tell } from '../design/parts';
 import { day, load, localDay, num, readNumber } from '../format';
 import { t } from '../text';
@@ -14,6 +14,7 @@ export function LogPart({ lifter, exercise, changed, version }: { lifter: string
   const [only, setOnly] = useState(exercise);
   const [edit, setEdit] = useState<LoggedSet>();
   const [adding, setAdding] = useState(false);
+  const [typing, setTyping] = useState(false);
   const { data, error, again } = useAsk(
     () => ask('GET /api/lifters/{lifter}/sets', { path: { lifter }, query: { exercise: only, limit } }),
     `${lifter}|${only}|${limit}|${version}`,
@@ -38,6 +39,7 @@ export function LogPart({ lifter, exercise, changed, version }: { lifter: string
         <Choice label={t('exercise')} value={only} set={(v) => (setOnly(v), setLimit(PAGE))}
           options={[['', t('log.every')], ...[...names].map(([id, name]) => [id, name] as [string, string]), ...(only && !names.has(only) ? [[only, only] as [string, string]] : [])]} />
         <button type="button" onClick={() => setAdding(true)}>{t('log.add')}</button>
+        <button type="button" onClick={() => setTyping(true)}>{t('line.open')}</button>
       </div>
       {data.sets.length === 0 && <Empty title={t('log.empty')} />}
       {data.sets.length > 0 && (
@@ -84,6 +86,7 @@ export function LogPart({ lifter, exercise, changed, version }: { lifter: string
         </p>
       )}
       {edit && <EditSet set={edit} close={() => setEdit(undefined)} remove={() => void remove(edit)} saved={(c) => (setEdit(undefined), tell(t('log.saved'), c), changed())} />}
+      {typing && <TypeSession lifter={lifter} close={() => setTyping(false)} saved={(c, n) => (setTyping(false), tell(t('line.saved', { n }), c), changed())} />}
       {adding && <AddSet lifter={lifter} names={names} close={() => setAdding(false)} saved={(c) => (setAdding(false), tell(t('log.added'), c), changed())} />}
     </>
   );
@@ -201,6 +204,60 @@ function AddSet({ lifter, names, close, saved }: { lifter: string; names: Map<st
         {error !== undefined && <Failure error={error} />}
         <div class="actions">
           <button type="submit" class="first">{t('save')}</button>
+          <button type="button" onClick={close}>{t('cancel')}</button>
+        </div>
+      </form>
+    </Dialog>
+  );
+}
+
+// A paper sheet that was filled in, typed in plain words and read back before it is kept.
+function TypeSession({ lifter, close, saved }: { lifter: string; close: () => void; saved: (change: number, sets: number) => void }) {
+  const [text, setText] = useState('');
+  const [date, setDate] = useState(localDay());
+  const [read, setRead] = useState<SessionLineReport>();
+  const [error, setError] = useState<unknown>();
+  const send = async (dry: boolean) => {
+    try {
+      const a = await ask('POST /api/lifters/{lifter}/session-line', { path: { lifter }, body: { text, date, dry_run: dry } });
+      setError(undefined);
+      if (a.change === null) setRead(a);
+      else saved(a.change, a.sets.length);
+    } catch (x) {
+      setRead(undefined);
+      setError(x);
+    }
+  };
+  const changed = (then: () => void) => (then(), setRead(undefined), setError(undefined));
+  return (
+    <Dialog title={t('line.open')} close={close}>
+      <form onSubmit={(e) => (e.preventDefault(), void send(!read))}>
+        <TextField label={t('date')} type="date" value={date} set={(v) => changed(() => setDate(v))} />
+        <label class="field">
+          <span>{t('line.text')}</span>
+          <textarea rows={5} value={text} spellcheck={false} required onInput={(e) => { const v = e.currentTarget.value; changed(() => setText(v)); }} />
+          <small lang="en">bench press: 100 kg x 8 left 2; x 8 left 1; x 7 failed; rest 180 s</small>
+        </label>
+        {error instanceof Refusal && !error.detail.faults?.length
+          ? <pre class="pointed" lang="en" role="alert" tabIndex={0}>{error.message}</pre>
+          : error !== undefined && <Failure error={error} />}
+        {read && (
+          <div role="status">
+            <p>{t('line.read', { n: read.sets.length, day: day(read.date) })}</p>
+            <ul>
+              {read.sets.map((s, i) => (
+                <li key={i}>
+                  {s.name}{s.side === 'both' ? '' : `, ${t(s.side === 'left' ? 'side.left' : 'side.right')}`}: {load(s.load)} × {num(s.reps)}
+                  {s.failed ? ` · ${t('vessel.failed')}` : s.called_reserve === null ? '' : ` · ${t('called')} ${s.called_reserve}`}
+                  {s.pain && <span class="harm"> {t('pain')}</span>}
+                </li>
+              ))}
+            </ul>
+            {[...read.pains.map((p) => t('line.pain', { exercise: p })), ...read.remarks].map((r) => <p key={r}>{r}</p>)}
+          </div>
+        )}
+        <div class="actions">
+          <button type="submit" class="first">{read ? t('save') : t('line.look')}</button>
           <button type="button" onClick={close}>{t('cancel')}</button>
         </div>
       </form>

@@ -115,6 +115,25 @@ export function programTests(browser, program) {
       await until(async () => (await api(`api/lifters/${lifter.id}/sets?limit=1`)).total === before.total - 1, 'removed');
       await page.getByRole('button', { name: 'Undo' }).click();
       await until(async () => (await api(`api/lifters/${lifter.id}/sets?limit=1`)).total === before.total, 'back');
+      // A filled sheet, typed: a fault is pointed at, what is read is read back, and one undo takes it away.
+      await page.getByRole('button', { name: 'Type in a sheet' }).click();
+      const typed = page.getByRole('dialog').getByLabel('The session in plain words');
+      await typed.fill(`${before.sets[0].name}: 20 kg x 8 left 2; y 8`);
+      await page.getByRole('dialog').getByRole('button', { name: 'Read it' }).click();
+      await page.locator('dialog pre', { hasText: '^' }).waitFor();
+      await clean(page, 'log, a typed sheet with a fault');
+      await picture(page, 'program-log-typed-fault', { full: false });
+      await typed.fill(`${before.sets[0].name}: 20 kg x 8 left 2; x 7 failed; rest 120 s`);
+      await page.getByRole('dialog').getByRole('button', { name: 'Read it' }).click();
+      await bodyHas(page, 'as they would be logged');
+      await clean(page, 'log, a typed sheet');
+      await picture(page, 'program-log-typed', { full: false });
+      equal((await api(`api/lifters/${lifter.id}/sets?limit=1`)).total, before.total, 'nothing yet');
+      await page.getByRole('dialog').getByRole('button', { name: 'Save' }).click();
+      await bodyHas(page, '2 sets logged');
+      equal((await api(`api/lifters/${lifter.id}/sets?limit=1`)).total, before.total + 2, 'logged');
+      await page.getByRole('button', { name: 'Undo' }).click();
+      await until(async () => (await api(`api/lifters/${lifter.id}/sets?limit=1`)).total === before.total, 'taken back');
     })],
     ['program: the sheet of today', () => with_({}, async (page, { url }) => {
       await page.goto(`${url}#/sheet/${lifter.id}`);
