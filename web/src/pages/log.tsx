@@ -238,7 +238,7 @@ function TypeSession({ lifter, close, saved }: { lifter: string; close: () => vo
           <textarea rows={5} value={text} spellcheck={false} required onInput={(e) => { const v = e.currentTarget.value; changed(() => setText(v)); }} />
           <small lang="en">bench press: 100 kg x 8 left 2; x 8 left 1; x 7 failed; rest 180 s</small>
         </label>
-        {error instanceof Refusal && !error.detail.faults?.length
+        {error instanceof Refusal && error.code === 'invalid_input'
           ? <pre class="pointed" lang="en" role="alert" tabIndex={0}>{error.message}</pre>
           : error !== undefined && <Failure error={error} />}
         {read && (
