@@ -95,7 +95,7 @@ export function programTests(browser, program) {
       await page.setViewportSize({ width: 360, height: 640 });
       await fits(page, 'lifter on a phone');
     })],
-    ['program: the log, corrected, removed, brought back', () => with_({}, async (page, { url }) => {
+    ['program: the log, corrected, removed, brought back, a sheet typed', () => with_({ quiet: ['422'] }, async (page, { url }) => {
       await page.goto(`${url}#/lifter/${lifter.id}/log`);
       await page.locator('tbody tr').first().waitFor();
       await clean(page, 'log');
