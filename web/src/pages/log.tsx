@@ -239,7 +239,7 @@ function TypeSession({ lifter, close, saved }: { lifter: string; close: () => vo
           <small lang="en">bench press: 100 kg x 8 left 2; x 8 left 1; x 7 failed; rest 180 s</small>
         </label>
         {error instanceof Refusal && error.code === 'invalid_input'
-          ? <pre class="pointed" lang="en" role="alert" tabIndex={0}>{error.message}</pre>
+          ? <Pointed message={error.message} />
           : error !== undefined && <Failure error={error} />}
         {read && (
           <div role="status">
@@ -262,5 +262,17 @@ function TypeSession({ lifter, close, saved }: { lifter: string; close: () => vo
         </div>
       </form>
     </Dialog>
+  );
+}
+
+// Each fault is a line, a caret below the character, and what was expected there: the words go below, where they wrap.
+function Pointed({ message }: { message: string }) {
+  const words: string[] = [];
+  const shown = message.split('\n').map((line) => line.replace(/^(\s*\^)\s(.+)$/, (_, caret: string, said: string) => (words.push(said), caret)));
+  return (
+    <div role="alert" lang="en">
+      <pre class="pointed" tabIndex={0}>{shown.join('\n')}</pre>
+      {words.map((said, i) => <p key={i}>{said}</p>)}
+    </div>
   );
 }

@@ -3,9 +3,8 @@
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { check, clean, equal, fits, open, picture, until } from './harness.mjs';
-import { startProgram } from './program.mjs';
-import { answerFaults } from './shape.mjs';
+import { check, clean, equal, fits, picture, until } from './harness.mjs';
+import { startProgram, withProgram } from './program.mjs';
 
 const data = new URL('../../../tests/data/', import.meta.url).pathname;
 
@@ -17,24 +16,7 @@ export function benchTests(browser, program) {
     return join(folder, name);
   };
   let running;
-  const with_ = async (options, body) => {
-    running ??= await startProgram(program, join(folder, 'bench.ullage'));
-    const page = await open(browser, running.url, { quiet: ['409', '403', '404', '422', ...(options.quiet ?? [])], ...options });
-    const bad = [];
-    page.on('response', async (r) => {
-      const at = new URL(r.url());
-      if (!at.pathname.startsWith('/api/') || !(r.headers()['content-type'] ?? '').includes('json')) return;
-      const json = await r.json().catch(() => undefined);
-      if (json !== undefined) bad.push(...answerFaults(r.request().method(), at.pathname, r.status(), json));
-    });
-    try {
-      await body(page, running);
-      equal(page.faults, [], 'faults');
-      equal([...new Set(bad)].slice(0, 5), [], 'answers against the description');
-    } finally {
-      await page.close_();
-    }
-  };
+  const with_ = withProgram(browser, async () => (running ??= await startProgram(program, join(folder, 'bench.ullage'))), ['409', '403', '404', '422']);
   const bodyHas = (page, text, ms) => until(async () => (await page.textContent('body')).includes(text), `"${text}" on the page`, ms);
   const api = async (path) => (await fetch(running.url + path)).json();
   const total = async () => (await api('api/roster')).total;

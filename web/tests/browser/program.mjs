@@ -25,14 +25,12 @@ export function startProgram(program, db, port = 0) {
   });
 }
 
-export function programTests(browser, program) {
-  const folder = mkdtempSync(join(tmpdir(), 'ullage-page-'));
-  const db = join(folder, 'studio.ullage');
-  process.on('exit', () => rmSync(folder, { recursive: true, force: true }));
-  let running;
-  const with_ = async (options, body) => {
-    running ??= await startProgram(program, db);
-    const page = await open(browser, running.url, { quiet: ['409', '403', '404', ...(options.quiet ?? [])], ...options });
+// Runs a journey on a page of the program that `start` gives: no fault on the page, every answer as it is described.
+// quiet: what the console may say in any of them.
+export function withProgram(browser, start, quiet) {
+  return async (options, body) => {
+    const running = await start();
+    const page = await open(browser, running.url, { ...options, quiet: [...quiet, ...(options.quiet ?? [])] });
     const bad = [];
     page.on('response', async (r) => {
       const at = new URL(r.url());
@@ -48,6 +46,14 @@ export function programTests(browser, program) {
       await page.close_();
     }
   };
+}
+
+export function programTests(browser, program) {
+  const folder = mkdtempSync(join(tmpdir(), 'ullage-page-'));
+  const db = join(folder, 'studio.ullage');
+  process.on('exit', () => rmSync(folder, { recursive: true, force: true }));
+  let running;
+  const with_ = withProgram(browser, async () => (running ??= await startProgram(program, db)), ['409', '403', '404']);
   const bodyHas = (page, text, ms) => until(async () => (await page.textContent('body')).includes(text), `"${text}" on the page`, ms);
   const api = async (path, method = 'GET', body) => {
     const r = await fetch(running.url + path, { method, headers: method === 'GET' ? {} : { 'Content-Type': 'application/json' }, body: body && JSON.stringify(body) });
