@@ -110,8 +110,8 @@ struct SharedAverage {
 int shared_points(const TrainingLog& log) { return log.set_count <= 400 ? 64 : log.set_count <= 2000 ? 32 : 0; }
 
 // Importance sampling with the Gaussian about the best place as proposal, in opposite pairs, each point's field solved
-// for. centre, u, hessian: the best place, its scales, the second derivatives of the log marginal there. The solver has
-// the shared unknowns pinned.
+// for. centre, u: the best place and its scales; to_u: from standard normals to the scales' spread about it. The solver
+// has the shared unknowns pinned.
 SharedAverage average_shared(FieldSolver& solver, const Eigen::VectorXd& centre, const ScalePoint& u,
                              const Eigen::Matrix3d& to_u, const FieldSolver::Following& way, const Kept& kept,
                              int points) {
@@ -292,6 +292,11 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   };
   const Eigen::VectorXd plain_mean = kept_mean(centre);
   const Eigen::MatrixXd central_covariance = kept_covariance(solver.ldl(), kept, field.size());
+  FitResult result;
+  if (options.history) {
+    solver.ldl().invert();
+    for (int i = 0; i < field.size(); ++i) result.variance.push_back(solver.ldl().inverse(i, i));
+  }
   Eigen::VectorXd corrected = centre;
   Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> eigen(-q.hessian);
   const Eigen::Matrix3d to_u = eigen.eigenvectors() * eigen.eigenvalues().cwiseSqrt().cwiseInverse().asDiagonal();
@@ -303,15 +308,10 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     field.set_precision(Precision::coarse);
     solver.pin(shared);
     average = average_shared(solver, centre, u, to_u, way, kept, shared_points(log));
-    solver.pin({});
     corrected += average.move;
-    // The curvature of the centre again, for the history.
-    field.set_precision(Precision::fine);
-    solver.curvature(centre, central);
   }
   const Eigen::VectorXd shift = kept_mean(corrected) - plain_mean;
 
-  FitResult result;
   result.set_aside = suspects;
   result.field = &field;
   result.log = &log;
@@ -319,10 +319,6 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   result.scales = central;
   result.index = kept.index;
   result.converged = converged;
-  if (options.history) {
-    solver.ldl().invert();
-    for (int i = 0; i < field.size(); ++i) result.variance.push_back(solver.ldl().inverse(i, i));
-  }
   if (!tell(0.8)) return fail(Code::cancelled, "stopped");
 
   // Outer design: centre, axial and corner points on a sphere (Rue, Martino, Chopin 2009, section 6.5).

@@ -45,7 +45,8 @@ Belief after(const SetObservation& set, const Eigen::Vector2d& mean, const Eigen
 }
 
 // A finished set says M >= m(n) and no more: the moments of a normal times a normal cumulative chance are known.
-// Rasmussen and Williams 2006, Gaussian Processes for Machine Learning, eq. 3.85 and 3.87 (ISBN 026218253X).
+// Rasmussen and Williams 2006, Gaussian Processes for Machine Learning, eq. 3.85 and 3.87 (ISBN 026218253X;
+// numbers of the equations from memory).
 TEST(SetSite, AFinishedSetGivesTheKnownMoments) {
   SetObservation set;
   set.reps = 8;
