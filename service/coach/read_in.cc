@@ -10,11 +10,12 @@
 #include "service/coach/pains.h"
 #include "service/interchange/mapping.h"
 #include "service/interchange/open_table.h"
+#include "service/interchange/read_ahead.h"
 
 namespace ullage::coach {
 namespace {
 
-constexpr std::size_t kRowsHeld = 50000;  // sets kept at most between two pieces of a merge
+constexpr std::size_t kRowsHeld = 25000;  // sets kept at most between two pieces of a merge
 
 interchange::ExerciseResolver resolver(const library::Library& library) {
   return [&library](std::string_view text) {
@@ -199,8 +200,8 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
     options.progress = [&](std::uint64_t done, std::uint64_t total) {
       return !pieces.failed() && (!progress || progress(done, total));
     };
-    auto read = interchange::read_log(*source->table, options,
-                                      [&](interchange::LoggedSet&& row) { pieces.take(std::move(row)); });
+    auto read = interchange::read_log_ahead(*source->table, options,
+                                            [&](interchange::LoggedSet&& row) { pieces.take(std::move(row)); });
     if (!read && !pieces.failed()) return tl::unexpected(read.error());
     if (read) report.summary = std::move(*read);
     report.refused = report.summary.fault_count > 0 && !wish.skip_bad;

@@ -356,11 +356,16 @@ std::string column_list(const Table& table) {
 std::string put_statement(const Table& table) {
   std::string sql = "INSERT INTO " + table.name + " (" + column_list(table) + ", change) VALUES (?";
   for (std::size_t i = 1; i < table.columns.size(); ++i) sql += ", ?";
-  sql += ") ON CONFLICT (" + joined(table.keys, ", ") + ") DO UPDATE SET " +
-         each_column(table, ", ", [](const Column& c) { return c.name + " = excluded." + c.name; });
-  return sql + ", change = excluded.change WHERE " + each_column(table, " OR ", [&](const Column& c) {
-           return table.name + "." + c.name + " IS NOT excluded." + c.name;
-         });
+  // The key is the same already; written again, every row that refers to it would be looked for.
+  std::vector<std::string> sets, differences;
+  for (const auto& column : table.columns) {
+    const bool key = std::find(table.keys.begin(), table.keys.end(), column.name) != table.keys.end();
+    if (key || column.name == "change") continue;
+    sets.push_back(column.name + " = excluded." + column.name);
+    differences.push_back(table.name + "." + column.name + " IS NOT excluded." + column.name);
+  }
+  return sql + ") ON CONFLICT (" + joined(table.keys, ", ") + ") DO UPDATE SET " + joined(sets, ", ") +
+         ", change = excluded.change WHERE " + joined(differences, " OR ");
 }
 
 std::string remove_statement(const Table& table) {

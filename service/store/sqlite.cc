@@ -173,6 +173,11 @@ Connection::~Connection() {
   sqlite3_close(handle_);
 }
 
+TriggersOff::TriggersOff(Connection& connection) : connection_(connection) {
+  sqlite3_db_config(connection_.handle(), SQLITE_DBCONFIG_ENABLE_TRIGGER, 0, nullptr);
+}
+TriggersOff::~TriggersOff() { sqlite3_db_config(connection_.handle(), SQLITE_DBCONFIG_ENABLE_TRIGGER, 1, nullptr); }
+
 Result<void> Connection::execute(const std::string& script) {
   if (sqlite3_exec(handle_, script.c_str(), nullptr, nullptr, nullptr) != SQLITE_OK) {
     return tl::unexpected<Error>(sqlite_error(handle_));

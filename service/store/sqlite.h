@@ -163,6 +163,18 @@ class Connection {
   std::unordered_map<std::string, std::unique_ptr<Statement>> statements_;
 };
 
+// Switches the triggers of a connection off for as long as it lives.
+class TriggersOff {
+ public:
+  explicit TriggersOff(Connection& connection);
+  ~TriggersOff();
+  TriggersOff(const TriggersOff&) = delete;
+  TriggersOff& operator=(const TriggersOff&) = delete;
+
+ private:
+  Connection& connection_;
+};
+
 // The connection's latest error, with the code of ours that fits.
 Error sqlite_error(sqlite3* connection);
 

@@ -24,13 +24,13 @@ std::int64_t big_endian(const char* bytes) {
 
 HistoryState& state_of(sqlite3_context* context) { return *static_cast<HistoryState*>(sqlite3_user_data(context)); }
 
-// history_wanted(insert): whether a trigger is to record its row.
-void history_wanted(sqlite3_context* context, int, sqlite3_value** values) {
+// history_wanted(insert): whether a trigger is to record its row; the same for all kinds of triggers.
+void history_wanted(sqlite3_context* context, int, sqlite3_value**) {
   const HistoryState& state = state_of(context);
   if (state.change == 0) {
     sqlite3_result_error(context, "a row was written outside a change", -1);
   } else {
-    sqlite3_result_int(context, state.everything && (state.inserts || sqlite3_value_int(values[0]) == 0));
+    sqlite3_result_int(context, state.everything);
   }
 }
 

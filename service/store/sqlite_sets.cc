@@ -95,6 +95,12 @@ std::vector<Place> merged_order(const std::vector<int>& group, const std::vector
   return order;
 }
 
+struct NewSet {
+  const SetRecord* set;
+  int ordinal;
+  int position;
+};
+
 class SqliteMerge : public Merge {
  public:
   SqliteMerge(SqliteWriter& writer, const MergeOptions& options) : writer_(writer), options_(options) {}
@@ -124,8 +130,9 @@ class SqliteMerge : public Merge {
       }
       sessions[latest].push_back(&set);
     }
+    new_sets_.clear();
     for (const auto& session : sessions) ULLAGE_TRY(merge_session(lifter, session));
-    return end_range(lifter);
+    return insert_new(lifter);
   }
 
   Result<void> merge_session(const std::string& lifter, const std::vector<const SetRecord*>& log) {
@@ -179,7 +186,7 @@ class SqliteMerge : public Merge {
         if (moved || replaced[static_cast<std::size_t>(place.stored)]) ULLAGE_TRY(writer_.replace_set(old));
       } else {
         const auto row = static_cast<std::size_t>(place.in_log);
-        ULLAGE_TRY(insert(lifter, *log[row], ordinals[row], ++position));
+        new_sets_.push_back({log[row], ordinals[row], ++position});
       }
     }
     return {};
@@ -196,33 +203,29 @@ class SqliteMerge : public Merge {
     return counts_[key_];
   }
 
-  Result<void> insert(const std::string& lifter, const SetRecord& set, int ordinal, int position) {
-    ULLAGE_TAKE(const auto id, writer_.store().next_set_id());
-    if (range_last_ != 0 && id != range_last_ + 1) ULLAGE_TRY(end_range(lifter));
-    new_set_.id = id;
-    new_set_.lifter = lifter;
-    new_set_.import = options_.import;
-    new_set_.ordinal = ordinal;
-    new_set_.position = position;
-    new_set_.set = set;
-    writer_.store().history_state().inserts = false;
-    const auto done = writer_.insert_set(new_set_);
-    writer_.store().history_state().inserts = true;
-    ULLAGE_TRY(done);
-    if (range_first_ == 0) range_first_ = id;
-    range_last_ = id;
-    return {};
-  }
-
-  // Writes down which sets were added; their images are not, for speed.
-  Result<void> end_range(const std::string& lifter) {
-    if (range_first_ == 0) return {};
-    ULLAGE_TRY(
-        writer_.store().db().run("INSERT INTO change_range (change, lifter, first_id, last_id, after_row) VALUES "
-                                 "(?, ?, ?, ?, (SELECT coalesce(max(id), 0) FROM change_row))",
-                                 writer_.store().history_state().change, lifter, range_first_, range_last_));
-    range_first_ = range_last_ = 0;
-    return {};
+  // Adds the piece's new sets and writes down which they are; their images are not, for speed. The triggers of the
+  // history would write none, but a table with triggers has the old state of each page kept for each row.
+  Result<void> insert_new(const std::string& lifter) {
+    if (new_sets_.empty()) return {};
+    StoredSet stored;
+    stored.lifter = lifter;
+    stored.import = options_.import;
+    SetId first = 0;
+    {
+      const TriggersOff off(writer_.store().db());
+      for (const auto& each : new_sets_) {
+        ULLAGE_TAKE(stored.id, writer_.store().next_set_id());
+        if (first == 0) first = stored.id;
+        stored.ordinal = each.ordinal;
+        stored.position = each.position;
+        stored.set = *each.set;
+        ULLAGE_TRY(writer_.insert_set(stored));
+      }
+    }
+    return writer_.store().db().run(
+        "INSERT INTO change_range (change, lifter, first_id, last_id, after_row) VALUES "
+        "(?, ?, ?, ?, (SELECT coalesce(max(id), 0) FROM change_row))",
+        writer_.store().history_state().change, lifter, first, stored.id);
   }
 
   SqliteWriter& writer_;
@@ -231,9 +234,7 @@ class SqliteMerge : public Merge {
   bool failed_ = false;
   std::unordered_map<std::string, int> counts_;
   std::string key_;
-  StoredSet new_set_;
-  SetId range_first_ = 0;  // 0: none begun
-  SetId range_last_ = 0;
+  std::vector<NewSet> new_sets_;  // of the piece; their ids are given one after the other
 };
 
 }  // namespace

@@ -16,7 +16,6 @@ namespace ullage::store {
 // What the history triggers are to do; read by the SQL functions history_wanted and current_change.
 struct HistoryState {
   ChangeId change = 0;     // 0: no change is open and truth tables refuse writes
-  bool inserts = true;     // record added rows; off while a merge adds sets, which it records as ranges
   bool everything = true;  // off while a lifter is erased
 };
 
