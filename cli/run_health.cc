@@ -21,9 +21,7 @@ Result<void> check_day(Context& c) {
 
 // What may be prescribed now, in words.
 Result<void> show_gate(Context& c, const Lifter& lifter) {
-  const auto sets = c.store().sets(lifter.id);
-  if (!sets) return tl::unexpected(sets.error());
-  const auto gate = c.desk().gate(lifter, c.desk().today(), *sets);
+  const auto gate = c.desk().gate(lifter, c.desk().today());
   if (!gate) return tl::unexpected(gate.error());
   if (gate->allowed()) {
     c.term.heading(lifter.name + ": sessions may be written");
@@ -170,9 +168,7 @@ Result<void> run_hold_show(Context& c) {
   const auto lifter = c.lifter();
   if (!lifter) return tl::unexpected(lifter.error());
   if (!c.json) return show_gate(c, *lifter);
-  const auto sets = c.store().sets(lifter->id);
-  if (!sets) return tl::unexpected(sets.error());
-  const auto gate = c.desk().gate(*lifter, c.desk().today(), *sets);
+  const auto gate = c.desk().gate(*lifter, c.desk().today());
   if (!gate) return tl::unexpected(gate.error());
   c.print(coach::to_json(*gate));
   return {};

@@ -13,9 +13,7 @@ namespace {
 
 // The holds that stand in the way, as every path tells them; nothing when training may be prescribed.
 Outcome<void> allowed(Call& call, const Lifter& lifter) {
-  const auto sets = call.store().sets(lifter.id);
-  if (!sets) return problem(sets.error());
-  const auto gate = call.desk.strict_gate(lifter, call.desk.today(), *sets);
+  const auto gate = call.desk.strict_gate(lifter, call.desk.today());
   if (!gate) return problem(gate.error());
   if (gate->allowed()) return {};
   Problem out(Error{Code::not_allowed, lifter.name + " is on hold: " + gate->held_text()});
@@ -157,9 +155,7 @@ Answer get_blocks(Call& call) {
   if (!lifter) return tl::unexpected(lifter.error());
   const auto all = coach::kept_blocks(call.desk, lifter->id);
   if (!all) return problem(all.error());
-  const auto sets = call.store().sets(lifter->id);
-  if (!sets) return problem(sets.error());
-  const auto gate = call.desk.strict_gate(*lifter, call.desk.today(), *sets);
+  const auto gate = call.desk.strict_gate(*lifter, call.desk.today());
   if (!gate) return problem(gate.error());
   const auto readings = coach::readings_for(call.desk, {}, 1, 1);
   if (!readings) return problem(readings.error());

@@ -13,11 +13,8 @@ namespace ullage::server {
 tl::unexpected<Problem> refused(Call& call, const Lifter& lifter, const Error& error) {
   Problem out(error);
   if (error.code == Code::not_allowed) {
-    const auto sets = call.store().sets(lifter.id);
-    if (sets) {
-      const auto gate = call.desk.strict_gate(lifter, call.desk.today(), *sets);
-      if (gate && !gate->allowed()) out.holds = holds_json(*gate);
-    }
+    const auto gate = call.desk.strict_gate(lifter, call.desk.today());
+    if (gate && !gate->allowed()) out.holds = holds_json(*gate);
   }
   return tl::unexpected(std::move(out));
 }
@@ -79,9 +76,7 @@ Answer session_answer(Call& call, const Lifter& lifter, const coach::SessionWish
   const auto library = call.desk.library();
   if (!library) return problem(library.error());
   // A hold is told before a missing fit.
-  const auto sets = call.store().sets(lifter.id);
-  if (!sets) return problem(sets.error());
-  const auto gate = call.desk.strict_gate(lifter, wish.date.value_or(call.desk.today()), *sets);
+  const auto gate = call.desk.strict_gate(lifter, wish.date.value_or(call.desk.today()));
   if (!gate) return problem(gate.error());
   if (gate->allowed()) {
     if (auto fitted = need_fit(call, lifter); !fitted) return tl::unexpected(fitted.error());

@@ -136,9 +136,11 @@ Answer get_lifter(Call& call) {
   if (!lifter) return tl::unexpected(lifter.error());
   const auto library = call.desk.library();
   if (!library) return problem(library.error());
-  const auto sets = call.store().sets(lifter->id);
+  const auto sessions = call.store().session_days(lifter->id);
+  if (!sessions) return problem(sessions.error());
+  const auto sets = call.store().set_count(lifter->id);
   if (!sets) return problem(sets.error());
-  const auto gate = call.desk.strict_gate(*lifter, call.desk.today(), *sets);
+  const auto gate = call.desk.strict_gate(*lifter, call.desk.today(), *sessions);
   if (!gate) return problem(gate.error());
   const auto where = call.desk.where(*lifter);
   if (!where) return problem(where.error());
@@ -149,9 +151,9 @@ Answer get_lifter(Call& call) {
   json["gate"] = gate_json(*gate, **library);
   json["place"] = {{"place", where->place.id}, {"name", where->place.name}, {"assumed", where->assumed}};
   json["fitted"] = *fitted;
-  json["sessions"] = coach::session_count(*sets, call.desk.today());
-  json["sets"] = sets->size();
-  json["last_session"] = sets->empty() ? Json() : Json(date_text(sets->back().set.date));
+  json["sessions"] = coach::count_until(*sessions, call.desk.today());
+  json["sets"] = *sets;
+  json["last_session"] = sessions->empty() ? Json() : Json(date_text(sessions->back()));
   return json_response(json);
 }
 

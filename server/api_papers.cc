@@ -46,9 +46,7 @@ Answer written(Call& call, const documents::Document& paper, const Form& form, c
 
 // A hold is told before a missing fit.
 Outcome<void> may_plan(Call& call, const Lifter& lifter, Date day) {
-  const auto sets = call.store().sets(lifter.id);
-  if (!sets) return problem(sets.error());
-  const auto gate = call.desk.strict_gate(lifter, day, *sets);
+  const auto gate = call.desk.strict_gate(lifter, day);
   if (!gate) return problem(gate.error());
   return gate->allowed() ? need_fit(call, lifter) : Outcome<void>{};
 }

@@ -36,18 +36,19 @@ Answer get_sets(Call& call) {
   }
   filter.from = call.query.date("from");
   filter.to = call.query.date("to");
-  const bool rising = call.query.choice("order", {"asc", "desc"}).value_or(1) == 0;
-  const auto offset = static_cast<std::size_t>(call.query.whole("offset", 0, 100000000).value_or(0));
-  const auto limit = static_cast<std::size_t>(call.query.whole("limit", 1, 5000).value_or(100));
+  filter.newest_first = call.query.choice("order", {"asc", "desc"}).value_or(1) == 1;
+  filter.skip = static_cast<std::size_t>(call.query.whole("offset", 0, 100000000).value_or(0));
+  filter.most = static_cast<std::size_t>(call.query.whole("limit", 1, 5000).value_or(100));
   if (auto fine = call.query.done(); !fine) return tl::unexpected(fine.error());
+  const auto total = call.store().set_count(lifter->id, filter);
+  if (!total) return problem(total.error());
   const auto sets = call.store().sets(lifter->id, filter);
   if (!sets) return problem(sets.error());
   Json json;
-  json["total"] = sets->size();
-  json["offset"] = offset;
+  json["total"] = *total;
+  json["offset"] = filter.skip;
   json["sets"] = Json::array();
-  for (std::size_t i = offset; i < std::min(offset + limit, sets->size()); ++i)
-    json["sets"].push_back(set_json((*sets)[rising ? i : sets->size() - 1 - i], **library));
+  for (const store::StoredSet& set : *sets) json["sets"].push_back(set_json(set, **library));
   return json_response(json);
 }
 

@@ -134,9 +134,7 @@ Result<BlockProposal> plan_block(Desk& desk, const BlockWish& wish) {
   if (!lifter) return tl::unexpected(lifter.error());
   out.lifter = *lifter;
   {
-    const auto sets = desk.store().sets(lifter->id);
-    if (!sets) return tl::unexpected(sets.error());
-    const auto gate = desk.strict_gate(*lifter, desk.today(), *sets);
+    const auto gate = desk.strict_gate(*lifter, desk.today());
     if (!gate) return tl::unexpected(gate.error());
     if (!gate->allowed()) return fail(Code::not_allowed, lifter->name + " is on hold: " + gate->held_text());
   }
@@ -324,9 +322,7 @@ Result<KeptBlock> accept_block(Desk& desk, const std::string& name, const std::s
   if (!proposal) return tl::unexpected(proposal.error());
   if (!*proposal) return fail(Code::conflict, "no block is proposed for " + lifter->name + ": make one with \"plan\"");
   // A hold that came since the proposal holds here too.
-  const auto sets = desk.store().sets(lifter->id);
-  if (!sets) return tl::unexpected(sets.error());
-  const auto gate = desk.strict_gate(*lifter, desk.today(), *sets);
+  const auto gate = desk.strict_gate(*lifter, desk.today());
   if (!gate) return tl::unexpected(gate.error());
   if (!gate->allowed()) return fail(Code::not_allowed, lifter->name + " is on hold: " + gate->held_text());
   const auto old = newest_in(desk, lifter->id, "accepted");
@@ -439,9 +435,7 @@ Result<KeptBlock> edit_block(Desk& desk, const std::string& name, const BlockEdi
   const auto make = [&](const Lifter& lifter, KeptBlock& kept) -> Result<void> {
     const auto policy = desk.policy(lifter);
     if (!policy) return tl::unexpected(policy.error());
-    const auto sets = desk.store().sets(lifter.id);
-    if (!sets) return tl::unexpected(sets.error());
-    const auto gate = desk.strict_gate(lifter, desk.today(), *sets);
+    const auto gate = desk.strict_gate(lifter, desk.today());
     if (!gate) return tl::unexpected(gate.error());
     const bool takes_out = edit.sets && *edit.sets == 0;
     if (!takes_out) {

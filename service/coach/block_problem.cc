@@ -130,7 +130,7 @@ class Maker {
     if (!library) return tl::unexpected(library.error());
     library_ = *library;
     const Date day = std::max(open_from_, desk_.today());
-    auto gate = desk_.strict_gate(lifter_, day, fitted_.sets);
+    auto gate = desk_.strict_gate(lifter_, day, sessions_);
     if (!gate) return tl::unexpected(gate.error());
     if (!gate->allowed()) return fail(Code::not_allowed, lifter_.name + " is on hold: " + gate->held_text());
     gate_ = std::move(*gate);
@@ -350,7 +350,7 @@ class Maker {
   }
 
   safety::Gate gate_at(Date day) {
-    auto gate = desk_.strict_gate(lifter_, std::max(day, desk_.today()), fitted_.sets);
+    auto gate = desk_.strict_gate(lifter_, std::max(day, desk_.today()), sessions_);
     return gate ? std::move(*gate) : gate_;
   }
 
@@ -703,6 +703,7 @@ class Maker {
 
   Desk& desk_;
   const Fitted& fitted_;
+  const std::vector<Date> sessions_ = session_days(fitted_.sets);
   const BlockRequest& q_;
   std::string place_;
   Date first_, open_from_;

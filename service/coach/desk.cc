@@ -137,17 +137,29 @@ Result<ReservePolicy> Desk::policy(const Lifter& lifter) {
   return ReservePolicy{};
 }
 
-Result<safety::Gate> Desk::gate(const Lifter& lifter, Date day, const std::vector<store::StoredSet>& sets) {
+Result<safety::Gate> Desk::gate(const Lifter& lifter, Date day, const std::vector<Date>& sessions) {
   const auto record = store_->health(lifter.id);
   if (!record) return tl::unexpected(record.error());
-  return safety::evaluate(*record, lifter, day, session_count(sets, day));
+  return safety::evaluate(*record, lifter, day, count_until(sessions, day));
 }
 
-Result<safety::Gate> Desk::strict_gate(const Lifter& lifter, Date day, const std::vector<store::StoredSet>& sets) {
-  auto asked = gate(lifter, day, sets);
+Result<safety::Gate> Desk::gate(const Lifter& lifter, Date day) {
+  const auto sessions = store_->session_days(lifter.id);
+  if (!sessions) return tl::unexpected(sessions.error());
+  return gate(lifter, day, *sessions);
+}
+
+Result<safety::Gate> Desk::strict_gate(const Lifter& lifter, Date day) {
+  const auto sessions = store_->session_days(lifter.id);
+  if (!sessions) return tl::unexpected(sessions.error());
+  return strict_gate(lifter, day, *sessions);
+}
+
+Result<safety::Gate> Desk::strict_gate(const Lifter& lifter, Date day, const std::vector<Date>& sessions) {
+  auto asked = gate(lifter, day, sessions);
   const Date now = clock_.today();
   if (!asked || day == now) return asked;
-  auto real = gate(lifter, now, sets);
+  auto real = gate(lifter, now, sessions);
   if (!real) return real;
   for (safety::Held& held : real->holds) {
     const bool both = std::any_of(asked->holds.begin(), asked->holds.end(),
@@ -292,12 +304,16 @@ std::string make_name_id(const std::string& name, const std::vector<std::string>
   return free;
 }
 
-int session_count(const std::vector<store::StoredSet>& sets, Date day) {
+std::vector<Date> session_days(const std::vector<store::StoredSet>& sets) {
   std::set<std::pair<Date, std::string>> sessions;
-  for (const store::StoredSet& s : sets) {
-    if (s.set.date <= day) sessions.emplace(s.set.date, s.set.session);
-  }
-  return static_cast<int>(sessions.size());
+  for (const store::StoredSet& s : sets) sessions.emplace(s.set.date, s.set.session);
+  std::vector<Date> days;
+  for (const auto& [day, label] : sessions) days.push_back(day);
+  return days;
+}
+
+int count_until(const std::vector<Date>& days, Date day) {
+  return static_cast<int>(std::upper_bound(days.begin(), days.end(), day) - days.begin());
 }
 
 }  // namespace ullage::coach

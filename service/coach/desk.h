@@ -64,11 +64,14 @@ class Desk {
   // Estimates at hand, shared with other desks; null: each is read from the store.
   void share_estimates(std::shared_ptr<EstimateCache> cache) { estimates_ = std::move(cache); }
   EstimateCache* estimates() { return estimates_.get(); }
-  // What may be prescribed on `day`, with sessions logged up to then.
-  Result<safety::Gate> gate(const Lifter& lifter, Date day, const std::vector<store::StoredSet>& sets);
+  // What may be prescribed on `day`, with the sessions logged up to then. `sessions`: the day of each session in the
+  // log, read from the store where it is not at hand.
+  Result<safety::Gate> gate(const Lifter& lifter, Date day, const std::vector<Date>& sessions);
+  Result<safety::Gate> gate(const Lifter& lifter, Date day);
   // What may be written for `day`: the stricter of that day's gate and the gate of the clock's own day, so that taking
   // another day for today lifts no hold and no limit.
-  Result<safety::Gate> strict_gate(const Lifter& lifter, Date day, const std::vector<store::StoredSet>& sets);
+  Result<safety::Gate> strict_gate(const Lifter& lifter, Date day, const std::vector<Date>& sessions);
+  Result<safety::Gate> strict_gate(const Lifter& lifter, Date day);
 
  private:
   std::unique_ptr<store::Store> store_;
@@ -99,7 +102,9 @@ Result<std::optional<Lifter>> lifter_called(store::Store& store, const std::stri
 // Both gates' limits, the stricter of each kind.
 safety::Gate stricter(const safety::Gate& a, const safety::Gate& b);
 
-// Sessions with at least one set up to `day`.
-int session_count(const std::vector<store::StoredSet>& sets, Date day);
+// The day of each session, rising, as Store::session_days. `sets` in any order.
+std::vector<Date> session_days(const std::vector<store::StoredSet>& sets);
+// How many of `days`, rising, are not after `day`.
+int count_until(const std::vector<Date>& days, Date day);
 
 }  // namespace ullage::coach

@@ -345,7 +345,7 @@ Result<Ahead> planned_sessions(Desk& desk, const AheadWish& wish, const Share& p
   }
   const auto sets = desk.store().sets(lifter->id);
   if (!sets) return tl::unexpected(sets.error());
-  const auto gate = desk.strict_gate(*lifter, from, *sets);
+  const auto gate = desk.strict_gate(*lifter, from, session_days(*sets));
   if (!gate) return tl::unexpected(gate.error());
   if (!gate->allowed()) return fail(Code::not_allowed, lifter->name + " is on hold: " + gate->held_text());
 

@@ -52,12 +52,14 @@ Result<FloorView> view_with(Desk& desk, const FloorOf& of, const Kept& kept, con
     if (*stored) fitted = std::make_shared<const Fitted>(std::move(**stored));
   }
   if (!fitted) {
-    auto sets = desk.store().sets(kept.lifter.id);
+    store::SetFilter day;
+    day.from = day.to = kept.date;
+    auto sets = desk.store().sets(kept.lifter.id, day);
     if (!sets) return tl::unexpected(sets.error());
     read = std::move(*sets);
   }
   const std::vector<store::StoredSet>& sets = fitted ? fitted->sets : read;
-  auto gate = desk.strict_gate(kept.lifter, kept.date, sets);
+  auto gate = desk.strict_gate(kept.lifter, kept.date);
   if (!gate) return tl::unexpected(gate.error());
   view.gate = std::move(*gate);
   view.fitted = fitted != nullptr;
@@ -161,9 +163,7 @@ Result<FloorChange> start_floor(Desk& desk, const SessionWish& wish) {
   if (kept->date != desk.today()) {
     return fail(Code::invalid_input, "date: a session is started on its day, today is " + date_text(desk.today()));
   }
-  const auto sets = desk.store().sets(kept->lifter.id);
-  if (!sets) return tl::unexpected(sets.error());
-  const auto gate = desk.strict_gate(kept->lifter, kept->date, *sets);
+  const auto gate = desk.strict_gate(kept->lifter, kept->date);
   if (!gate) return tl::unexpected(gate.error());
   if (!gate->allowed()) return fail(Code::not_allowed, kept->lifter.name + " is on hold: " + gate->held_text());
   const auto fitted = stored_estimate(desk, kept->lifter.id);
@@ -335,7 +335,7 @@ Result<std::vector<Alternative>> alternatives(Desk& desk, const FloorOf& of, con
   if (!where) return tl::unexpected(where.error());
   const auto sets = desk.store().sets(kept->lifter.id);
   if (!sets) return tl::unexpected(sets.error());
-  const auto gate = desk.strict_gate(kept->lifter, kept->date, *sets);
+  const auto gate = desk.strict_gate(kept->lifter, kept->date, session_days(*sets));
   if (!gate) return tl::unexpected(gate.error());
   std::set<std::string> before, here;
   for (const store::StoredSet& s : *sets) before.insert(s.set.exercise);

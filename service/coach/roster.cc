@@ -22,7 +22,7 @@ void look_at_log(const std::vector<store::StoredSet>& sets, Date today, RosterRo
     ++planned;
     if (s.set.failed && s.set.reps < *s.set.planned_reps) ++missed;
   }
-  row.sessions = session_count(sets, today);
+  row.sessions = count_until(session_days(sets), today);
   if (missed >= 3 && at_least(missed, planned, kMissesExpected) < kMissesChance) {
     row.reasons.push_back(
         {Attention::misses, fmt::format("missed {} of {} planned sets in {} days; about {:.0f} would be usual", missed,
@@ -137,7 +137,7 @@ Result<RosterRow> look_at(Desk& desk, const Lifter& lifter) {
     read = std::move(*sets);
   }
   const std::vector<store::StoredSet>& sets = *fitted ? (*fitted)->sets : read;
-  const auto gate = desk.gate(lifter, today, sets);
+  const auto gate = desk.gate(lifter, today, session_days(sets));
   if (!gate) return tl::unexpected(gate.error());
   for (const safety::Held& held : gate->holds) row.reasons.push_back({Attention::hold, held.reason});
   const auto health = desk.store().health(lifter.id);

@@ -71,7 +71,7 @@ Result<std::unique_ptr<Ready>> make_ready(Desk& desk, const Fitted& fitted, cons
                                           const Desk::Where& where) {
   const auto library = desk.library();
   if (!library) return tl::unexpected(library.error());
-  auto gate = desk.strict_gate(fitted.lifter, request.date, fitted.sets);
+  auto gate = desk.strict_gate(fitted.lifter, request.date, session_days(fitted.sets));
   if (!gate) return tl::unexpected(gate.error());
   if (!gate->allowed()) return fail(Code::not_allowed, gate->held_text());
   auto policy = desk.policy(fitted.lifter);
@@ -296,10 +296,7 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
     auto stored = stored_estimate(desk, lifter->id);
     if (!stored) return tl::unexpected(stored.error());
     fitted = std::move(*stored);
-    auto sets =
-        fitted ? Result<std::vector<store::StoredSet>>(std::vector<store::StoredSet>{}) : desk.store().sets(lifter->id);
-    if (!sets) return tl::unexpected(sets.error());
-    const auto gate = desk.strict_gate(*lifter, sheet.request.date, fitted ? fitted->sets : *sets);
+    const auto gate = desk.strict_gate(*lifter, sheet.request.date);
     if (!gate) return tl::unexpected(gate.error());
     if (!gate->allowed()) return fail(Code::not_allowed, lifter->name + " is on hold: " + gate->held_text());
   }

@@ -87,17 +87,38 @@ Result<std::vector<StoredSet>> SqliteStore::select_sets(const std::string& where
   }
 }
 
-Result<std::vector<StoredSet>> SqliteStore::sets(const std::string& lifter, const SetFilter& filter) {
-  std::string where = "WHERE lifter = ?";
-  std::vector<Value> values{lifter};
+namespace {
+
+struct Where {
+  std::string text = "WHERE lifter = ?";
+  std::vector<Value> values;
+};
+
+Where where_of(const std::string& lifter, const SetFilter& filter) {
+  Where where;
+  where.values.emplace_back(lifter);
   const auto add = [&](const char* condition, std::string value) {
-    where += condition;
-    values.emplace_back(std::move(value));
+    where.text += condition;
+    where.values.emplace_back(std::move(value));
   };
   if (filter.from) add(" AND date >= ?", date_text(*filter.from));
   if (filter.to) add(" AND date <= ?", date_text(*filter.to));
   if (!filter.exercise.empty()) add(" AND exercise = ?", filter.exercise);
-  return select_sets(where + " ORDER BY date, session, position, id", values);
+  return where;
+}
+
+}  // namespace
+
+Result<std::vector<StoredSet>> SqliteStore::sets(const std::string& lifter, const SetFilter& filter) {
+  Where where = where_of(lifter, filter);
+  where.text += filter.newest_first ? " ORDER BY date DESC, session DESC, position DESC, id DESC"
+                                    : " ORDER BY date, session, position, id";
+  if (filter.most || filter.skip > 0) {
+    where.text += " LIMIT ? OFFSET ?";
+    where.values.emplace_back(filter.most ? static_cast<std::int64_t>(*filter.most) : std::int64_t{-1});
+    where.values.emplace_back(static_cast<std::int64_t>(filter.skip));
+  }
+  return select_sets(where.text, where.values);
 }
 
 Result<StoredSet> SqliteStore::set(SetId id) {
@@ -106,8 +127,26 @@ Result<StoredSet> SqliteStore::set(SetId id) {
   return std::move(found[0]);
 }
 
-Result<std::int64_t> SqliteStore::set_count(const std::string& lifter) {
-  return db_->number("SELECT count(*) FROM training_set WHERE lifter = ?", lifter);
+Result<std::int64_t> SqliteStore::set_count(const std::string& lifter, const SetFilter& filter) {
+  const Where where = where_of(lifter, filter);
+  ULLAGE_TAKE(auto use, db_->statement("SELECT count(*) FROM training_set " + where.text));
+  for (std::size_t i = 0; i < where.values.size(); ++i) use->bind(static_cast<int>(i) + 1, where.values[i]);
+  ULLAGE_TAKE(const bool more, use->step());
+  return more ? use->integer(0) : 0;
+}
+
+Result<std::vector<Date>> SqliteStore::session_days(const std::string& lifter) {
+  ULLAGE_TAKE(auto use, db_->statement("SELECT date FROM training_set WHERE lifter = ? GROUP BY date, session "
+                                       "ORDER BY date, session"));
+  use->bind(1, lifter);
+  std::vector<Date> days;
+  while (true) {
+    ULLAGE_TAKE(const bool more, use->step());
+    if (!more) return days;
+    const auto day = parse_date(use->text(0));
+    if (!day) return fail(Code::corrupt, "the data file holds a set without a day");
+    days.push_back(*day);
+  }
 }
 
 Result<std::vector<ImportRecord>> SqliteStore::imports() {

@@ -48,7 +48,8 @@ class SqliteStore : public Store {
   Result<Lifter> find_lifter(const std::string& id_or_name) override;
   Result<std::vector<StoredSet>> sets(const std::string& lifter, const SetFilter& filter) override;
   Result<StoredSet> set(SetId id) override;
-  Result<std::int64_t> set_count(const std::string& lifter) override;
+  Result<std::int64_t> set_count(const std::string& lifter, const SetFilter& filter) override;
+  Result<std::vector<Date>> session_days(const std::string& lifter) override;
   Result<std::vector<ImportRecord>> imports() override;
   Result<std::vector<NamedText>> mappings() override { return texts("mapping"); }
   Result<std::optional<std::string>> mapping(const std::string& name) override { return text("mapping", name); }

@@ -54,6 +54,10 @@ struct SetFilter {
   std::optional<Date> from;  // first day
   std::optional<Date> to;    // last day
   std::string exercise;      // id; empty: all
+  // A part of them only, counted in the order in which they are given.
+  bool newest_first = false;
+  std::size_t skip = 0;
+  std::optional<std::size_t> most{};
 };
 
 // A log file that was read in.
@@ -274,7 +278,9 @@ class Store {
   // In performed order: date, session label, position.
   virtual Result<std::vector<StoredSet>> sets(const std::string& lifter, const SetFilter& filter = {}) = 0;
   virtual Result<StoredSet> set(SetId id) = 0;
-  virtual Result<std::int64_t> set_count(const std::string& lifter) = 0;
+  virtual Result<std::int64_t> set_count(const std::string& lifter, const SetFilter& filter = {}) = 0;
+  // The day of each session, rising; a day with two sessions is there twice. Costs far less than reading the sets.
+  virtual Result<std::vector<Date>> session_days(const std::string& lifter) = 0;
 
   virtual Result<std::vector<ImportRecord>> imports() = 0;  // oldest first
 

@@ -346,7 +346,36 @@ TEST_P(StoreContract, FiltersSets) {
   EXPECT_EQ(must(store_->sets("ines", filter)).size(), 40u);
   filter.exercise = "curl";
   EXPECT_EQ(must(store_->sets("ines", filter)).size(), 8u);
+  EXPECT_EQ(must(store_->set_count("ines", filter)), 8);
+
+  // A part of them, from either end.
+  const auto all = must(store_->sets("ines", filter));
+  filter.skip = 2;
+  filter.most = 3;
+  auto part = must(store_->sets("ines", filter));
+  ASSERT_EQ(part.size(), 3u);
+  EXPECT_EQ(part.front().id, all[2].id);
+  EXPECT_EQ(part.back().id, all[4].id);
+  filter.newest_first = true;
+  part = must(store_->sets("ines", filter));
+  ASSERT_EQ(part.size(), 3u);
+  EXPECT_EQ(part.front().id, all[5].id);
+  EXPECT_EQ(part.back().id, all[3].id);
+  EXPECT_EQ(must(store_->set_count("ines", filter)), 8) << "a part is counted as the whole";
+  filter.most.reset();
+  filter.skip = 7;
+  part = must(store_->sets("ines", filter));
+  ASSERT_EQ(part.size(), 1u);
+  EXPECT_EQ(part.front().id, all[0].id);
   EXPECT_EQ(must(store_->set_count("ines")), 100);
+
+  EXPECT_EQ(must(store_->session_days("ines")), (std::vector<Date>{day_, day_ + 2, day_ + 4, day_ + 6, day_ + 8}));
+  SetRecord evening = sample_set(day_ + 4, "squat", 60, 5);
+  evening.session = "evening";
+  merge("ines", {evening});
+  EXPECT_EQ(must(store_->session_days("ines")),
+            (std::vector<Date>{day_, day_ + 2, day_ + 4, day_ + 4, day_ + 6, day_ + 8}));
+  EXPECT_TRUE(must(store_->session_days("bo")).empty());
 }
 
 TEST_P(StoreContract, KeepsTextsPlacesPoliciesSheetsAndImports) {
