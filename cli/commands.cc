@@ -141,7 +141,7 @@ std::vector<Option> set_fields() {
 }
 
 std::vector<Option> study_table() {
-  return {needed(text("FILE", "", "a study table: CSV, one row an effect")),
+  return {needed(text("FILE", "", "a study table: CSV, XLSX or ODS, one row an effect")),
           text("--mapping", "FILE", "how a table with other columns is read: TOML"),
           flag("--skip-bad", "leaves out rows that cannot be used; without it they stop everything"),
           choice("--measure", "effect size, when several can be computed", {"MD", "SMD", "SMCR", "ROM", "OR", "RR"}),

@@ -36,6 +36,135 @@ Json summary_json(const coach::KeptBlock& kept) {
 // Strength of a lift that was named against growth of a muscle (assumption).
 constexpr double kStrengthWeight = 2;
 
+std::vector<coach::BlockRequest::Day> read_days(Fields& fields, const Json& list) {
+  std::vector<coach::BlockRequest::Day> days;
+  for (std::size_t i = 0; i < list.size(); ++i) {
+    Fields f(list[i], fields.at("days") + "." + std::to_string(i));
+    coach::BlockRequest::Day day;
+    day.weekday = f.whole("weekday", 1, 7, true).value_or(1);
+    day.minutes = f.number("minutes", 5, 300, true).value_or(60);
+    day.place = f.text("place").value_or("");
+    if (std::any_of(days.begin(), days.end(), [&](const auto& d) { return d.weekday == day.weekday; }))
+      f.wrong("weekday", "each day once");
+    fields.take_faults(f);
+    days.push_back(day);
+  }
+  std::sort(days.begin(), days.end(), [](const auto& a, const auto& b) { return a.weekday < b.weekday; });
+  return days;
+}
+
+// Each entry of a list of objects: `one` reads it. False: the body has no such list.
+template <class One>
+bool each(Fields& fields, const char* name, int most, One one) {
+  const Json* list = fields.list(name, most);
+  if (list == nullptr) return false;
+  for (std::size_t i = 0; i < list->size(); ++i) {
+    Fields f((*list)[i], fields.at(name) + "." + std::to_string(i));
+    one(f);
+    fields.take_faults(f);
+  }
+  return true;
+}
+
+std::vector<Muscle> read_muscles(Fields& fields, const char* name) {
+  std::vector<Muscle> muscles;
+  const auto texts = fields.texts(name).value_or(std::vector<std::string>{});
+  for (const std::string& text : texts) {
+    if (const auto muscle = parse_muscle(text))
+      muscles.push_back(*muscle);
+    else
+      fields.wrong(name, "no such muscle");
+  }
+  if (muscles.empty()) fields.wrong(name, "one muscle at least was expected");
+  return muscles;
+}
+
+// Rules that a plain list of exercises cannot say.
+bool read_rules_over(Fields& fields, coach::BlockRequest& q) {
+  bool given = each(fields, "order", 40, [&](Fields& f) {
+    coach::BlockRequest::Order order;
+    order.first = f.text("first", true).value_or("");
+    order.then = f.text("then", true).value_or("");
+    if (!order.first.empty() && order.first == order.then) f.wrong("then", "another exercise than the first");
+    q.order.push_back(order);
+  });
+  given |= each(fields, "tests", 40, [&](Fields& f) {
+    coach::BlockRequest::Test test;
+    test.exercise = f.text("exercise", true).value_or("");
+    test.week = f.whole("week", 1, 12, true).value_or(1);
+    q.tests.push_back(test);
+  });
+  given |= each(fields, "fixed", 80, [&](Fields& f) {
+    coach::BlockRequest::Fixed fixed;
+    fixed.exercise = f.text("exercise", true).value_or("");
+    fixed.weekday = f.whole("weekday", 1, 7, true).value_or(1);
+    fixed.sets = f.whole("sets", 1, 10);
+    fixed.reserve = f.whole("reserve", 0, 10);
+    q.fixed.push_back(fixed);
+  });
+  given |= each(fields, "balance", 20, [&](Fields& f) {
+    coach::BlockRequest::BalanceRule rule;
+    rule.of = read_muscles(f, "of");
+    rule.against = read_muscles(f, "against");
+    rule.ratio = f.number("ratio", 0.1, 10, true).value_or(1);
+    const auto names = [](const std::vector<Muscle>& muscles) {
+      std::string text;
+      for (const Muscle m : muscles) text += (text.empty() ? "" : ", ") + std::string(muscle_name(m));
+      return text;
+    };
+    rule.name = f.text("name").value_or("");
+    if (rule.name.empty()) rule.name = names(rule.of) + " against " + names(rule.against);
+    q.balance.push_back(rule);
+  });
+  return given;
+}
+
+// What comes between: a stay elsewhere, the way back after illness or injury, an exercise that is out for a time. Part
+// of a new request, or a change that an accepted plan is solved again around.
+void read_interruptions(Fields& fields, coach::BlockWish& wish) {
+  std::vector<coach::BlockRequest::Travel> stays;
+  each(fields, "travel", 10, [&](Fields& f) {
+    coach::BlockRequest::Travel stay;
+    stay.from = f.date("from", true).value_or(Date{});
+    stay.until = f.date("until", true).value_or(stay.from);
+    stay.place = f.text("place").value_or("");
+    if (const Json* days = f.list("days", 7)) stay.days = read_days(f, *days);
+    if (stay.until < stay.from) f.wrong("until", "a day after the first was expected");
+    stays.push_back(stay);
+  });
+  std::optional<coach::BlockRequest::Return> back;
+  if (const Json* body = fields.object("coming_back")) {
+    Fields f(*body, fields.at("coming_back"));
+    back.emplace();
+    back->from = f.date("from", true).value_or(Date{});
+    back->weeks = f.whole("weeks", 1, 12).value_or(back->weeks);
+    back->first_share = f.number("first_share", 0.1, 1).value_or(back->first_share);
+    back->why = f.text("why").value_or("");
+    fields.take_faults(f);
+  }
+  std::optional<coach::BlockRequest::Ban> out;
+  if (const Json* body = fields.object("out")) {
+    Fields f(*body, fields.at("out"));
+    out.emplace();
+    out->exercise = f.text("exercise", true).value_or("");
+    out->from = f.date("from");
+    out->until = f.date("until");
+    out->why = f.text("why").value_or("");
+    if (out->from && out->until && *out->until < *out->from) f.wrong("until", "a day after the first was expected");
+    fields.take_faults(f);
+  }
+  if (wish.own_request) {
+    wish.request.travel.insert(wish.request.travel.end(), stays.begin(), stays.end());
+    if (back) wish.request.coming_back = back;
+    if (out) wish.request.ban.push_back(*out);
+    return;
+  }
+  if (stays.size() > 1) fields.wrong("travel", "one stay at a time changes an accepted plan");
+  if (!stays.empty()) wish.travel = stays.front();
+  wish.coming_back = back;
+  wish.ban = out;
+}
+
 // The parts of a request that the body names, put over what a template says.
 void read_request_over(Fields& fields, coach::BlockRequest& q, bool& given) {
   const auto whole = [&](const char* name, int low, int high, int& into) {
@@ -46,20 +175,8 @@ void read_request_over(Fields& fields, coach::BlockRequest& q, bool& given) {
   if (const auto price = fields.number("price", 0, 10)) q.price = *price, given = true;
   if (const auto alternate = fields.flag("alternate")) q.alternate = *alternate, given = true;
   if (const Json* days = fields.list("days", 7)) {
-    q.days.clear();
+    q.days = read_days(fields, *days);
     given = true;
-    for (std::size_t i = 0; i < days->size(); ++i) {
-      Fields f((*days)[i], fields.at("days") + "." + std::to_string(i));
-      coach::BlockRequest::Day day;
-      day.weekday = f.whole("weekday", 1, 7, true).value_or(1);
-      day.minutes = f.number("minutes", 5, 300, true).value_or(60);
-      day.place = f.text("place").value_or("");
-      if (std::any_of(q.days.begin(), q.days.end(), [&](const auto& d) { return d.weekday == day.weekday; }))
-        f.wrong("weekday", "each day once");
-      fields.take_faults(f);
-      q.days.push_back(day);
-    }
-    std::sort(q.days.begin(), q.days.end(), [](const auto& a, const auto& b) { return a.weekday < b.weekday; });
   }
   if (const Json* goals = fields.list("goals", 40)) {
     q.goals.clear();
@@ -88,6 +205,7 @@ void read_request_over(Fields& fields, coach::BlockRequest& q, bool& given) {
     given = true;
     for (const std::string& exercise : *ban) q.ban.push_back({exercise, {}, {}, {}, ""});
   }
+  if (read_rules_over(fields, q)) given = true;
   if (const auto readings = fields.texts("readings")) {
     given = true;
     q.readings = *readings;
@@ -206,6 +324,7 @@ Answer post_block(Call& call) {
   }
   read_request_over(fields, wish.request, wish.own_request);
   read_changes(fields, wish);
+  read_interruptions(fields, wish);
   wish.place = fields.text("place").value_or("");
   wish.seconds = fields.number("seconds", 0.5, 120).value_or(10);
   const bool watched = fields.flag("watched").value_or(false);

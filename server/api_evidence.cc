@@ -43,15 +43,11 @@ void read_meaning(Fields& fields, coach::StudyTableKept& table) {
 Outcome<void> read_sent(Call& call, const std::string& id, coach::StudyTableKept& table) {
   const auto sent = call.services.tables.find(id);
   if (!sent) return tl::unexpected(Problem(404, "not_found", "this table is no longer here: send it again", "table"));
-  if (sent->bytes > coach::kLongestStudyTable) return wrong("table", "is longer than 2 MB, the most of a study table");
-  std::ifstream in(*sent->file, std::ios::binary);
-  std::ostringstream text;
-  text << in.rdbuf();
-  if (!in) return problem({Code::unavailable, "the table cannot be read"});
-  table.text = text.str();
+  auto text = coach::study_text(*sent->file, coach::kLongestStudyTable);
+  if (!text && text.error().code == Code::invalid_input) return wrong("table", text.error().message);
+  if (!text) return problem(text.error());
+  table.text = std::move(*text);
   table.file = sent->name;
-  if (table.text.rfind("PK", 0) == 0)
-    return wrong("table", "a study table is delimited text (CSV): save the sheet as CSV first");
   return {};
 }
 

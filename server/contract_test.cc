@@ -275,6 +275,18 @@ TEST_F(Contract, EveryPathAnswersAsDescribed) {
   told("PUT", "/api/templates/quay", {{"toml", "name = \"Quay\"\nweeks = 2\n[[day]]\non = \"Tue\"\nminutes = 45\n"}});
   told("PUT", "/api/templates/quay", {{"toml", "wekks = 2"}}, 422);
   told("POST", "/api/lifters/ines/blocks", {{"template", "quai"}}, 422);
+  // Rules of several parts: what is wrong is named where it stands.
+  const Json wrong_rules = {{"order", {{{"first", "squat"}, {"then", "squat"}}}},
+                            {"fixed", {{{"exercise", "squat"}, {"weekday", 8}}}},
+                            {"tests", {{{"exercise", "squat"}}}},
+                            {"balance", {{{"of", {"chest"}}, {"against", {"wings"}}, {"ratio", 1}}}},
+                            {"travel", {{{"from", "2026-03-20"}, {"until", "2026-03-12"}}}},
+                            {"coming_back", {{"from", "2026-03-12"}, {"first_share", 2}}},
+                            {"out", {{"until", "2026-03-12"}}}};
+  const Json faults = told("POST", "/api/lifters/ines/blocks", wrong_rules, 422);
+  for (const char* where : {"order.0.then", "fixed.0.weekday", "tests.0.week", "balance.0.against", "travel.0.until",
+                            "coming_back.first_share", "out.exercise"})
+    EXPECT_NE(faults.dump().find(where), std::string::npos) << where << " is not named in " << faults.dump();
   const auto job_of = [&](const Json& job, const char* schema) {
     follow(job.at("job").get<std::string>());
     const Json result = told("GET", "/api/jobs/" + job.at("job").get<std::string>()).at("result");
@@ -328,6 +340,20 @@ TEST_F(Contract, EveryPathAnswersAsDescribed) {
   blocks = told("GET", "/api/lifters/ines/blocks");
   EXPECT_EQ(blocks.at("accepted").at("state"), "accepted");
   EXPECT_EQ(blocks.at("blocks").size(), 2u);
+  // Something comes between: the accepted plan is solved again around it, and its request keeps it.
+  const std::string monday = blocks.at("accepted").at("block").at("weeks").at(0).at("monday");
+  const Json between = job_of(told("POST", "/api/lifters/ines/blocks",
+                                   {{"out", {{"exercise", there}, {"why", "bench is in repair"}}},
+                                    {"coming_back", {{"from", monday}, {"weeks", 1}, {"why", "a cold"}}},
+                                    {"seconds", 0.5}},
+                                   202),
+                              "BlockResult");
+  EXPECT_TRUE(between.at("resolved").get<bool>());
+  ASSERT_TRUE(between.at("none").is_null()) << between.dump();
+  const Json around = told("GET", "/api/lifters/ines/blocks").at("proposed").at("block");
+  EXPECT_EQ(around.at("weeks").dump().find('"' + there + '"'), std::string::npos) << there << " is out";
+  for (const char* words : {"bench is in repair", "a cold"})
+    EXPECT_NE(around.at("request").get<std::string>().find(words), std::string::npos) << words;
   told("POST", "/api/lifters/hanno/blocks", Json(), 403);
   told("POST", "/api/lifters/hanno/blocks/curve", Json(), 403);
   told("DELETE", "/api/templates/quay");

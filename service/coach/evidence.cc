@@ -11,6 +11,8 @@
 
 #include "engine/evidence/distributions.h"
 #include "service/interchange/cell_text.h"
+#include "service/interchange/open_table.h"
+#include "service/interchange/sheet_text.h"
 
 namespace ullage::coach {
 namespace {
@@ -164,6 +166,20 @@ Result<std::string> file_text(const std::string& path) {
 
 }  // namespace
 
+Result<std::string> study_text(const std::string& path, std::size_t most) {
+  const auto opened = interchange::open_table(path);
+  if (!opened) return tl::unexpected(opened.error());
+  if (!opened->book) {
+    auto text = file_text(path);
+    if (text && text->size() > most)
+      return fail(Code::invalid_input, "it is longer than " + std::to_string(most >> 20) + " MB");
+    return text;
+  }
+  auto sheet = interchange::first_sheet_as_csv(*opened->book, most);
+  if (!sheet) return tl::unexpected(sheet.error());
+  return std::move(sheet->text);
+}
+
 EvidenceTable EvidenceTable::subset(const std::vector<std::size_t>& rows) const {
   EvidenceTable out = *this;
   std::vector<Eigen::Index> at(rows.begin(), rows.end());
@@ -202,9 +218,10 @@ Result<EvidenceTable> gather(const EvidenceWish& wish) {
       interchange::StringSource source(wish.text);
       return interchange::read_study_table(source, through);
     }
-    auto source = interchange::FileSource::open(wish.file);
-    if (!source) return tl::unexpected(source.error());
-    return interchange::read_study_table(*source, through);
+    const auto text = study_text(wish.file, kLongestStudyFile);
+    if (!text) return tl::unexpected(text.error());
+    interchange::StringSource source(*text);
+    return interchange::read_study_table(source, through);
   }();
   if (!read) return tl::unexpected(read.error());
   const auto measure = measure_of(*read, wish);

@@ -78,6 +78,10 @@ struct EvidenceTable {
   bool refused = false;  // faults or unusable rows, and skip_bad was not wished: nothing may be pooled
   EvidenceTable subset(const std::vector<std::size_t>& rows) const;
 };
+inline constexpr std::size_t kLongestStudyFile = 64u << 20;  // bytes of text
+// The text of a study table; of a workbook, that of its first sheet that is not hidden and has cells, as CSV.
+// invalid_input: longer than `most` bytes, or what is wrong with the workbook.
+Result<std::string> study_text(const std::string& path, std::size_t most);
 // Errors: not_found, no such file; invalid_input, the table or mapping as a whole; the measure cannot be told from the
 // columns (says which fit).
 Result<EvidenceTable> gather(const EvidenceWish& wish);

@@ -47,6 +47,20 @@ ModelWish by_study() {
   return model;
 }
 
+TEST(EvidenceArms, AWorkbookSaysTheSame) {
+  const auto text = arms();
+  EvidenceWish wish;
+  wish.file = kData + "evidence/arms.xlsx";
+  const auto book = gather(wish);
+  ASSERT_TRUE(text && book) << book.error().message;
+  EXPECT_EQ(book->study, text->study);
+  EXPECT_EQ(book->line, text->line);
+  EXPECT_EQ(book->rows_read, text->rows_read);
+  ASSERT_EQ(book->y.size(), text->y.size());
+  EXPECT_EQ(book->y, text->y);
+  EXPECT_EQ(book->v, text->v);
+}
+
 // ---- The real, messy table: tests/data/living-meta-rt, MIT, see its NOTICE.
 
 EvidenceWish living() {

@@ -119,7 +119,7 @@ function AddStudies({ changed }: PageProps) {
     try {
       const s = await sendTable(f);
       const cells = await ask('GET /api/tables/{table}/cells', { path: { table: s.table }, query: { rows: 2 } });
-      setHeadings((cells.sheets[0]?.rows[0]?.cells ?? []).map((c) => c.text).filter(Boolean));
+      setHeadings((cells.sheets.find((s) => !s.hidden && s.rows.length)?.rows[0]?.cells ?? []).map((c) => c.text).filter(Boolean));
       setSent(s);
       setName(plainName(f.name).replace(/-/g, ' '));
     } catch (e) {
@@ -169,7 +169,7 @@ function AddStudies({ changed }: PageProps) {
   return (
     <>
       <p class="lead">{t('ev.add.text')}</p>
-      <label class="field"><span>{t('ev.file')}</span><input type="file" accept=".csv,.tsv,.txt,text/csv" onChange={(e) => void choose(e.currentTarget.files?.[0])} /></label>
+      <label class="field"><span>{t('ev.file')}</span><input type="file" accept=".csv,.tsv,.txt,text/csv,.xlsx,.ods" onChange={(e) => void choose(e.currentTarget.files?.[0])} /></label>
       {busy && <Loading what={t('import.reading')} />}
       {sent && (
         <>

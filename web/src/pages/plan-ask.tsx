@@ -3,13 +3,11 @@ import { useState } from 'preact/hooks';
 import { ask } from '../api/client';
 import type { BlockWish, Blocks, Exercise, LifterPage } from '../api/types';
 import { Check, Choice, Field, Loading, TextField } from '../design/parts';
-import { day, readNumber } from '../format';
+import { readNumber } from '../format';
 import { t, type TextKey } from '../text';
 import { useAsk } from '../use';
-
-const monday = Date.UTC(2024, 0, 1);
-export const weekdays = [1, 2, 3, 4, 5, 6, 7] as const;
-export const weekdayName = (n: number) => day(new Date(monday + (n - 1) * 86400000).toISOString().slice(0, 10), 'weekday').split(/[ ,]/)[0]!.replace('.', '');
+import { weekdayName, weekdays } from './plan-days';
+import { Entries, ExerciseChoice, RuleFields, type Rules } from './plan-rules';
 
 const muscles = ['chest', 'front shoulder', 'side shoulder', 'rear shoulder', 'triceps', 'biceps', 'forearm', 'upper back', 'lats', 'lower back', 'abdominals', 'glutes', 'quadriceps', 'hamstrings', 'adductors', 'abductors', 'calves', 'neck'];
 // Trained in any case; the others only where they are a goal.
@@ -46,6 +44,7 @@ export function AskForm({ page, data, template: given, busy, plan, close }: AskP
   const [alternate, setAlternate] = useState(false);
   const [readings, setReadings] = useState(() => data.readings.map((r) => r.name));
   const [price, setPrice] = useState(2);
+  const [rules, setRules] = useState<Rules>({});
   const chosen = templates.find((x) => x.name === template);
   const ownDays = !template || own;
   const count = readNumber(weeks) ?? 0;
@@ -62,7 +61,7 @@ export function AskForm({ page, data, template: given, busy, plan, close }: AskP
   const send = (e: Event) => {
     e.preventDefault();
     if (bad || busy) return;
-    const wish: BlockWish = { anew: true, price: prices[price]! };
+    const wish: BlockWish = { ...rules, anew: true, price: prices[price]! };
     if (template) wish.template = template;
     if (ownDays) {
       wish.weeks = count;
@@ -128,6 +127,7 @@ export function AskForm({ page, data, template: given, busy, plan, close }: AskP
           <TextField label={t('plan.target.day')} type="date" value={target} set={setTarget} fault={faults.target} />
         </div>
         <Check label={t('plan.alternate')} checked={alternate} set={setAlternate} />
+        <RuleFields rules={rules} set={setRules} library={library} />
         <fieldset>
           <legend>{t('plan.readings.ask')}</legend>
           {data.readings.map((r) => (
@@ -161,24 +161,9 @@ function Price({ value, set }: { value: number; set: (n: number) => void }) {
 // Some exercises of the library, by name.
 function Exercises({ label, library, list, set }: { label: string; library: Exercise[]; list: string[]; set: (list: string[]) => void }) {
   const [next, setNext] = useState('');
-  const name = (id: string) => library.find((e) => e.exercise === id)?.name ?? id;
   return (
-    <fieldset class="some-exercises">
-      <legend>{label}</legend>
-      {list.length > 0 && (
-        <ul>
-          {list.map((id) => (
-            <li key={id}>
-              {name(id)}{' '}
-              <button type="button" class="plain" onClick={() => set(list.filter((x) => x !== id))}>{t('plan.take.off')}<span class="unseen"> {name(id)}</span></button>
-            </li>
-          ))}
-        </ul>
-      )}
-      <div class="line end">
-        <Choice label={t('exercise')} value={next} set={setNext} options={[['', t('plan.choose')], ...library.filter((e) => !list.includes(e.exercise)).map((e): [string, string] => [e.exercise, e.name])]} />
-        <button type="button" disabled={!next} onClick={() => (set([...list, next]), setNext(''))}>{t('plan.add')}<span class="unseen">: {label}</span></button>
-      </div>
-    </fieldset>
+    <Entries label={label} list={list} say={(id) => library.find((e) => e.exercise === id)?.name ?? id} set={set} ready={!!next} add={() => (set([...list, next]), setNext(''))}>
+      <ExerciseChoice label={t('exercise')} library={library.filter((e) => !list.includes(e.exercise))} value={next} set={setNext} />
+    </Entries>
   );
 }

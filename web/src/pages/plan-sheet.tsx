@@ -10,7 +10,8 @@ import { day, num, range, readNumber } from '../format';
 import { t, type TextKey } from '../text';
 import { useAsk } from '../use';
 import { CurvePart } from './curve';
-import { weekdayName, weekdays } from './plan-ask';
+import { weekdayName, weekdays } from './plan-days';
+import { CameBetween } from './plan-rules';
 
 const weekdayOf = (iso: string) => ((new Date(`${iso}T00:00Z`).getUTCDay() + 6) % 7) + 1;
 
@@ -24,7 +25,7 @@ interface SheetProps {
   anew: () => void;
 }
 type Way = { exercise?: string; name?: string; weekday: number; to: number };
-type Open = { kind: 'cell'; weekday: number; item: BlockItem } | { kind: 'day'; date: string } | { kind: 'add' } | { kind: 'keep' };
+type Open = { kind: 'cell'; weekday: number; item: BlockItem } | { kind: 'day'; date: string } | { kind: 'add' } | { kind: 'keep' } | { kind: 'between' };
 
 export function Sheet({ kept, data, plan, busy, unfit, done, anew }: SheetProps) {
   const b = kept.block;
@@ -92,6 +93,7 @@ export function Sheet({ kept, data, plan, busy, unfit, done, anew }: SheetProps)
       <div class="actions no-print">
         <button type="button" disabled={busy} onClick={() => setOpen({ kind: 'add' })}>{t('plan.add.exercise')}</button>
         <button type="button" disabled={busy} onClick={() => void plan(proposed ? { request: b.request } : {})}>{t(proposed ? 'plan.recheck' : 'plan.from.today')}</button>
+        {!proposed && <button type="button" disabled={busy} onClick={() => setOpen({ kind: 'between' })}>{t('plan.between')}</button>}
         <button type="button" disabled={busy} onClick={anew}>{t('plan.anew')}</button>
         <button type="button" disabled={busy} onClick={() => setOpen({ kind: 'keep' })}>{t('plan.keep')}</button>
       </div>
@@ -115,6 +117,7 @@ export function Sheet({ kept, data, plan, busy, unfit, done, anew }: SheetProps)
         <AddDialog days={w.days.filter((d) => !d.closed && d.date >= data.today).map((d) => weekdayOf(d.date))} error={error} close={() => (setOpen(undefined), setError(undefined))}
           add={(name, body) => void edit(t('plan.added', { name, day: weekdayName(body.weekday) }), body)} />
       )}
+      {open?.kind === 'between' && <CameBetween today={data.today} close={() => setOpen(undefined)} plan={(wish) => (setOpen(undefined), void plan(wish))} />}
       {open?.kind === 'keep' && <KeepDialog request={b.request} name={b.name} close={() => setOpen(undefined)} />}
     </section>
   );

@@ -99,9 +99,9 @@ for (const [words, id] of [['12 weeks', short], ['5 years', long]]) {
   await view(`sheet, ${words}`, `#/sheet/${id}`, 'main .exercise-item');
   await view(`floor, ${words}`, `#/floor/${id}`, 'main button');
 }
-await view('floor, everyone of today', '#/floor', 'main h1:not(.unseen)');
+await view('floor, everyone of today', '#/floor', 'main .choice');
 await view('exercises', '#/exercises', 'main tbody tr');
-await view('places', '#/places', 'main h1:not(.unseen)');
+await view('places', '#/places', 'main p.lead');
 await view('policy', '#/policy', 'main fieldset, main table, main input');
 await view('evidence', '#/evidence', 'main .empty, main .plain-list');
 await view('read a log in', '#/import', 'main input[type=file]');
