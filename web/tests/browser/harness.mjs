@@ -12,13 +12,15 @@ export const check = (ok, message) => {
   if (!ok) throw new Error(message);
 };
 export const equal = (a, b, message = '') => check(JSON.stringify(a) === JSON.stringify(b), `${message}: ${JSON.stringify(a)} is not ${JSON.stringify(b)}`);
-// Patience costs nothing where what is waited for comes: a busy machine only makes it come later.
+// Patience costs nothing where what is waited for comes: a busy machine only makes it come later. ULLAGE_PATIENCE: how many
+// times as long as usual.
+const patience = Number(process.env.ULLAGE_PATIENCE ?? 1);
 export async function until(what, message, ms = 30000) {
-  const end = Date.now() + ms;
+  const end = Date.now() + ms * patience;
   for (;;) {
     const got = await what();
     if (got) return got;
-    if (Date.now() > end) throw new Error(`waited ${ms} ms: ${message}`);
+    if (Date.now() > end) throw new Error(`waited ${ms * patience} ms: ${message}`);
     await new Promise((r) => setTimeout(r, 25));
   }
 }
@@ -45,7 +47,7 @@ export async function open(browser, url, { width = 1280, height = 900, scheme = 
     const to = new URL(r.url());
     if (/^https?:$/.test(to.protocol) && to.origin !== new URL(url).origin) faults.push(`request to ${r.url()}`);
   });
-  page.setDefaultTimeout(30000);
+  page.setDefaultTimeout(30000 * patience);
   page.faults = faults;
   page.close_ = () => context.close();
   return page;
