@@ -181,7 +181,7 @@ function useBack() {
   const fields = (
     <>
       <TextField label={t('plan.back.from')} type="date" value={from} set={setFrom} />
-      <TextField label={t('plan.weeks')} inputMode="numeric" value={weeks} set={setWeeks} fault={n === undefined ? t('plan.weeks.fault') : undefined} />
+      <TextField label={t('plan.back.weeks')} inputMode="numeric" value={weeks} set={setWeeks} fault={n === undefined ? t('plan.weeks.fault') : undefined} />
       <TextField label={t('plan.back.share')} inputMode="numeric" value={share} set={setShare} fault={bad ? t('plan.whole.fault', { from: 10, to: 100 }) : undefined} />
       <TextField label={t('plan.why')} value={why} set={setWhy} />
     </>

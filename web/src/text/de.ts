@@ -866,6 +866,7 @@ export const de: Record<TextKey, Text> = {
   'plan.stay.minutes': 'Minuten an so einem Tag',
   'plan.back': 'Rückkehr nach Krankheit oder Verletzung',
   'plan.back.from': 'Trainiert wieder ab',
+  'plan.back.weeks': 'Über so viele Wochen',
   'plan.back.share': 'Sätze in der ersten Woche, in % der gewohnten',
   'plan.back.say': { one: 'ab {from}, über {n} Woche, zu Beginn {share} % der Sätze', other: 'ab {from}, über {n} Wochen, zu Beginn {share} % der Sätze' },
   'plan.why': 'Warum',

@@ -876,6 +876,7 @@ export const en = {
   'plan.stay.minutes': 'Minutes on such a day',
   'plan.back': 'Coming back after illness or injury',
   'plan.back.from': 'Trains again from',
+  'plan.back.weeks': 'Over so many weeks',
   'plan.back.share': 'Sets in the first week, in % of the usual',
   'plan.back.say': { one: 'from {from}, over {n} week, beginning with {share} % of the sets', other: 'from {from}, over {n} weeks, beginning with {share} % of the sets' },
   'plan.why': 'Why',

@@ -1,5 +1,5 @@
 // All journeys in a browser. ULLAGE_PROGRAM names the program; without it only those against the stand-in run.
-//   node tests/browser/run.mjs [part of a name]
+//   node tests/browser/run.mjs [what a name has, a regular expression]
 import { floorTests } from './floor.mjs';
 import { deskTests } from './desk.mjs';
 import { planDeskTests } from './desk-plan.mjs';
