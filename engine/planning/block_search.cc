@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "engine/base/random.h"
+#include "engine/planning/block_model.h"
 #include "engine/planning/block_words.h"
 #include "engine/planning/stimulus.h"
 
@@ -62,7 +63,12 @@ constexpr int kBetweenLooks = 4096;  // moves
 class Search {
  public:
   Search(const BlockProblem& p, std::uint64_t seed)
-      : p_(p), shape_(shape_of(p)), random_(seed), growth_(growth_by_chords, 34), strength_(strength_by_chords, 12) {
+      : p_(p),
+        shape_(shape_of(p)),
+        kept_(considered(p)),
+        random_(seed),
+        growth_(growth_by_chords, 34),
+        strength_(strength_by_chords, 12) {
     exercises_ = static_cast<int>(p.exercises.size());
     for (const BlockExercise& e : p.exercises) {
       shares_.emplace_back();
@@ -186,7 +192,8 @@ class Search {
     for (std::size_t d = 0; d < kind.a.size(); ++d) {
       ph.offered.emplace_back();
       for (int e = 0; e < exercises_; ++e) {
-        if (barred_on(p_, e, kind.week, static_cast<int>(d)).empty()) ph.offered.back().push_back(e);
+        if (kept_[static_cast<std::size_t>(e)] && barred_on(p_, e, kind.week, static_cast<int>(d)).empty())
+          ph.offered.back().push_back(e);
       }
     }
   }
@@ -719,6 +726,7 @@ class Search {
 
   const BlockProblem& p_;
   BlockShape shape_;
+  std::vector<bool> kept_;
   Random random_;
   Curve growth_, strength_;
   int exercises_ = 0;

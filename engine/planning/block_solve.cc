@@ -118,9 +118,10 @@ Result<SolveOutcome> solve_block(const BlockProblem& given, const std::vector<Bl
     auto answer = solver(model.mip, ask);
     if (!answer) return tl::unexpected(answer.error());
     spent += answer->seconds;
-    // A good plan of the search that the programme has no point for (weeks that are alike planned differently) stands
-    // where the solver found none; the solver's bound holds for it as for any other.
-    if (i == 0 && answer->at.empty() && answer->end != MipEnd::infeasible && first && breaches_of(p, *first).empty()) {
+    // The search's plan stands where the solver found none; the solver's bound holds for it as for any other. A solver
+    // that says there is no plan is wrong when one is at hand, and its bound with it.
+    if (i == 0 && answer->at.empty() && first && breaches_of(p, *first).empty()) {
+      if (answer->end == MipEnd::infeasible) answer->bound = kNoLimit;
       answer->value = worth_of(p, *first).value;
       plans.push_back(*first);
       answers[0] = std::move(*answer);
