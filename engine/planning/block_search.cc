@@ -58,7 +58,7 @@ struct Kind {
   std::vector<bool> tested;                               // exercise has a test this week
 };
 
-constexpr int kBetweenLooks = 4096;  // moves
+constexpr int kBetweenLooks = 512;  // moves
 
 class Search {
  public:
@@ -98,6 +98,7 @@ class Search {
       ph.days_of.assign(static_cast<std::size_t>(exercises_), 0);
     }
     for (std::size_t t = 0; t < kinds_.size(); ++t) offers(static_cast<int>(t));
+    ways_.assign(kinds_.size(), std::vector<std::vector<Sets>>(p.exercises.size()));
     conflicts();
     for (std::size_t t = 0; t < kinds_.size(); ++t) {
       for (int k = 0; k < kMuscleCount; ++k) score_ += week_part(kinds_[t], k);
@@ -114,13 +115,17 @@ class Search {
     start_near();
     fix();
     best_ = snapshot_if_better();
-    const double hot = 0.5, cold = 0.0005;
+    const double hot = 0.5, cold = 0.01;
     for (int i = 0; i < moves; ++i) {
       if (i % kBetweenLooks == 0 && go_on && !go_on()) break;
       const double heat = hot * std::pow(cold / hot, static_cast<double>(i) / moves);
       const double before = score_;
       undo_.clear();
-      if (!move()) continue;
+      if (!move()) {  // what was begun could not be finished
+        take_back();
+        score_ = before;
+        continue;
+      }
       if (score_ < before && random_.uniform() >= std::exp((score_ - before) / heat)) {
         take_back();
         score_ = before;
@@ -529,32 +534,54 @@ class Search {
 
   // ---- Moves.
   int pick(int n) { return std::min(n - 1, static_cast<int>(random_.uniform() * n)); }
-  int pick_mode(const Kind& kind, int e) {
+  // Ways to do the exercise in that kind of week: every number of sets in one mode, and the last one to failure.
+  const std::vector<Sets>& ways(int t, int e) {
+    auto& out = ways_[static_cast<std::size_t>(t)][static_cast<std::size_t>(e)];
+    if (!out.empty()) return out;
+    const Kind& kind = kinds_[static_cast<std::size_t>(t)];
+    const BlockExercise& ex = p_.exercises[static_cast<std::size_t>(e)];
     const auto& allowed = kind.allowed[static_cast<std::size_t>(e)];
-    const int modes = static_cast<int>(allowed.size());
-    for (int tries = 0; tries < 8; ++tries) {
-      const int m = pick(modes);
-      if (allowed[static_cast<std::size_t>(m)] &&
-          p_.exercises[static_cast<std::size_t>(e)].modes[static_cast<std::size_t>(m)].reserve > 0)
-        return m;
+    for (std::size_t m = 0; m < allowed.size(); ++m) {
+      if (!allowed[m]) continue;
+      const bool failure = ex.modes[m].reserve == 0;
+      for (int n = 1; n <= (failure ? 1 : ex.most_sets); ++n) {
+        Sets sets{};
+        sets[m] = static_cast<std::int8_t>(n);
+        out.push_back(sets);
+        for (std::size_t f = 0; f < allowed.size() && !failure && n < ex.most_sets; ++f) {
+          if (!allowed[f] || ex.modes[f].reserve > 0 || ex.modes[f].heavy != ex.modes[m].heavy) continue;
+          Sets with = sets;
+          with[f] = 1;
+          out.push_back(with);
+        }
+      }
     }
-    return -1;
+    if (out.empty()) out.push_back(Sets{});
+    return out;
+  }
+  // The sets of it that are best as everything else stands; nothing of it where that may be left out.
+  void respond(int t, int d, int e) {
+    const Kind& kind = kinds_[static_cast<std::size_t>(t)];
+    const bool drop = kind.may_drop[static_cast<std::size_t>(d)];
+    const int least = drop ? 1 : p_.exercises[static_cast<std::size_t>(e)].least_sets;
+    const std::size_t mark = undo_.size();
+    const Sets before = kind.a[static_cast<std::size_t>(d)][static_cast<std::size_t>(e)];
+    Sets best = before;
+    double best_score = total(before) > 0 || drop ? score_ : -kNoLimit;
+    for (const Sets& sets : ways(t, e)) {
+      if (total(sets) < least) continue;
+      put(t, d, e, sets);
+      if (score_ > best_score) best_score = score_, best = sets;
+    }
+    put(t, d, e, before);
+    undo_.resize(mark);
+    put(t, d, e, best);
   }
   // Puts the exercise on that day into every week of the phase.
-  bool add(int ph, int d, int e, int sets) {
+  void add(int ph, int d, int e) {
     for (int t : phases_[static_cast<std::size_t>(ph)].kinds) {
-      const Kind& kind = kinds_[static_cast<std::size_t>(t)];
-      if (kind.closed[static_cast<std::size_t>(d)]) continue;
-      const bool drop = kind.may_drop[static_cast<std::size_t>(d)];
-      const int n = drop ? pick(sets + 1) : sets;
-      if (n == 0) continue;
-      const int m = pick_mode(kind, e);
-      if (m < 0) return false;
-      Sets put_sets{};
-      put_sets[static_cast<std::size_t>(m)] = static_cast<std::int8_t>(n);
-      put(t, d, e, put_sets);
+      if (!kinds_[static_cast<std::size_t>(t)].closed[static_cast<std::size_t>(d)]) respond(t, d, e);
     }
-    return true;
   }
   void remove(int ph, int d, int e) {
     for (int t : phases_[static_cast<std::size_t>(ph)].kinds) put(t, d, e, Sets{});
@@ -578,15 +605,12 @@ class Search {
     const auto& offered = phase.offered[static_cast<std::size_t>(d)];
     if (offered.empty()) return false;
     const double kind = random_.uniform();
-    const auto sets_for = [&](int e) {
-      const BlockExercise& ex = p_.exercises[static_cast<std::size_t>(e)];
-      return ex.least_sets + pick(ex.most_sets - ex.least_sets + 1);
-    };
     const int chosen = offered[static_cast<std::size_t>(pick(static_cast<int>(offered.size())))];
     const bool chosen_on = phase.on[static_cast<std::size_t>(d)][static_cast<std::size_t>(chosen)] > 0;
     if (kind < 0.12) {
       if (chosen_on) return false;
-      return add(ph, d, chosen, sets_for(chosen));
+      add(ph, d, chosen);
+      return true;
     }
     const int e = pick_on(phase, d);
     if (e < 0) return false;
@@ -597,7 +621,8 @@ class Search {
     if (kind < 0.36) {
       if (chosen_on) return false;
       remove(ph, d, e);
-      return add(ph, d, chosen, sets_for(chosen));
+      add(ph, d, chosen);
+      return true;
     }
     if (kind < 0.46 && days > 1) {  // to another day, changing places with another when there is one
       const int other = (d + 1 + pick(days - 1)) % days;
@@ -736,6 +761,7 @@ class Search {
   std::vector<Phase> phases_;
   std::vector<std::vector<std::vector<std::vector<Conflict>>>> near_;  // [muscle][phase][day]
   std::vector<Undo> undo_;
+  std::vector<std::vector<std::vector<Sets>>> ways_;  // [kind][exercise]
   double score_ = 0, best_score_ = -1e300;
   BlockPlan best_;
 };

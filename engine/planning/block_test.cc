@@ -66,7 +66,7 @@ TEST(BlockPropertiesSlow, SearchKeepsEveryRuleAndTheProgrammeAgrees) {
     size.alternate = *rc::gen::arbitrary<bool>();
     const BlockProblem p = random_problem(size, seed);
     ++tried;
-    const auto plan = search_block(p, seed, 3000);
+    const auto plan = search_block(p, seed, 800);
     if (!plan) return;
     ++found;
     const auto breaches = breaches_of(p, *plan);
@@ -118,7 +118,7 @@ TEST(BlockPropertiesSlow, TheCheckerAndTheProgrammeFindTheSameFaults) {
     const auto seed = *rc::gen::arbitrary<std::uint32_t>();
     const BlockProblem p = random_problem(small_size(3, 12, 3), seed);
     ++tried;
-    const auto plan = search_block(p, seed, 2000);
+    const auto plan = search_block(p, seed, 600);
     if (!plan) return;
     const BlockModel model = write_model(p);
     BlockPlan other = *plan;
