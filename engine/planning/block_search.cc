@@ -78,6 +78,19 @@ class Search {
       }
       sides_.push_back(alternating_side(e));
     }
+    ruled_.assign(p.exercises.size(), 0);
+    for (const MustHave& m : p.must) ruled_[static_cast<std::size_t>(m.exercise)] = 1;
+    for (const FixedPart& f : p.fixed) ruled_[static_cast<std::size_t>(f.exercise)] = 1;
+    for (const LiftGoal& l : p.lifts) ruled_[static_cast<std::size_t>(l.exercise)] = 1;
+    for (const BlockTest& t : p.tests) ruled_[static_cast<std::size_t>(t.exercise)] = 1;
+    for (const Balance& b : p.balance) {
+      for (std::size_t e = 0; e < p.exercises.size(); ++e) {
+        for (const auto& side : {b.of, b.against}) {
+          for (Muscle k : side)
+            ruled_[e] = ruled_[e] || p.exercises[e].exercise.involvement[static_cast<std::size_t>(k)] > 0;
+        }
+      }
+    }
     for (std::size_t w = 0; w < p.weeks.size(); ++w) {
       const int like = shape_.like[w];
       auto found = std::find_if(kinds_.begin(), kinds_.end(), [&](const Kind& k) { return k.week == like; });
@@ -111,11 +124,11 @@ class Search {
     }
   }
 
-  std::optional<BlockPlan> run(int moves, const std::function<bool()>& go_on) {
-    start_near();
+  std::optional<BlockPlan> run(int moves, const std::function<bool()>& go_on, const BlockPlan* start) {
+    if (start || p_.near) start_from(start ? *start : *p_.near);
     fix();
     best_ = snapshot_if_better();
-    const double hot = 0.5, cold = 0.01;
+    const double hot = start ? 0.1 : 0.5, cold = 0.01;
     for (int i = 0; i < moves; ++i) {
       if (i % kBetweenLooks == 0 && go_on && !go_on()) break;
       const double heat = hot * std::pow(cold / hot, static_cast<double>(i) / moves);
@@ -320,23 +333,28 @@ class Search {
     }
     return out;
   }
-  double phase_exercise_part(int ph, int e) {
+  double days_part(int ph, int e) {
+    return breach(phases_[static_cast<std::size_t>(ph)].days_of[static_cast<std::size_t>(e)] -
+                  p_.exercises[static_cast<std::size_t>(e)].most_days);
+  }
+  double failure_part(int ph, int e) {
     const Phase& phase = phases_[static_cast<std::size_t>(ph)];
     const BlockExercise& ex = p_.exercises[static_cast<std::size_t>(e)];
-    double out = breach(phase.days_of[static_cast<std::size_t>(e)] - ex.most_days);
-    if (ex.failure_every_days > 0) {
-      int days = 0;
-      for (std::size_t d = 0; d < phase.on.size(); ++d) {
-        bool failure = false;
-        for (int t : phase.kinds) {
-          const Sets& sets = kinds_[static_cast<std::size_t>(t)].a[d][static_cast<std::size_t>(e)];
-          for (std::size_t m = 0; m < ex.modes.size() && m < kMostModes; ++m)
-            failure = failure || (ex.modes[m].reserve == 0 && sets[m] > 0);
-        }
-        days += failure;
-      }
-      out += breach(days - 1);
+    if (ex.failure_every_days <= 0) return 0;
+    int days = 0;
+    for (std::size_t d = 0; d < phase.on.size(); ++d) {
+      if (phase.on[d][static_cast<std::size_t>(e)] == 0) continue;
+      bool failure = false;
+      for (int t : phase.kinds)
+        failure = failure || to_failure(e, kinds_[static_cast<std::size_t>(t)].a[d][static_cast<std::size_t>(e)]) > 0;
+      days += failure;
     }
+    return breach(days - 1);
+  }
+  int to_failure(int e, const Sets& sets) const {
+    const auto& modes = p_.exercises[static_cast<std::size_t>(e)].modes;
+    int out = 0;
+    for (std::size_t m = 0; m < modes.size() && m < kMostModes; ++m) out += modes[m].reserve == 0 ? sets[m] : 0;
     return out;
   }
   double day_part(int ph, int d) {
@@ -390,7 +408,11 @@ class Search {
     const int tested = kind.tested[ex] ? 1 : 0;
     const int first = tested ? first_day(kind, e) : -1;
 
-    double before = minutes_part(kind, d) + rules_part(t) + near_part(t, d, e) + phase_exercise_part(kind.phase, e);
+    const bool ruled = ruled_[ex];
+    const bool failure = to_failure(e, now) != to_failure(e, sets);
+    double before = minutes_part(kind, d) + near_part(t, d, e);
+    if (ruled) before += rules_part(t);
+    if (failure) before += failure_part(kind.phase, e);
     if (tested) {
       for (std::size_t o = 0; o < kind.a.size(); ++o) {
         if (o != day) before += minutes_part(kind, static_cast<int>(o));
@@ -398,7 +420,7 @@ class Search {
     }
     for (const Share& s : shares_[ex]) before += week_part(kind, s.muscle) + session_part(kind, d, s.muscle);
     if (flips) {
-      before += day_part(kind.phase, d);
+      before += day_part(kind.phase, d) + days_part(kind.phase, e);
       for (const Share& s : shares_[ex]) before += 2 * conflict_part(kind.phase, d, s.muscle);
       for (int o : phase.kinds) {
         before += sets_part(o, d, e);
@@ -451,7 +473,9 @@ class Search {
       if (then >= 0) kind.minutes[static_cast<std::size_t>(then)] += exercise.test_minutes;
     }
 
-    double after = minutes_part(kind, d) + rules_part(t) + near_part(t, d, e) + phase_exercise_part(kind.phase, e);
+    double after = minutes_part(kind, d) + near_part(t, d, e);
+    if (ruled) after += rules_part(t);
+    if (failure) after += failure_part(kind.phase, e);
     if (tested) {
       for (std::size_t o = 0; o < kind.a.size(); ++o) {
         if (o != day) after += minutes_part(kind, static_cast<int>(o));
@@ -459,7 +483,7 @@ class Search {
     }
     for (const Share& s : shares_[ex]) after += week_part(kind, s.muscle) + session_part(kind, d, s.muscle);
     if (flips) {
-      after += day_part(kind.phase, d);
+      after += day_part(kind.phase, d) + days_part(kind.phase, e);
       for (const Share& s : shares_[ex]) after += 2 * conflict_part(kind.phase, d, s.muscle);
       for (int o : phase.kinds) {
         after += sets_part(o, d, e);
@@ -573,9 +597,9 @@ class Search {
       put(t, d, e, sets);
       if (score_ > best_score) best_score = score_, best = sets;
     }
-    put(t, d, e, before);
-    undo_.resize(mark);
     put(t, d, e, best);
+    undo_.resize(mark);
+    if (best != before) undo_.push_back({t, d, e, before});
   }
   // Puts the exercise on that day into every week of the phase.
   void add(int ph, int d, int e) {
@@ -691,12 +715,11 @@ class Search {
     return changed;
   }
 
-  void start_near() {
-    if (!p_.near) return;
+  void start_from(const BlockPlan& plan) {
     for (std::size_t t = 0; t < kinds_.size(); ++t) {
       const Kind& kind = kinds_[t];
-      if (kind.week >= static_cast<int>(p_.near->weeks.size())) continue;
-      const auto& old = p_.near->weeks[static_cast<std::size_t>(kind.week)];
+      if (kind.week >= static_cast<int>(plan.weeks.size())) continue;
+      const auto& old = plan.weeks[static_cast<std::size_t>(kind.week)];
       for (std::size_t d = 0; d < kind.a.size() && d < old.size(); ++d) {
         if (kind.closed[d]) continue;
         for (const PlannedExercise& item : old[d].items) {
@@ -752,6 +775,7 @@ class Search {
   const BlockProblem& p_;
   BlockShape shape_;
   std::vector<bool> kept_;
+  std::vector<char> ruled_;  // exercises that a rule of rules_part() looks at
   Random random_;
   Curve growth_, strength_;
   int exercises_ = 0;
@@ -769,8 +793,8 @@ class Search {
 }  // namespace
 
 std::optional<BlockPlan> search_block(const BlockProblem& problem, std::uint64_t seed, int moves,
-                                      const std::function<bool()>& go_on) {
-  return Search(problem, seed).run(moves, go_on);
+                                      const std::function<bool()>& go_on, const BlockPlan* start) {
+  return Search(problem, seed).run(moves, go_on, start);
 }
 
 }  // namespace ullage::planning

@@ -89,13 +89,17 @@ Result<SolveOutcome> solve_block(const BlockProblem& given, const std::vector<Bl
     return !stop;
   };
   double spent = 0;
+  const int moves = static_cast<int>(std::min<double>(wish.moves, kMovesASecond * wish.seconds));
   for (std::size_t i = 0; i < aims.size(); ++i) {
     p.stimulus = aims[i].stimulus;
     const BlockModel model = write_model(p);
     std::optional<BlockPlan> first;
     if (!stop) {
       const double begun = std::min(0.99, spent / wish.seconds);
-      first = search_block(p, wish.seed + i, wish.moves, [&] { return tell("searching", begun, {}); });
+      // The readings ask for much the same: the middle one's plan is where the others' begin.
+      const BlockPlan* start = plans.empty() ? nullptr : &plans.front();
+      first = search_block(
+          p, wish.seed + i, start ? moves / 4 : moves, [&] { return tell("searching", begun, {}); }, start);
     }
     // Plans for the other readings are starts as well.
     for (const BlockPlan& other : plans) {
