@@ -20,6 +20,8 @@
 #include "engine/evidence/influence.h"
 #include "engine/evidence/multilevel.h"
 #include "engine/evidence/robust.h"
+#include "engine/planning/block_instances.h"
+#include "engine/planning/block_search.h"
 #include "service/documents/pdf.h"
 #include "service/documents/session_sheet.h"
 #include "service/interchange/read_log.h"
@@ -145,6 +147,15 @@ const Workload kWorkloads[] = {
        return [scene] {
          const planning::SessionPlan plan = must(planning::plan_session(scene->request, scene->input));
          sink = plan.items.at(0).sets.back().load.amount;
+       };
+     }},
+    // 5 days, 60 exercises, 6 weeks of two kinds.
+    {"search_block_20000_moves",
+     [] {
+       return [problem = planning::testing::random_problem({}, 3)] {
+         const auto plan = planning::search_block(problem, 1, 20000);
+         if (!plan) std::exit(1);
+         sink = planning::worth_of(problem, *plan).value;
        };
      }},
     // Two ways, four sets each, an average lifter with 512 draws, both readings.

@@ -69,8 +69,9 @@ inline std::vector<BlockExercise> random_exercises(int count, Random& random) {
   for (int i = 0; i < count; ++i) {
     const Kind& kind = kinds[static_cast<std::size_t>(i) % kinds.size()];
     BlockExercise e;
-    e.exercise.name = kind.name + (i < static_cast<int>(kinds.size()) ? std::string() : " " + std::to_string(i));
-    e.exercise.id = "e" + std::to_string(i);
+    e.exercise.name =
+        kind.name + (i < static_cast<int>(kinds.size()) ? std::string() : std::string(" ").append(std::to_string(i)));
+    e.exercise.id = std::string("e").append(std::to_string(i));
     e.exercise.cls = kind.cls;
     for (const auto& [muscle, share] : kind.muscles) e.exercise.involvement[static_cast<std::size_t>(muscle)] = share;
     // A third of the copies differ in one share, so that not all copies are alike.

@@ -32,62 +32,11 @@ const PlannedExercise* find_item(const PlannedDay& day, int exercise) {
   return nullptr;
 }
 
-std::vector<bool> kept_exercises(const BlockProblem& p) {
-  std::vector<bool> named(p.exercises.size(), false);
-  const auto name = [&](int e) { named[static_cast<std::size_t>(e)] = true; };
-  for (const MustHave& m : p.must) name(m.exercise);
-  for (const FixedPart& f : p.fixed) name(f.exercise);
-  for (const LiftGoal& l : p.lifts) name(l.exercise);
-  for (const BlockTest& t : p.tests) name(t.exercise);
-  if (p.near) {
-    for (const auto& week : p.near->weeks) {
-      for (const PlannedDay& day : week) {
-        for (const PlannedExercise& item : day.items) name(item.exercise);
-      }
-    }
-  }
-  std::vector<bool> kept = named;
-  std::map<std::string, std::vector<int>> alike;
-  for (std::size_t e = 0; e < p.exercises.size(); ++e) {
-    bool ever = false;
-    std::string key;
-    const auto put = [&](long value) {
-      key += std::to_string(value);
-      key += ',';
-    };
-    for (double share : p.exercises[e].exercise.involvement) put(std::lround(share * 100));
-    put(static_cast<int>(p.exercises[e].exercise.cls));
-    put(p.exercises[e].failure_every_days);
-    for (const BlockMode& m : p.exercises[e].modes) {
-      put(m.reserve);
-      put(m.heavy ? 1 : 0);
-      put(m.least_reps);
-    }
-    for (std::size_t w = 0; w < p.weeks.size(); ++w) {
-      for (std::size_t d = 0; d < p.weeks[w].days.size(); ++d) {
-        const bool open = barred_on(p, static_cast<int>(e), static_cast<int>(w), static_cast<int>(d)).empty();
-        key += open ? '1' : '0';
-        ever = ever || open;
-      }
-    }
-    if (!named[e] && ever) alike[key].push_back(static_cast<int>(e));
-  }
-  for (auto& [key, group] : alike) {
-    const auto cost = [&](int i) {
-      const BlockExercise& e = p.exercises[static_cast<std::size_t>(i)];
-      return p.price * 3 * e.modes.front().fatigue + 0.004 * (e.minutes + 3 * e.modes.front().minutes) - e.preference;
-    };
-    std::sort(group.begin(), group.end(), [&](int x, int y) { return std::pair(cost(x), x) < std::pair(cost(y), y); });
-    for (std::size_t i = 0; i < group.size() && i < kAlikeKept; ++i) kept[static_cast<std::size_t>(group[i])] = true;
-  }
-  return kept;
-}
-
 class Writing {
  public:
   explicit Writing(const BlockProblem& problem) : p_(problem) {
     out_.shape = shape_of(p_);
-    out_.kept = kept_exercises(p_);
+    out_.kept = considered(p_);
   }
 
   BlockModel write() {
@@ -511,6 +460,57 @@ class Writing {
 };
 
 }  // namespace
+
+std::vector<bool> considered(const BlockProblem& p) {
+  std::vector<bool> named(p.exercises.size(), false);
+  const auto name = [&](int e) { named[static_cast<std::size_t>(e)] = true; };
+  for (const MustHave& m : p.must) name(m.exercise);
+  for (const FixedPart& f : p.fixed) name(f.exercise);
+  for (const LiftGoal& l : p.lifts) name(l.exercise);
+  for (const BlockTest& t : p.tests) name(t.exercise);
+  if (p.near) {
+    for (const auto& week : p.near->weeks) {
+      for (const PlannedDay& day : week) {
+        for (const PlannedExercise& item : day.items) name(item.exercise);
+      }
+    }
+  }
+  std::vector<bool> kept = named;
+  std::map<std::string, std::vector<int>> alike;
+  for (std::size_t e = 0; e < p.exercises.size(); ++e) {
+    bool ever = false;
+    std::string key;
+    const auto put = [&](long value) {
+      key += std::to_string(value);
+      key += ',';
+    };
+    for (double share : p.exercises[e].exercise.involvement) put(std::lround(share * 100));
+    put(static_cast<int>(p.exercises[e].exercise.cls));
+    put(p.exercises[e].failure_every_days);
+    for (const BlockMode& m : p.exercises[e].modes) {
+      put(m.reserve);
+      put(m.heavy ? 1 : 0);
+      put(m.least_reps);
+    }
+    for (std::size_t w = 0; w < p.weeks.size(); ++w) {
+      for (std::size_t d = 0; d < p.weeks[w].days.size(); ++d) {
+        const bool open = barred_on(p, static_cast<int>(e), static_cast<int>(w), static_cast<int>(d)).empty();
+        key += open ? '1' : '0';
+        ever = ever || open;
+      }
+    }
+    if (!named[e] && ever) alike[key].push_back(static_cast<int>(e));
+  }
+  for (auto& [key, group] : alike) {
+    const auto cost = [&](int i) {
+      const BlockExercise& e = p.exercises[static_cast<std::size_t>(i)];
+      return p.price * 3 * e.modes.front().fatigue + 0.004 * (e.minutes + 3 * e.modes.front().minutes) - e.preference;
+    };
+    std::sort(group.begin(), group.end(), [&](int x, int y) { return std::pair(cost(x), x) < std::pair(cost(y), y); });
+    for (std::size_t i = 0; i < group.size() && i < kAlikeKept; ++i) kept[static_cast<std::size_t>(group[i])] = true;
+  }
+  return kept;
+}
 
 BlockModel write_model(const BlockProblem& problem) { return Writing(problem).write(); }
 

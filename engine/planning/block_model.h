@@ -25,11 +25,13 @@ namespace ullage::planning {
 // Exercises that are alike to the model (same muscles, class, places, limits) and named by no rule: so many are kept,
 // those most worth doing. More than three near-copies a week are no plan (common practice, no source).
 inline constexpr int kAlikeKept = 3;
+// By exercise: whether it is kept. The search keeps to the same, so that every plan it finds is a point of the model.
+std::vector<bool> considered(const BlockProblem& problem);
 
 struct BlockModel {
   Mip mip;
   BlockShape shape;
-  std::vector<bool> kept;  // by exercise
+  std::vector<bool> kept;  // by exercise: considered()
   // Columns; -1: not there.
   std::map<std::tuple<int, int, int>, int> y, v, f, u, t;  // (phase or week, day, exercise or muscle)
   std::map<std::tuple<int, int, int, int>, int> s;         // (week, day, exercise, mode)

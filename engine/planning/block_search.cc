@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "engine/base/random.h"
+#include "engine/planning/block_model.h"
 #include "engine/planning/block_words.h"
 #include "engine/planning/stimulus.h"
 
@@ -57,12 +58,17 @@ struct Kind {
   std::vector<bool> tested;                               // exercise has a test this week
 };
 
-constexpr int kBetweenLooks = 4096;  // moves
+constexpr int kBetweenLooks = 512;  // moves
 
 class Search {
  public:
   Search(const BlockProblem& p, std::uint64_t seed)
-      : p_(p), shape_(shape_of(p)), random_(seed), growth_(growth_by_chords, 34), strength_(strength_by_chords, 12) {
+      : p_(p),
+        shape_(shape_of(p)),
+        kept_(considered(p)),
+        random_(seed),
+        growth_(growth_by_chords, 34),
+        strength_(strength_by_chords, 12) {
     exercises_ = static_cast<int>(p.exercises.size());
     for (const BlockExercise& e : p.exercises) {
       shares_.emplace_back();
@@ -71,6 +77,19 @@ class Search {
           shares_.back().push_back({k, share});
       }
       sides_.push_back(alternating_side(e));
+    }
+    ruled_.assign(p.exercises.size(), 0);
+    for (const MustHave& m : p.must) ruled_[static_cast<std::size_t>(m.exercise)] = 1;
+    for (const FixedPart& f : p.fixed) ruled_[static_cast<std::size_t>(f.exercise)] = 1;
+    for (const LiftGoal& l : p.lifts) ruled_[static_cast<std::size_t>(l.exercise)] = 1;
+    for (const BlockTest& t : p.tests) ruled_[static_cast<std::size_t>(t.exercise)] = 1;
+    for (const Balance& b : p.balance) {
+      for (std::size_t e = 0; e < p.exercises.size(); ++e) {
+        for (const auto& side : {b.of, b.against}) {
+          for (Muscle k : side)
+            ruled_[e] = ruled_[e] || p.exercises[e].exercise.involvement[static_cast<std::size_t>(k)] > 0;
+        }
+      }
     }
     for (std::size_t w = 0; w < p.weeks.size(); ++w) {
       const int like = shape_.like[w];
@@ -92,6 +111,7 @@ class Search {
       ph.days_of.assign(static_cast<std::size_t>(exercises_), 0);
     }
     for (std::size_t t = 0; t < kinds_.size(); ++t) offers(static_cast<int>(t));
+    ways_.assign(kinds_.size(), std::vector<std::vector<Sets>>(p.exercises.size()));
     conflicts();
     for (std::size_t t = 0; t < kinds_.size(); ++t) {
       for (int k = 0; k < kMuscleCount; ++k) score_ += week_part(kinds_[t], k);
@@ -104,17 +124,21 @@ class Search {
     }
   }
 
-  std::optional<BlockPlan> run(int moves, const std::function<bool()>& go_on) {
-    start_near();
+  std::optional<BlockPlan> run(int moves, const std::function<bool()>& go_on, const BlockPlan* start) {
+    if (start || p_.near) start_from(start ? *start : *p_.near);
     fix();
     best_ = snapshot_if_better();
-    const double hot = 0.5, cold = 0.0005;
+    const double hot = start ? 0.1 : 0.5, cold = 0.01;
     for (int i = 0; i < moves; ++i) {
       if (i % kBetweenLooks == 0 && go_on && !go_on()) break;
       const double heat = hot * std::pow(cold / hot, static_cast<double>(i) / moves);
       const double before = score_;
       undo_.clear();
-      if (!move()) continue;
+      if (!move()) {  // what was begun could not be finished
+        take_back();
+        score_ = before;
+        continue;
+      }
       if (score_ < before && random_.uniform() >= std::exp((score_ - before) / heat)) {
         take_back();
         score_ = before;
@@ -186,7 +210,8 @@ class Search {
     for (std::size_t d = 0; d < kind.a.size(); ++d) {
       ph.offered.emplace_back();
       for (int e = 0; e < exercises_; ++e) {
-        if (barred_on(p_, e, kind.week, static_cast<int>(d)).empty()) ph.offered.back().push_back(e);
+        if (kept_[static_cast<std::size_t>(e)] && barred_on(p_, e, kind.week, static_cast<int>(d)).empty())
+          ph.offered.back().push_back(e);
       }
     }
   }
@@ -308,23 +333,28 @@ class Search {
     }
     return out;
   }
-  double phase_exercise_part(int ph, int e) {
+  double days_part(int ph, int e) {
+    return breach(phases_[static_cast<std::size_t>(ph)].days_of[static_cast<std::size_t>(e)] -
+                  p_.exercises[static_cast<std::size_t>(e)].most_days);
+  }
+  double failure_part(int ph, int e) {
     const Phase& phase = phases_[static_cast<std::size_t>(ph)];
     const BlockExercise& ex = p_.exercises[static_cast<std::size_t>(e)];
-    double out = breach(phase.days_of[static_cast<std::size_t>(e)] - ex.most_days);
-    if (ex.failure_every_days > 0) {
-      int days = 0;
-      for (std::size_t d = 0; d < phase.on.size(); ++d) {
-        bool failure = false;
-        for (int t : phase.kinds) {
-          const Sets& sets = kinds_[static_cast<std::size_t>(t)].a[d][static_cast<std::size_t>(e)];
-          for (std::size_t m = 0; m < ex.modes.size() && m < kMostModes; ++m)
-            failure = failure || (ex.modes[m].reserve == 0 && sets[m] > 0);
-        }
-        days += failure;
-      }
-      out += breach(days - 1);
+    if (ex.failure_every_days <= 0) return 0;
+    int days = 0;
+    for (std::size_t d = 0; d < phase.on.size(); ++d) {
+      if (phase.on[d][static_cast<std::size_t>(e)] == 0) continue;
+      bool failure = false;
+      for (int t : phase.kinds)
+        failure = failure || to_failure(e, kinds_[static_cast<std::size_t>(t)].a[d][static_cast<std::size_t>(e)]) > 0;
+      days += failure;
     }
+    return breach(days - 1);
+  }
+  int to_failure(int e, const Sets& sets) const {
+    const auto& modes = p_.exercises[static_cast<std::size_t>(e)].modes;
+    int out = 0;
+    for (std::size_t m = 0; m < modes.size() && m < kMostModes; ++m) out += modes[m].reserve == 0 ? sets[m] : 0;
     return out;
   }
   double day_part(int ph, int d) {
@@ -378,7 +408,11 @@ class Search {
     const int tested = kind.tested[ex] ? 1 : 0;
     const int first = tested ? first_day(kind, e) : -1;
 
-    double before = minutes_part(kind, d) + rules_part(t) + near_part(t, d, e) + phase_exercise_part(kind.phase, e);
+    const bool ruled = ruled_[ex];
+    const bool failure = to_failure(e, now) != to_failure(e, sets);
+    double before = minutes_part(kind, d) + near_part(t, d, e);
+    if (ruled) before += rules_part(t);
+    if (failure) before += failure_part(kind.phase, e);
     if (tested) {
       for (std::size_t o = 0; o < kind.a.size(); ++o) {
         if (o != day) before += minutes_part(kind, static_cast<int>(o));
@@ -386,7 +420,7 @@ class Search {
     }
     for (const Share& s : shares_[ex]) before += week_part(kind, s.muscle) + session_part(kind, d, s.muscle);
     if (flips) {
-      before += day_part(kind.phase, d);
+      before += day_part(kind.phase, d) + days_part(kind.phase, e);
       for (const Share& s : shares_[ex]) before += 2 * conflict_part(kind.phase, d, s.muscle);
       for (int o : phase.kinds) {
         before += sets_part(o, d, e);
@@ -439,7 +473,9 @@ class Search {
       if (then >= 0) kind.minutes[static_cast<std::size_t>(then)] += exercise.test_minutes;
     }
 
-    double after = minutes_part(kind, d) + rules_part(t) + near_part(t, d, e) + phase_exercise_part(kind.phase, e);
+    double after = minutes_part(kind, d) + near_part(t, d, e);
+    if (ruled) after += rules_part(t);
+    if (failure) after += failure_part(kind.phase, e);
     if (tested) {
       for (std::size_t o = 0; o < kind.a.size(); ++o) {
         if (o != day) after += minutes_part(kind, static_cast<int>(o));
@@ -447,7 +483,7 @@ class Search {
     }
     for (const Share& s : shares_[ex]) after += week_part(kind, s.muscle) + session_part(kind, d, s.muscle);
     if (flips) {
-      after += day_part(kind.phase, d);
+      after += day_part(kind.phase, d) + days_part(kind.phase, e);
       for (const Share& s : shares_[ex]) after += 2 * conflict_part(kind.phase, d, s.muscle);
       for (int o : phase.kinds) {
         after += sets_part(o, d, e);
@@ -522,32 +558,54 @@ class Search {
 
   // ---- Moves.
   int pick(int n) { return std::min(n - 1, static_cast<int>(random_.uniform() * n)); }
-  int pick_mode(const Kind& kind, int e) {
+  // Ways to do the exercise in that kind of week: every number of sets in one mode, and the last one to failure.
+  const std::vector<Sets>& ways(int t, int e) {
+    auto& out = ways_[static_cast<std::size_t>(t)][static_cast<std::size_t>(e)];
+    if (!out.empty()) return out;
+    const Kind& kind = kinds_[static_cast<std::size_t>(t)];
+    const BlockExercise& ex = p_.exercises[static_cast<std::size_t>(e)];
     const auto& allowed = kind.allowed[static_cast<std::size_t>(e)];
-    const int modes = static_cast<int>(allowed.size());
-    for (int tries = 0; tries < 8; ++tries) {
-      const int m = pick(modes);
-      if (allowed[static_cast<std::size_t>(m)] &&
-          p_.exercises[static_cast<std::size_t>(e)].modes[static_cast<std::size_t>(m)].reserve > 0)
-        return m;
+    for (std::size_t m = 0; m < allowed.size(); ++m) {
+      if (!allowed[m]) continue;
+      const bool failure = ex.modes[m].reserve == 0;
+      for (int n = 1; n <= (failure ? 1 : ex.most_sets); ++n) {
+        Sets sets{};
+        sets[m] = static_cast<std::int8_t>(n);
+        out.push_back(sets);
+        for (std::size_t f = 0; f < allowed.size() && !failure && n < ex.most_sets; ++f) {
+          if (!allowed[f] || ex.modes[f].reserve > 0 || ex.modes[f].heavy != ex.modes[m].heavy) continue;
+          Sets with = sets;
+          with[f] = 1;
+          out.push_back(with);
+        }
+      }
     }
-    return -1;
+    if (out.empty()) out.push_back(Sets{});
+    return out;
+  }
+  // The sets of it that are best as everything else stands; nothing of it where that may be left out.
+  void respond(int t, int d, int e) {
+    const Kind& kind = kinds_[static_cast<std::size_t>(t)];
+    const bool drop = kind.may_drop[static_cast<std::size_t>(d)];
+    const int least = drop ? 1 : p_.exercises[static_cast<std::size_t>(e)].least_sets;
+    const std::size_t mark = undo_.size();
+    const Sets before = kind.a[static_cast<std::size_t>(d)][static_cast<std::size_t>(e)];
+    Sets best = before;
+    double best_score = total(before) > 0 || drop ? score_ : -kNoLimit;
+    for (const Sets& sets : ways(t, e)) {
+      if (total(sets) < least) continue;
+      put(t, d, e, sets);
+      if (score_ > best_score) best_score = score_, best = sets;
+    }
+    put(t, d, e, best);
+    undo_.resize(mark);
+    if (best != before) undo_.push_back({t, d, e, before});
   }
   // Puts the exercise on that day into every week of the phase.
-  bool add(int ph, int d, int e, int sets) {
+  void add(int ph, int d, int e) {
     for (int t : phases_[static_cast<std::size_t>(ph)].kinds) {
-      const Kind& kind = kinds_[static_cast<std::size_t>(t)];
-      if (kind.closed[static_cast<std::size_t>(d)]) continue;
-      const bool drop = kind.may_drop[static_cast<std::size_t>(d)];
-      const int n = drop ? pick(sets + 1) : sets;
-      if (n == 0) continue;
-      const int m = pick_mode(kind, e);
-      if (m < 0) return false;
-      Sets put_sets{};
-      put_sets[static_cast<std::size_t>(m)] = static_cast<std::int8_t>(n);
-      put(t, d, e, put_sets);
+      if (!kinds_[static_cast<std::size_t>(t)].closed[static_cast<std::size_t>(d)]) respond(t, d, e);
     }
-    return true;
   }
   void remove(int ph, int d, int e) {
     for (int t : phases_[static_cast<std::size_t>(ph)].kinds) put(t, d, e, Sets{});
@@ -571,15 +629,12 @@ class Search {
     const auto& offered = phase.offered[static_cast<std::size_t>(d)];
     if (offered.empty()) return false;
     const double kind = random_.uniform();
-    const auto sets_for = [&](int e) {
-      const BlockExercise& ex = p_.exercises[static_cast<std::size_t>(e)];
-      return ex.least_sets + pick(ex.most_sets - ex.least_sets + 1);
-    };
     const int chosen = offered[static_cast<std::size_t>(pick(static_cast<int>(offered.size())))];
     const bool chosen_on = phase.on[static_cast<std::size_t>(d)][static_cast<std::size_t>(chosen)] > 0;
     if (kind < 0.12) {
       if (chosen_on) return false;
-      return add(ph, d, chosen, sets_for(chosen));
+      add(ph, d, chosen);
+      return true;
     }
     const int e = pick_on(phase, d);
     if (e < 0) return false;
@@ -590,7 +645,8 @@ class Search {
     if (kind < 0.36) {
       if (chosen_on) return false;
       remove(ph, d, e);
-      return add(ph, d, chosen, sets_for(chosen));
+      add(ph, d, chosen);
+      return true;
     }
     if (kind < 0.46 && days > 1) {  // to another day, changing places with another when there is one
       const int other = (d + 1 + pick(days - 1)) % days;
@@ -659,12 +715,11 @@ class Search {
     return changed;
   }
 
-  void start_near() {
-    if (!p_.near) return;
+  void start_from(const BlockPlan& plan) {
     for (std::size_t t = 0; t < kinds_.size(); ++t) {
       const Kind& kind = kinds_[t];
-      if (kind.week >= static_cast<int>(p_.near->weeks.size())) continue;
-      const auto& old = p_.near->weeks[static_cast<std::size_t>(kind.week)];
+      if (kind.week >= static_cast<int>(plan.weeks.size())) continue;
+      const auto& old = plan.weeks[static_cast<std::size_t>(kind.week)];
       for (std::size_t d = 0; d < kind.a.size() && d < old.size(); ++d) {
         if (kind.closed[d]) continue;
         for (const PlannedExercise& item : old[d].items) {
@@ -719,6 +774,8 @@ class Search {
 
   const BlockProblem& p_;
   BlockShape shape_;
+  std::vector<bool> kept_;
+  std::vector<char> ruled_;  // exercises that a rule of rules_part() looks at
   Random random_;
   Curve growth_, strength_;
   int exercises_ = 0;
@@ -728,6 +785,7 @@ class Search {
   std::vector<Phase> phases_;
   std::vector<std::vector<std::vector<std::vector<Conflict>>>> near_;  // [muscle][phase][day]
   std::vector<Undo> undo_;
+  std::vector<std::vector<std::vector<Sets>>> ways_;  // [kind][exercise]
   double score_ = 0, best_score_ = -1e300;
   BlockPlan best_;
 };
@@ -735,8 +793,8 @@ class Search {
 }  // namespace
 
 std::optional<BlockPlan> search_block(const BlockProblem& problem, std::uint64_t seed, int moves,
-                                      const std::function<bool()>& go_on) {
-  return Search(problem, seed).run(moves, go_on);
+                                      const std::function<bool()>& go_on, const BlockPlan* start) {
+  return Search(problem, seed).run(moves, go_on, start);
 }
 
 }  // namespace ullage::planning

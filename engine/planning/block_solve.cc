@@ -89,13 +89,17 @@ Result<SolveOutcome> solve_block(const BlockProblem& given, const std::vector<Bl
     return !stop;
   };
   double spent = 0;
+  const int moves = static_cast<int>(std::min<double>(wish.moves, kMovesASecond * wish.seconds));
   for (std::size_t i = 0; i < aims.size(); ++i) {
     p.stimulus = aims[i].stimulus;
     const BlockModel model = write_model(p);
     std::optional<BlockPlan> first;
     if (!stop) {
       const double begun = std::min(0.99, spent / wish.seconds);
-      first = search_block(p, wish.seed + i, wish.moves, [&] { return tell("searching", begun, {}); });
+      // The readings ask for much the same: the middle one's plan is where the others' begin.
+      const BlockPlan* start = plans.empty() ? nullptr : &plans.front();
+      first = search_block(
+          p, wish.seed + i, start ? moves / 4 : moves, [&] { return tell("searching", begun, {}); }, start);
     }
     // Plans for the other readings are starts as well.
     for (const BlockPlan& other : plans) {
@@ -118,9 +122,10 @@ Result<SolveOutcome> solve_block(const BlockProblem& given, const std::vector<Bl
     auto answer = solver(model.mip, ask);
     if (!answer) return tl::unexpected(answer.error());
     spent += answer->seconds;
-    // A good plan of the search that the programme has no point for (weeks that are alike planned differently) stands
-    // where the solver found none; the solver's bound holds for it as for any other.
-    if (i == 0 && answer->at.empty() && answer->end != MipEnd::infeasible && first && breaches_of(p, *first).empty()) {
+    // The search's plan stands where the solver found none; the solver's bound holds for it as for any other. A solver
+    // that says there is no plan is wrong when one is at hand, and its bound with it.
+    if (i == 0 && answer->at.empty() && first && breaches_of(p, *first).empty()) {
+      if (answer->end == MipEnd::infeasible) answer->bound = kNoLimit;
       answer->value = worth_of(p, *first).value;
       plans.push_back(*first);
       answers[0] = std::move(*answer);

@@ -193,8 +193,7 @@ Result<MipAnswer> run(const std::string& program, const Mip& mip, const MipWish&
     const CbcProgress p = read_progress(line);
     if (p.value && (!value || *p.value > *value)) value = p.value;
     if (p.bound && (!bound || *p.bound < *bound)) bound = p.bound;
-    infeasible = infeasible || has(line, "proven infeasible") || has(line, "Problem is infeasible") ||
-                 has(line, "relaxation infeasible") || has(line, "No feasible solution found");
+    infeasible = infeasible || says_infeasible(line);
     optimal = optimal || has(line, "Optimal solution found");
   };
   {
@@ -248,6 +247,11 @@ Result<MipAnswer> run(const std::string& program, const Mip& mip, const MipWish&
 }
 
 }  // namespace
+
+bool says_infeasible(const std::string& line) {
+  const auto has = [&](const char* words) { return line.find(words) != std::string::npos; };
+  return has("proven infeasible") || has("Problem is infeasible") || has("relaxation infeasible");
+}
 
 CbcProgress read_progress(const std::string& line) {
   CbcProgress out;

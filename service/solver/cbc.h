@@ -31,5 +31,8 @@ struct CbcProgress {
   std::optional<double> value, bound;
 };
 CbcProgress read_progress(const std::string& line);
+// Whether the line says that no solution exists. "No feasible solution found" does not: the program says so too when
+// its time ran out.
+bool says_infeasible(const std::string& line);
 
 }  // namespace ullage::solver

@@ -94,6 +94,25 @@ TEST(Cbc, ADeafChildIsKilledAndTheStartStands) {
   EXPECT_LT(gone, 30);
 }
 
+// What the program says at its deadline is no proof that there is no solution.
+TEST(Cbc, OutOfTimeIsNotInfeasible) {
+  EXPECT_FALSE(says_infeasible("No feasible solution found"));
+  EXPECT_TRUE(says_infeasible("Result - Problem proven infeasible"));
+  EXPECT_TRUE(says_infeasible("Problem is infeasible - 0.01 seconds"));
+  const std::string slow = folder() + "/slow";
+  std::ofstream(slow) << "#!/bin/sh\necho 'Welcome to the CBC MILP Solver'\necho 'Result - Stopped on time limit'\n"
+                         "echo\necho 'No feasible solution found'\n";
+  std::filesystem::permissions(slow, std::filesystem::perms::owner_all);
+  const auto answer = cbc_solver(slow)(knapsack(), {});
+  ASSERT_TRUE(answer) << answer.error().message;
+  EXPECT_EQ(answer->end, MipEnd::deadline);
+  // The program itself, with no time for anything: it must not be taken to have proved anything.
+  const BlockProblem p = random_problem({}, 3);
+  const auto none = cbc_solver()(write_model(p).mip, {.seconds = 0.05, .gap = 0, .start = {}, .progress = {}});
+  ASSERT_TRUE(none) << none.error().message;
+  EXPECT_NE(none->end, MipEnd::infeasible);
+}
+
 TEST(Cbc, ReadsItsProgress) {
   const auto nodes = read_progress(
       "Cbc0010I After 100 nodes, 54 on tree, -406.59929 best solution, best possible -421.89907 (30.20 seconds)");

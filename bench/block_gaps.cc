@@ -1,0 +1,73 @@
+// How near to the bound the block planner comes on random instances of the size that is typical: 5 days, 60 exercises,
+// 6 weeks (engine/planning/block_instances.h). One line an instance, in CSV; instances without any plan are left out.
+//
+//   block_gaps FROM TO [SECONDS [MOVES]]     seeds FROM..TO; seconds for the solver, after the search
+//
+// value: of the plan; bound: no plan is worth more; gap: (bound - value) / value in per cent. wall and cpu: of the
+// whole solve with the search and the solver's process, one core each in turn.
+#include <sys/resource.h>
+
+#include <chrono>
+#include <cstdio>
+#include <cstdlib>
+
+#include "engine/planning/block_instances.h"
+#include "engine/planning/block_model.h"
+#include "engine/planning/block_rules.h"
+#include "engine/planning/block_solve.h"
+#include "service/solver/cbc.h"
+
+using namespace ullage;
+
+namespace {
+
+double cpu_seconds() {
+  double sum = 0;
+  for (const int who : {RUSAGE_SELF, RUSAGE_CHILDREN}) {
+    rusage used{};
+    getrusage(who, &used);
+    for (const timeval& t : {used.ru_utime, used.ru_stime})
+      sum += static_cast<double>(t.tv_sec) + 1e-6 * static_cast<double>(t.tv_usec);
+  }
+  return sum;
+}
+
+}  // namespace
+
+int main(int count, char** arguments) {
+  if (count < 3) {
+    std::fprintf(stderr, "block_gaps FROM TO [SECONDS [MOVES]]\n");
+    return 2;
+  }
+  planning::SolveWish wish;
+  wish.gap = 0.001;
+  wish.seconds = count > 3 ? std::atof(arguments[3]) : 6;
+  if (count > 4) wish.moves = std::atoi(arguments[4]);
+  std::puts("seed,phases,week_kinds,value,bound,gap_pct,wall_s,cpu_s");
+  for (int seed = std::atoi(arguments[1]); seed <= std::atoi(arguments[2]); ++seed) {
+    const planning::BlockProblem problem = planning::testing::random_problem({}, static_cast<std::uint64_t>(seed));
+    const planning::BlockShape shape = planning::shape_of(problem);
+    int kinds = 0;
+    for (std::size_t w = 0; w < shape.like.size(); ++w) kinds += shape.like[w] == static_cast<int>(w) ? 1 : 0;
+    const auto begun = std::chrono::steady_clock::now();
+    const double cpu = cpu_seconds();
+    const auto solved = planning::solve_block(problem, {{"middle", problem.stimulus}}, solver::cbc_solver(), wish);
+    const double wall = std::chrono::duration<double>(std::chrono::steady_clock::now() - begun).count();
+    if (!solved) {
+      std::fprintf(stderr, "%d: %s\n", seed, solved.error().message.c_str());
+      continue;
+    }
+    if (!solved->found) {
+      std::fprintf(stderr, "%d: no plan keeps the rules\n", seed);
+      continue;
+    }
+    if (!planning::breaches_of(problem, solved->block.plan).empty()) {
+      std::fprintf(stderr, "%d: the plan breaks a rule\n", seed);
+      return 1;
+    }
+    const double value = solved->block.worth.value;
+    std::printf("%d,%d,%d,%.3f,%.3f,%.2f,%.1f,%.1f\n", seed, shape.phases, kinds, value,
+                value * (1 + solved->block.gap), 100 * solved->block.gap, wall, cpu_seconds() - cpu);
+    std::fflush(stdout);
+  }
+}
