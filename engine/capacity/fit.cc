@@ -363,9 +363,8 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     for (const Component& c : components) total += c.weight;
     for (Component& c : components) c.weight /= total;
   }
-  // Sets that ended for reasons not told have a wall at failure that a Gaussian takes up badly: on simulated lifters
-  // whose every set ended so, standardised errors had an sd of 1.4 to 1.5 where 1 is right (docs/model.md). Until that
-  // is better modelled, such logs get the wider intervals that were measured.
+  // On simulated lifters whose every set ended for reasons not told, standardised errors had an sd of 1.4 to 1.5 where
+  // 1 is right (docs/model.md). Until the reason is mended, such logs get the wider intervals that were measured.
   int unknown = 0, informing = 0;
   for (const LoggedSession& session : log.sessions) {
     for (const LoggedSet& set : session.sets) {
