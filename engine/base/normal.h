@@ -12,7 +12,7 @@ double normal_cdf(double z);
 double normal_between(double low, double high);
 // log P(Z <= z), finite down to z = -1e8 (asymptotic series below -30).
 double normal_log_cdf(double z);
-// z with P(Z <= z) = p, 0 < p < 1; relative error below 1e-14 (rational start, one Halley step).
+// z with P(Z <= z) = p, 0 < p < 1; relative error below 1e-14 (ratios of polynomials).
 double normal_quantile(double p);
 
 }  // namespace ullage

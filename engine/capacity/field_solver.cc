@@ -14,13 +14,17 @@ constexpr double kWall = 1e8;
 FieldSolver::FieldSolver(LatentField& field) : field_(&field) {
   field.evaluate(field.start(), Scales{}, 2, terms_);
   ldl_.analyse(terms_.precision);
+  field.evaluate(field.start(), Scales{}, 2, own_terms_, Free::own);
+  own_ldl_.analyse(own_terms_.precision);
   slope_ = Eigen::VectorXd::Zero(field.size());
 }
 
 FieldSolver::Outcome FieldSolver::solve(Eigen::VectorXd& at, const Scales& scales, double tolerance, int most_steps) {
   Outcome out;
-  evaluate_pinned(at, scales, 2, terms_);
-  if (!factor_damped()) return out;
+  LatentField::Terms& now = terms();
+  SparseLdl& system = active_ldl();
+  evaluate_pinned(at, scales, 2, now);
+  if (!factor_damped(now, system)) return out;
   struct Pair {
     Eigen::VectorXd step, bend;
     double product;
@@ -29,21 +33,21 @@ FieldSolver::Outcome FieldSolver::solve(Eigen::VectorXd& at, const Scales& scale
   LatentField::Terms next;
   for (int iteration = 0; iteration < most_steps; ++iteration) {
     // Two-loop recursion (Nocedal 1980).
-    Eigen::VectorXd move = terms_.gradient;
+    Eigen::VectorXd move = now.gradient;
     std::vector<double> alpha(memory.size());
     for (std::size_t i = memory.size(); i-- > 0;) {
       alpha[i] = memory[i].step.dot(move) / memory[i].product;
       move -= alpha[i] * memory[i].bend;
     }
-    move = ldl_.solve(move);
+    move = system.solve(move);
     for (std::size_t i = 0; i < memory.size(); ++i) {
       move += (alpha[i] - memory[i].bend.dot(move) / memory[i].product) * memory[i].step;
     }
-    double gain = terms_.gradient.dot(move);
+    double gain = now.gradient.dot(move);
     if (!(gain > 0)) {
       memory.clear();
-      move = ldl_.solve(terms_.gradient);
-      gain = terms_.gradient.dot(move);
+      move = system.solve(now.gradient);
+      gain = now.gradient.dot(move);
     }
     if (gain < tolerance) {
       out.converged = true;
@@ -56,7 +60,7 @@ FieldSolver::Outcome FieldSolver::solve(Eigen::VectorXd& at, const Scales& scale
     for (int halving = 0; halving < 12; ++halving, length *= 0.5) {
       to = at + length * move;
       evaluate_pinned(to, scales, 1, next);
-      if (std::isfinite(next.value) && next.value >= terms_.value + 1e-4 * length * gain) {
+      if (std::isfinite(next.value) && next.value >= now.value + 1e-4 * length * gain) {
         better = true;
         break;
       }
@@ -67,23 +71,23 @@ FieldSolver::Outcome FieldSolver::solve(Eigen::VectorXd& at, const Scales& scale
       memory.clear();
       continue;
     }
-    Pair pair{to - at, terms_.gradient - next.gradient, 0};
+    Pair pair{to - at, now.gradient - next.gradient, 0};
     pair.product = pair.step.dot(pair.bend);
     const bool refresh = iteration % 8 == 7 || damping_ > 0;
     at = to;
     if (pair.product > 1e-12) memory.push_back(std::move(pair));
     if (memory.size() > 12) memory.erase(memory.begin());
     if (refresh) {
-      evaluate_pinned(at, scales, 2, terms_);
-      if (!factor_damped()) return out;
+      evaluate_pinned(at, scales, 2, now);
+      if (!factor_damped(now, system)) return out;
     } else {
-      terms_.value = next.value;
-      terms_.gradient = next.gradient;
+      now.value = next.value;
+      now.gradient = next.gradient;
     }
   }
-  evaluate_pinned(at, scales, 2, terms_);
-  out.positive = factor_damped() && damping_ == 0;
-  if (out.positive) out.log_marginal = terms_.value - 0.5 * ldl_.log_determinant();
+  evaluate_pinned(at, scales, 2, now);
+  out.positive = factor_damped(now, system) && damping_ == 0;
+  if (out.positive) out.log_marginal = now.value - 0.5 * system.log_determinant();
   return out;
 }
 
@@ -97,7 +101,7 @@ bool FieldSolver::marginalise(Eigen::VectorXd& at, const Scales& scales, const s
     tilted_ = true;
     solve(to, scales, 0.01, 20);
     tilted_ = false;
-    pin(shared);
+    pin_shared();
     double value = marginal_value(to, scales, there);
     // Backwards until the marginal has grown.
     for (int halving = 0; halving < 3 && !(value > marginal); ++halving) {
@@ -116,24 +120,24 @@ bool FieldSolver::marginalise(Eigen::VectorXd& at, const Scales& scales, const s
 }
 
 double FieldSolver::near_value(Eigen::VectorXd& at, const Scales& scales, double most_left) {
+  LatentField::Terms& now = terms();
+  SparseLdl& system = active_ldl();
   double value = 0, gain = 0;
   for (int step = 0; step < 2; ++step) {
-    evaluate_pinned(at, scales, 2, terms_);
-    if (!ldl_.factor(terms_.precision)) return std::numeric_limits<double>::quiet_NaN();
-    Eigen::VectorXd move = ldl_.solve(terms_.gradient);
-    gain = 0.5 * terms_.gradient.dot(move);
-    value = terms_.value + gain - 0.5 * ldl_.log_determinant();
+    evaluate_pinned(at, scales, 2, now);
+    if (!system.factor(now.precision)) return std::numeric_limits<double>::quiet_NaN();
+    Eigen::VectorXd move = system.solve(now.gradient);
+    gain = 0.5 * now.gradient.dot(move);
+    value = now.value + gain - 0.5 * system.log_determinant();
     const double longest = move.cwiseAbs().maxCoeff();
+    near_ = at;
     if (longest > 0.5) move *= 0.5 / longest;
     at += move;
   }
   return gain <= most_left ? value : std::numeric_limits<double>::quiet_NaN();
 }
 
-bool FieldSolver::near_curvature() {
-  for (const int variable : pinned_) terms_.precision.coeffRef(variable, variable) -= kWall;
-  return ldl_.factor(terms_.precision);
-}
+bool FieldSolver::near_curvature(const Scales& scales) { return curvature(near_, scales); }
 
 bool FieldSolver::curvature(const Eigen::VectorXd& at, const Scales& scales) {
   field_->evaluate(at, scales, 2, terms_);
@@ -142,7 +146,7 @@ bool FieldSolver::curvature(const Eigen::VectorXd& at, const Scales& scales) {
 
 bool FieldSolver::damped_curvature(const Eigen::VectorXd& at, const Scales& scales) {
   field_->evaluate(at, scales, 2, terms_);
-  return factor_damped();
+  return factor_damped(terms_, ldl_);
 }
 
 void FieldSolver::match_moments(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared) {
@@ -195,7 +199,7 @@ FieldSolver::Following FieldSolver::following(const std::vector<int>& shared) co
 
 void FieldSolver::evaluate_pinned(const Eigen::VectorXd& at, const Scales& scales, int order,
                                   LatentField::Terms& out) const {
-  field_->evaluate(at, scales, order, out);
+  field_->evaluate(at, scales, order, out, own_ ? Free::own : Free::all);
   if (tilted_) {
     out.value += slope_.dot(at);
     if (order > 0) out.gradient += slope_;
@@ -212,10 +216,14 @@ bool FieldSolver::find_slopes(const Eigen::VectorXd& at, const Scales& scales, c
   const auto count = static_cast<Eigen::Index>(shared.size());
   LatentField::Terms there;
   field_->evaluate(at, scales, 2, terms_);
-  if (!factor_damped()) return false;
+  if (!factor_damped(terms_, ldl_)) return false;
   const Following way = following(shared);
   const Eigen::MatrixXd precision = way.covariance.inverse();
   for (Eigen::Index i = 0; i < count; ++i) {
+    // What no set depends on moves nothing else.
+    const int variable = shared[static_cast<std::size_t>(i)];
+    slope_(variable) = 0;
+    if (terms_.precision.coeff(variable, variable) <= (1 + 1e-9) * field_->prior_precision(variable)) continue;
     const double step = 0.4 / std::sqrt(precision(i, i));
     double log_determinant[2];
     for (int side = 0; side < 2; ++side) {
@@ -223,7 +231,7 @@ bool FieldSolver::find_slopes(const Eigen::VectorXd& at, const Scales& scales, c
       if (!ldl_.factor(there.precision)) return false;
       log_determinant[side] = ldl_.log_determinant();
     }
-    slope_(shared[static_cast<std::size_t>(i)]) = -0.25 * (log_determinant[0] - log_determinant[1]) / step;
+    slope_(variable) = -0.25 * (log_determinant[0] - log_determinant[1]) / step;
   }
   return true;
 }
@@ -235,15 +243,15 @@ double FieldSolver::marginal_value(const Eigen::VectorXd& at, const Scales& scal
 }
 
 // Adds to the diagonal until the curvature is positive definite; damping_ 0 when it was of itself.
-bool FieldSolver::factor_damped() {
+bool FieldSolver::factor_damped(const LatentField::Terms& now, SparseLdl& system) {
   damping_ = 0;
-  if (ldl_.factor(terms_.precision)) return true;
-  SparseLdl::Matrix damped = terms_.precision;
+  if (system.factor(now.precision)) return true;
+  SparseLdl::Matrix damped = now.precision;
   for (damping_ = 1e-3; damping_ < 1e6; damping_ *= 10) {
     for (int i = 0; i < damped.cols(); ++i) {
-      damped.coeffRef(i, i) = terms_.precision.coeff(i, i) + damping_ * (1 + std::fabs(terms_.precision.coeff(i, i)));
+      damped.coeffRef(i, i) = now.precision.coeff(i, i) + damping_ * (1 + std::fabs(now.precision.coeff(i, i)));
     }
-    if (ldl_.factor(damped)) return true;
+    if (system.factor(damped)) return true;
   }
   return false;
 }

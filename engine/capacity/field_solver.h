@@ -21,7 +21,15 @@ class FieldSolver {
   };
 
   // These unknowns stay where they are from now on (a wall of precision in the curvature); {}: none.
-  void pin(std::vector<int> variables) { pinned_ = std::move(variables); }
+  void pin(std::vector<int> variables) {
+    pinned_ = std::move(variables);
+    own_ = false;
+  }
+  // All shared unknowns stay where they are: the curvature is that of the rest alone, which is small and sparse.
+  void pin_shared() {
+    pinned_.clear();
+    own_ = true;
+  }
 
   // Moves `at` to the maximum: limited-memory BFGS with the factored curvature as its start, since that curvature
   // leaves out how fatigue bends (order 2) and plain Newton steps would creep. Stops when the expected gain is below
@@ -40,8 +48,8 @@ class FieldSolver {
   // than `most_left`.
   double near_value(Eigen::VectorXd& at, const Scales& scales,
                     double most_left = std::numeric_limits<double>::infinity());
-  // After near_value: the curvature at its second step without its pins.
-  bool near_curvature();
+  // After near_value with the shared unknowns pinned: the curvature of everything at its second step, in ldl().
+  bool near_curvature(const Scales& scales);
 
   // Leaves the curvature at this point in ldl(); false when it is not positive definite.
   bool curvature(const Eigen::VectorXd& at, const Scales& scales);
@@ -67,11 +75,15 @@ class FieldSolver {
   void evaluate_pinned(const Eigen::VectorXd& at, const Scales& scales, int order, LatentField::Terms& out) const;
   bool find_slopes(const Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared);
   double marginal_value(const Eigen::VectorXd& at, const Scales& scales, LatentField::Terms& terms);
-  bool factor_damped();
+  bool factor_damped(const LatentField::Terms& now, SparseLdl& system);
+  LatentField::Terms& terms() { return own_ ? own_terms_ : terms_; }
+  SparseLdl& active_ldl() { return own_ ? own_ldl_ : ldl_; }
 
   LatentField* field_;
-  LatentField::Terms terms_;
-  SparseLdl ldl_;
+  LatentField::Terms terms_, own_terms_;
+  SparseLdl ldl_, own_ldl_;  // of everything; of all but the shared unknowns
+  bool own_ = false;
+  Eigen::VectorXd near_;   // where near_value took its second step from
   Eigen::VectorXd slope_;  // of minus half the log determinant, by shared unknown
   std::vector<int> pinned_;
   bool tilted_ = false;  // slope_ is added to what is maximised

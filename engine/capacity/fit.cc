@@ -227,7 +227,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     constexpr double kStep = 0.6;
     solver.pin({});
     solver.marginalise(centre, scales_at(u), shared, round == 0 ? 3 : 1);
-    solver.pin(shared);
+    solver.pin_shared();
     field.freeze(centre, scales_at(u));
     Eigen::VectorXd at = centre;
     q.centre_value = value_at(u, centre);
@@ -272,7 +272,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   solver.pin({});
   if (log.set_count > 0) converged = solver.marginalise(centre, central, shared, 1) && converged;
   field.set_precision(Precision::fine);
-  solver.pin(shared);
+  solver.pin_shared();
   FieldSolver::Outcome outcome = solver.solve(centre, central, kFine, 100);
   converged = converged && outcome.converged;
   solver.pin({});
@@ -306,7 +306,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     const FieldSolver::Following way = solver.following(solver.informed(shared));
     solver.match_moments(corrected, central, shared);
     field.set_precision(Precision::coarse);
-    solver.pin(shared);
+    solver.pin_shared();
     average = average_shared(solver, centre, u, to_u, way, kept, shared_points(log));
     corrected += average.move;
   }
@@ -324,7 +324,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   // Outer design: centre, axial and corner points on a sphere (Rue, Martino, Chopin 2009, section 6.5).
   std::vector<Component>& components = result.components;
   field.set_precision(Precision::coarse);
-  solver.pin(shared);
+  solver.pin_shared();
   Eigen::VectorXd again = centre;
   const double centre_value = value_at(u, again);  // as coarse as the design points it is compared with
   const Scales middle = scales_at(u + average.scales);
@@ -355,7 +355,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
       c.drift = moved.drift;
       c.day_sd = moved.day_sd;
       c.mean = kept_mean(at) + shift;
-      if (!solver.near_curvature()) continue;
+      if (!solver.near_curvature(scales_at(point))) continue;
       c.covariance = kept_covariance(solver.ldl(), kept, field.size()) + average.bend;
       components.push_back(std::move(c));
     }
@@ -363,9 +363,8 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     for (const Component& c : components) total += c.weight;
     for (Component& c : components) c.weight /= total;
   }
-  // Sets that ended for reasons not told have a wall at failure that a Gaussian takes up badly: on simulated lifters
-  // whose every set ended so, standardised errors had an sd of 1.4 to 1.5 where 1 is right (docs/model.md). Until that
-  // is better modelled, such logs get the wider intervals that were measured.
+  // On simulated lifters whose every set ended for reasons not told, standardised errors had an sd of 1.4 to 1.5 where
+  // 1 is right (docs/model.md). Until the reason is mended, such logs get the wider intervals that were measured.
   int unknown = 0, informing = 0;
   for (const LoggedSession& session : log.sessions) {
     for (const LoggedSet& set : session.sets) {

@@ -194,49 +194,79 @@ LatentField::LatentField(const TrainingLog& log) : log_(&log) {
     }
   }
 
-  // The pattern once; afterwards only values are written.
-  std::vector<Eigen::Triplet<double>> entries;
-  const auto pair = [&](int a, int b) { entries.emplace_back(std::max(a, b), std::min(a, b), 1.0); };
-  for (int i = 0; i < f.size; ++i) pair(i, i);
-  for (const Local& local : locals_) {
-    for (std::size_t a = 0; a < local.variable.size(); ++a) {
-      for (std::size_t b = 0; b <= a; ++b) pair(local.variable[a], local.variable[b]);
-    }
+  shared_.assign(static_cast<std::size_t>(f.size), false);
+  for (const int shared : {f.log_a_fast, f.log_a_slow, f.log_tau_fast, f.logit_lam, f.bias, f.log_gain, f.log_spread,
+                           f.log_spread_rise, f.cue_shift}) {
+    shared_[static_cast<std::size_t>(shared)] = true;
   }
-  for (const Step& step : steps_) {
-    for (std::size_t a = 0; a < 5; ++a) {
-      for (std::size_t b = 0; b <= a; ++b) pair(step.variable[a], step.variable[b]);
-    }
-  }
-  for (const First& first : firsts_) {
-    if (first.general >= 0) pair(first.strength, first.general);
-  }
-  pattern_.resize(f.size, f.size);
-  pattern_.setFromTriplets(entries.begin(), entries.end());
-  pattern_.makeCompressed();
-  const auto position = [&](int a, int b) {
-    const int row = std::max(a, b);
-    const int column = std::min(a, b);
-    const int* begin = pattern_.innerIndexPtr() + pattern_.outerIndexPtr()[column];
-    const int* end = pattern_.innerIndexPtr() + pattern_.outerIndexPtr()[column + 1];
-    return static_cast<int>(std::lower_bound(begin, end, row) - pattern_.innerIndexPtr());
-  };
-  for (int i = 0; i < f.size; ++i) diagonal_.push_back(position(i, i));
+  for (const int shared : f.log_stopping) shared_[static_cast<std::size_t>(shared)] = true;
   for (Local& local : locals_) {
-    for (std::size_t a = 0; a < local.variable.size(); ++a) {
-      for (std::size_t b = 0; b <= a; ++b) local.position.push_back(position(local.variable[a], local.variable[b]));
+    for (std::size_t i = 0; i < local.variable.size(); ++i) {
+      local.own_place.push_back(is_shared(local.variable[i]) ? -1 : static_cast<int>(local.own.size()));
+      if (!is_shared(local.variable[i])) local.own.push_back(static_cast<int>(i));
     }
   }
-  for (Step& step : steps_) {
-    std::size_t at = 0;
-    for (std::size_t a = 0; a < 5; ++a) {
-      for (std::size_t b = 0; b <= a; ++b) step.position[at++] = position(step.variable[a], step.variable[b]);
+
+  // The patterns once; afterwards only values are written.
+  for (const bool own : {false, true}) {
+    SparseLdl::Matrix& pattern = own ? own_pattern_ : pattern_;
+    std::vector<Eigen::Triplet<double>> entries;
+    const auto pair = [&](int a, int b) { entries.emplace_back(std::max(a, b), std::min(a, b), 1.0); };
+    for (int i = 0; i < f.size; ++i) pair(i, i);
+    for (const Local& local : locals_) {
+      for (std::size_t a = 0; a < local.variable.size(); ++a) {
+        if (own && is_shared(local.variable[a])) continue;
+        for (std::size_t b = 0; b <= a; ++b) {
+          if (!own || !is_shared(local.variable[b])) pair(local.variable[a], local.variable[b]);
+        }
+      }
     }
-  }
-  for (First& first : firsts_) {
-    first.position = {position(first.strength, first.strength),
-                      first.general < 0 ? 0 : position(first.strength, first.general),
-                      first.general < 0 ? 0 : position(first.general, first.general)};
+    for (const Step& step : steps_) {
+      for (std::size_t a = 0; a < 5; ++a) {
+        for (std::size_t b = 0; b <= a; ++b) pair(step.variable[a], step.variable[b]);
+      }
+    }
+    for (const First& first : firsts_) {
+      if (first.general >= 0) pair(first.strength, first.general);
+    }
+    pattern.resize(f.size, f.size);
+    pattern.setFromTriplets(entries.begin(), entries.end());
+    pattern.makeCompressed();
+    const auto position = [&](int a, int b) {
+      const int row = std::max(a, b);
+      const int column = std::min(a, b);
+      const int* begin = pattern.innerIndexPtr() + pattern.outerIndexPtr()[column];
+      const int* end = pattern.innerIndexPtr() + pattern.outerIndexPtr()[column + 1];
+      return static_cast<int>(std::lower_bound(begin, end, row) - pattern.innerIndexPtr());
+    };
+    for (int i = 0; i < f.size; ++i) (own ? own_diagonal_ : diagonal_).push_back(position(i, i));
+    for (Local& local : locals_) {
+      if (own) {
+        for (std::size_t a = 0; a < local.own.size(); ++a) {
+          for (std::size_t b = 0; b <= a; ++b) {
+            local.own_position.push_back(position(local.variable[static_cast<std::size_t>(local.own[a])],
+                                                  local.variable[static_cast<std::size_t>(local.own[b])]));
+          }
+        }
+        continue;
+      }
+      for (std::size_t a = 0; a < local.variable.size(); ++a) {
+        for (std::size_t b = 0; b <= a; ++b) local.position.push_back(position(local.variable[a], local.variable[b]));
+      }
+    }
+    for (Step& step : steps_) {
+      std::size_t at = 0;
+      for (std::size_t a = 0; a < 5; ++a) {
+        for (std::size_t b = 0; b <= a; ++b) {
+          (own ? step.own_position : step.position)[at++] = position(step.variable[a], step.variable[b]);
+        }
+      }
+    }
+    for (First& first : firsts_) {
+      (own ? first.own_position : first.position) = {position(first.strength, first.strength),
+                                                     first.general < 0 ? 0 : position(first.strength, first.general),
+                                                     first.general < 0 ? 0 : position(first.general, first.general)};
+    }
   }
 }
 
@@ -331,16 +361,20 @@ void LatentField::freeze(const Eigen::VectorXd& at, const Scales&) {
   }
 }
 
-void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out,
-                                const SparseLdl* spread, std::vector<SetSite>* sites, double* moved) const {
+void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const Scales& scales, int order, Free free,
+                                Terms& out, const SparseLdl* spread, std::vector<SetSite>* sites, double* moved) const {
   const Local& local = locals_[s];
   const SessionLayout& l = local.layout;
   const LoggedSession& session = log_->sessions[s];
   const Eigen::VectorXd z = gather(local, at);
   const auto n = static_cast<Eigen::Index>(l.size);
   const auto nx = static_cast<Eigen::Index>(l.margin_count);
+  const bool own = free == Free::own;
+  const auto n_own = static_cast<Eigen::Index>(local.own.size());
   Eigen::VectorXd gradient = Eigen::VectorXd::Zero(n);
-  Eigen::MatrixXd hessian = Eigen::MatrixXd::Zero(order > 1 ? n : 0, order > 1 ? n : 0);
+  const Eigen::Index kept = order < 2 ? 0 : own ? n_own : n;
+  Eigen::MatrixXd hessian = Eigen::MatrixXd::Zero(kept, kept);
+  Eigen::VectorXd own_slope(own ? n_own : 0);  // of x
   Eigen::MatrixXd covariance;
   if (spread) {
     covariance.resize(n, n);
@@ -361,7 +395,7 @@ void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const 
     const SetObservation seen = observation(set);
     const double shape = l.shape[static_cast<std::size_t>(entry)];
     const LocalVector point = local_parameters(l, entry, walked.margin, z);
-    SetTerms terms = set_log_likelihood(seen, point, shape, sigma, order, precision_);
+    SetTerms terms = set_log_likelihood(seen, point, shape, sigma, order, precision_, free);
     out.value += terms.log_likelihood;
     if (order == 0) return;
     const std::array<int, kLocalCount> index = local_indices(l, seen, entry);
@@ -397,6 +431,32 @@ void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const 
       }
     }
     if (order < 2) return;
+    if (own) {
+      for (Eigen::Index a = 0; a < n_own; ++a) {
+        const int from = local.own[static_cast<std::size_t>(a)];
+        own_slope(a) = from < nx ? (*walked.gradient)(from) : 0;
+      }
+      const double bend = terms.hessian(kMargin, kMargin);
+      for (Eigen::Index b = 0; b < n_own; ++b) {
+        if (own_slope(b) != 0) hessian.col(b) += (bend * own_slope(b)) * own_slope;
+      }
+      for (int c = 0; c < count; ++c) {
+        const int p = active[static_cast<std::size_t>(c)];
+        if (p == kMargin) continue;
+        const int row = local.own_place[static_cast<std::size_t>(index[static_cast<std::size_t>(p)])];
+        if (row < 0) continue;
+        const double h = terms.hessian(kMargin, p);
+        hessian.row(row) += h * own_slope.transpose();
+        hessian.col(row) += h * own_slope;
+        for (int d = 0; d < count; ++d) {
+          const int q = active[static_cast<std::size_t>(d)];
+          if (q == kMargin) continue;
+          const int column = local.own_place[static_cast<std::size_t>(index[static_cast<std::size_t>(q)])];
+          if (column >= 0) hessian(row, column) += terms.hessian(p, q);
+        }
+      }
+      return;
+    }
     hessian.topLeftCorner(nx, nx).noalias() +=
         (terms.hessian(kMargin, kMargin) * *walked.gradient) * walked.gradient->transpose();
     for (int c = 0; c < count; ++c) {
@@ -416,20 +476,23 @@ void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const 
   for (Eigen::Index a = 0; a < n; ++a) out.gradient(local.variable[static_cast<std::size_t>(a)]) += gradient(a);
   if (order < 2) return;
   double* values = out.precision.valuePtr();
+  const std::vector<int>& position = own ? local.own_position : local.position;
   std::size_t p = 0;
-  for (Eigen::Index a = 0; a < n; ++a) {
-    for (Eigen::Index b = 0; b <= a; ++b) values[local.position[p++]] -= hessian(a, b);
+  for (Eigen::Index a = 0; a < kept; ++a) {
+    for (Eigen::Index b = 0; b <= a; ++b) values[position[p++]] -= hessian(a, b);
   }
 }
 
-void LatentField::prior_terms(const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out) const {
+void LatentField::prior_terms(const Eigen::VectorXd& at, const Scales& scales, int order, Free free, Terms& out) const {
+  const bool own = free == Free::own;
+  const std::vector<int>& diagonal = own ? own_diagonal_ : diagonal_;
   double* values = order > 1 ? out.precision.valuePtr() : nullptr;
   const auto one = [&](int variable, double mean, double precision) {
     const double off = at(variable) - mean;
     out.value += -0.5 * precision * off * off + 0.5 * std::log(precision) - 0.5 * kLogTwoPi;
     if (order == 0) return;
     out.gradient(variable) -= precision * off;
-    if (values) values[diagonal_[static_cast<std::size_t>(variable)]] += precision;
+    if (values) values[diagonal[static_cast<std::size_t>(variable)]] += precision;
   };
   for (const Normal& n : normals_) one(n.variable, n.mean, n.precision);
   const double day_precision = 1 / (scales.day_sd * scales.day_sd);
@@ -441,10 +504,11 @@ void LatentField::prior_terms(const Eigen::VectorXd& at, const Scales& scales, i
     out.gradient(first.strength) -= first.precision * off;
     if (first.general >= 0) out.gradient(first.general) += first.precision * off;
     if (!values) continue;
-    values[first.position[0]] += first.precision;
+    const std::array<int, 3>& position = own ? first.own_position : first.position;
+    values[position[0]] += first.precision;
     if (first.general >= 0) {
-      values[first.position[1]] -= first.precision;
-      values[first.position[2]] += first.precision;
+      values[position[1]] -= first.precision;
+      values[position[2]] += first.precision;
     }
   }
   for (const Step& step : steps_) {
@@ -466,22 +530,30 @@ void LatentField::prior_terms(const Eigen::VectorXd& at, const Scales& scales, i
     for (std::size_t a = 0; a < 5; ++a) out.gradient(step.variable[a]) -= gradient(static_cast<Eigen::Index>(a));
     if (!values) continue;
     const Eigen::Matrix<double, 5, 5> curvature = jacobian.transpose() * precision * jacobian;
+    const std::array<int, 15>& position = own ? step.own_position : step.position;
     std::size_t at_position = 0;
     for (Eigen::Index a = 0; a < 5; ++a) {
-      for (Eigen::Index b = 0; b <= a; ++b) values[step.position[at_position++]] += curvature(a, b);
+      for (Eigen::Index b = 0; b <= a; ++b) values[position[at_position++]] += curvature(a, b);
     }
   }
 }
 
-void LatentField::evaluate(const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out) const {
+void LatentField::evaluate(const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out, Free free) const {
+  const SparseLdl::Matrix& pattern = free == Free::own ? own_pattern_ : pattern_;
   out.value = 0;
   if (order > 0) out.gradient = Eigen::VectorXd::Zero(layout_.size);
   if (order > 1) {
-    if (out.precision.rows() != layout_.size) out.precision = pattern_;
+    if (out.precision.nonZeros() != pattern.nonZeros()) out.precision = pattern;
     std::fill(out.precision.valuePtr(), out.precision.valuePtr() + out.precision.nonZeros(), 0.0);
   }
-  prior_terms(at, scales, order, out);
-  for (std::size_t s = 0; s < locals_.size(); ++s) session_terms(s, at, scales, order, out);
+  prior_terms(at, scales, order, free, out);
+  for (std::size_t s = 0; s < locals_.size(); ++s) session_terms(s, at, scales, order, free, out);
+  if (free == Free::all) return;
+  for (int i = 0; i < layout_.size; ++i) {
+    if (!is_shared(i)) continue;
+    if (order > 0) out.gradient(i) = 0;
+    if (order > 1) out.precision.valuePtr()[own_diagonal_[static_cast<std::size_t>(i)]] = 1;
+  }
 }
 
 double LatentField::prior_precision(int variable) const {
@@ -494,14 +566,14 @@ double LatentField::match(const Eigen::VectorXd& at, const Scales& scales, Sites
                           const SparseLdl* spread) const {
   out.value = 0;
   out.gradient = Eigen::VectorXd::Zero(layout_.size);
-  if (out.precision.rows() != layout_.size) out.precision = pattern_;
+  if (out.precision.nonZeros() != pattern_.nonZeros()) out.precision = pattern_;
   std::fill(out.precision.valuePtr(), out.precision.valuePtr() + out.precision.nonZeros(), 0.0);
-  prior_terms(at, scales, 2, out);
+  prior_terms(at, scales, 2, Free::all, out);
   double moved = 0;
   sites.resize(locals_.size());
   for (std::size_t s = 0; s < locals_.size(); ++s) {
     sites[s].resize(log_->sessions[s].sets.size());
-    session_terms(s, at, scales, 2, out, spread, &sites[s], &moved);
+    session_terms(s, at, scales, 2, Free::all, out, spread, &sites[s], &moved);
   }
   return moved;
 }

@@ -83,7 +83,11 @@ class LatentField {
   };
   // order 0: value; 1: gradient; 2: curvature, with each x taken as linear in what it depends on through fatigue (the
   // bend of x makes sds of fatigue several times too large where it counts: docs/model.md).
-  void evaluate(const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out) const;
+  // Free::own: the unknowns that all sessions share (is_shared) are held: no slope, no coupling, 1 on the diagonal. The
+  // pattern of that precision is another one, without their full rows.
+  void evaluate(const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out, Free free = Free::all) const;
+  // Fatigue, judgement, usual stopping reserves: held by Free::own.
+  bool is_shared(int variable) const { return shared_[static_cast<std::size_t>(variable)]; }
 
   // Gradient and curvature with each set's likelihood as a Gaussian site (set_site.h). Without `spread` the sites are
   // made from gradient and curvature at this point; with it (after invert(), of the curvature given out before) they
@@ -111,13 +115,16 @@ class LatentField {
  private:
   struct Local {  // one session's place in the field
     SessionLayout layout;
-    std::vector<int> variable;  // local index -> field index
-    std::vector<int> position;  // packed lower triangle -> index into the values of the precision
+    std::vector<int> variable;      // local index -> field index
+    std::vector<int> position;      // packed lower triangle -> index into the values of the precision
+    std::vector<int> own;           // local indices of those that are not shared
+    std::vector<int> own_place;     // the reverse; -1: shared
+    std::vector<int> own_position;  // of their packed lower triangle, in own_pattern_
   };
   struct Step {  // one transition of one lift
     Passage passage;
     std::array<int, 5> variable;  // theta, v, theta', v', log lay-off loss
-    std::array<int, 15> position;
+    std::array<int, 15> position, own_position;
   };
   struct Normal {  // a Gaussian prior on one unknown
     int variable;
@@ -126,14 +133,14 @@ class LatentField {
   struct First {            // theta of a lift's first session given the general level
     int strength, general;  // general -1: none (marks)
     double ratio, precision;
-    std::array<int, 3> position;
+    std::array<int, 3> position, own_position;
   };
 
   Eigen::VectorXd gather(const Local& local, const Eigen::VectorXd& at) const;
-  void session_terms(std::size_t session, const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out,
-                     const SparseLdl* spread = nullptr, std::vector<SetSite>* sites = nullptr,
+  void session_terms(std::size_t session, const Eigen::VectorXd& at, const Scales& scales, int order, Free free,
+                     Terms& out, const SparseLdl* spread = nullptr, std::vector<SetSite>* sites = nullptr,
                      double* moved = nullptr) const;
-  void prior_terms(const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out) const;
+  void prior_terms(const Eigen::VectorXd& at, const Scales& scales, int order, Free free, Terms& out) const;
   std::vector<SpentByLift> spent(const Eigen::VectorXd& at) const;
 
   const TrainingLog* log_;
@@ -144,8 +151,9 @@ class LatentField {
   std::vector<Normal> normals_;
   std::vector<First> firsts_;
   double trend_mean_ = 0, trend_sd_ = 0;
-  SparseLdl::Matrix pattern_;
-  std::vector<int> diagonal_;  // position of each diagonal entry
+  SparseLdl::Matrix pattern_, own_pattern_;
+  std::vector<int> diagonal_, own_diagonal_;  // position of each diagonal entry
+  std::vector<bool> shared_;
 };
 
 }  // namespace ullage::capacity

@@ -32,7 +32,7 @@ CurveTerms curve_terms(double m, double shape) {
 // For searching: relative error about 1e-4, a third of the cost.
 constexpr double kCoarseReach = 5;
 constexpr int kCoarseNodes = 16;
-constexpr int kCoarseTailTerms = 14;
+constexpr std::size_t kCoarseTailTerms = 14;
 const QuadratureRule& coarse_rule() {
   static const QuadratureRule kRule = gauss_legendre(kCoarseNodes);
   return kRule;
@@ -52,20 +52,20 @@ void derive(SetTerms& out, double gx, double gk, double hxx, double hxk, double 
 }
 
 // A set that was certain to end so: nothing is learned.
-SetTerms certain() {
-  SetTerms out;
+SetTerms certain(int order) {
+  SetTerms out(order);
   out.log_likelihood = std::log1p(kOutlier);
   return out;
 }
 
 // Sets without call, speed or unknown stop: normal probabilities in closed form.
 SetTerms closed_form(const SetObservation& set, double x, double k, double shape, double sigma, int order) {
-  SetTerms out;
+  SetTerms out(order);
   if (set.stop != Stop::failed) {
-    if (set.reps <= 0) return certain();
+    if (set.reps <= 0) return certain(order);
     const double m = margin_for_reps(static_cast<double>(set.reps), k, shape);
     const double t = (x - m) / sigma;
-    if (t > kReach) return certain();
+    if (t > kReach) return certain(order);
     const double likelihood = normal_cdf(t);
     finish(out, likelihood);
     if (order > 0 && likelihood > 1e-300) {
@@ -169,25 +169,26 @@ struct Integrand {
   double x, sigma, k, shape, reps;
   const Feeling* feeling = nullptr;
   JudgementPoint judgement{};
-  int calls = 0;  // parameters of the call that matter: 0, 4 or 5
   bool has_low = false, has_before = false, has_high = false;
-  bool unknown = false;
+  bool unknown = false, by_stopping = false;
   double rate = 0;
   bool speed = false;
   double seen_speed = 0, at_failure = 0, slope = 0, noise = 1;
 };
 
+// Sums over the nodes: the integral and its derivatives; of the second ones rows >= columns.
 struct Sums {
-  Lanes total{};
-  Lanes first[kLocalCount]{};
-  Lanes second[kLocalCount][kLocalCount];  // row >= column; only active ones are used
+  double total = 0;
+  double first[kLocalCount]{};
+  double second[kLocalCount][kLocalCount];  // only active ones are used
 };
 
-// One panel of the integral over z of M, from low to high. Active parameters other than those of the call carry a
-// factor g of the integrand; those of the call change the chance of the answer itself.
-template <int tail_terms>
-ULLAGE_INLINE void integrate_with(const Integrand& f, double low, double high, const QuadratureRule& nodes, int order,
-                                  Sums& sums) {
+// One panel of the integral over z of M, from low to high. Parameters other than those of the call carry a factor g of
+// the integrand; those of the call change the chance of the answer itself. calls: how many of the call's parameters to
+// derive by. other: a stop for reasons not told or a speed comes in.
+template <int order, int calls, bool other>
+ULLAGE_INLINE void integrate_with(const Integrand& f, double low, double high, const QuadratureRule& nodes,
+                                  std::size_t terms, Sums& sums) {
   const NormalTail& table = NormalTail::instance();
   const double half = 0.5 * (high - low);
   const double centre = 0.5 * (high + low);
@@ -195,16 +196,14 @@ ULLAGE_INLINE void integrate_with(const Integrand& f, double low, double high, c
   const double by_variance = by_sigma * by_sigma;
   const bool straight = f.shape < kStraightBelow;
   const double by_shape = straight ? 1 : 1 / f.shape;
-  int other[kLocalCount];  // active parameters that are not the call's
-  int others = 0;
-  other[others++] = kMargin;
-  other[others++] = kLogEndurance;
-  if (f.unknown) other[others++] = kLogStopping;
-  if (f.speed) {
-    other[others++] = kSpeedAtFailure;
-    other[others++] = kLogSpeedSlope;
-    other[others++] = kLogSpeedNoise;
-  }
+  constexpr std::size_t kCalls = calls;
+  constexpr std::size_t kSome = calls > 0 ? calls : 1;
+  constexpr std::size_t kOthers = other ? 4 : 1;  // stopping, three of speed
+
+  Lanes total{}, first_x{}, first_k{}, xx{}, kx{}, kk{};
+  Lanes first_call[kSome]{}, x_call[kSome]{}, k_call[kSome]{}, call_call[kSome][kSome]{};
+  Lanes first_other[kOthers]{}, x_other[kOthers]{}, k_other[kOthers]{}, other_other[kOthers][kOthers]{};
+  Lanes other_call[kOthers][kSome]{};
   for (std::size_t i = 0; i < nodes.node.size(); i += kLanes) {
     const Lanes z = centre + half * lanes_from(&nodes.node[i]);
     const Lanes m = f.x + f.sigma * z;
@@ -219,37 +218,40 @@ ULLAGE_INLINE void integrate_with(const Integrand& f, double low, double high, c
     const Lanes r = 1 + f.k * grown - f.reps;  // reps left
     Lanes base = half * lanes_from(&nodes.weight[i]) * normal_density(z);
 
-    Lanes g[kLocalCount];
-    const Lanes g0 = z * by_sigma;
-    g[kMargin] = g0;
-    g[kLogEndurance] = g0 * u - e;
+    const Lanes gx = z * by_sigma;
+    const Lanes gk = gx * u - e;
+    Lanes g[kOthers]{};
     Lanes stop_bend = lanes(0), off = lanes(0), lean = lanes(0);
-    if (f.unknown) {
-      // Chance of this reserve among those that leave at least one rep to do; G(s) = 1 - (1 + s) exp(-s).
-      const Lanes reserve = larger(r, lanes(0));
-      const Lanes s_all = f.rate * larger(f.reps + r - 0.5, lanes(0.5));
-      const Lanes tail = exp(-s_all);
-      const Lanes all = 1 - (1 + s_all) * tail;
-      base *= f.rate * f.rate * reserve * exp(-f.rate * reserve) / all;
-      const Lanes all_first = -s_all * s_all * tail / all;  // d log G / d log mean
-      g[kLogStopping] = -2 + f.rate * reserve - all_first;
-      stop_bend = -(f.rate * reserve + (2 - s_all) * s_all * s_all * tail / all - all_first * all_first);
-    }
-    if (f.speed) {
-      off = (f.seen_speed - f.at_failure - f.slope * r) / f.noise;
-      lean = f.slope * r / f.noise;
-      base *= normal_density(off) / f.noise;
-      g[kSpeedAtFailure] = off / f.noise;
-      g[kLogSpeedSlope] = off * lean;
-      g[kLogSpeedNoise] = off * off - 1;
+    if constexpr (other) {
+      if (f.unknown) {
+        // Chance of this reserve among those that leave at least one rep to do; G(s) = 1 - (1 + s) exp(-s).
+        const Lanes reserve = larger(r, lanes(0));
+        const Lanes s_all = f.rate * larger(f.reps + r - 0.5, lanes(0.5));
+        const Lanes tail = exp(-s_all);
+        const Lanes all = 1 - (1 + s_all) * tail;
+        base *= f.rate * f.rate * reserve * exp(-f.rate * reserve) / all;
+        if (f.by_stopping) {
+          const Lanes all_first = -s_all * s_all * tail / all;  // d log G / d log mean
+          g[0] = -2 + f.rate * reserve - all_first;
+          stop_bend = -(f.rate * reserve + (2 - s_all) * s_all * s_all * tail / all - all_first * all_first);
+        }
+      }
+      if (f.speed) {
+        off = (f.seen_speed - f.at_failure - f.slope * r) / f.noise;
+        lean = f.slope * r / f.noise;
+        base *= normal_density(off) / f.noise;
+        g[1] = off / f.noise;
+        g[2] = off * lean;
+        g[3] = off * off - 1;
+      }
     }
     Lanes mass = base;
     EndPoint<Lanes> at_high{}, at_low{};
     NormalEnd high_end{lanes(38), lanes(0), lanes(0)}, low_end{lanes(-38), lanes(0), lanes(0)};
-    if (f.calls > 0) {
+    if (f.feeling) {
       if (f.has_high) {
         at_high = end_at(f.feeling->high, r, f.judgement);
-        high_end = normal_end<tail_terms>(at_high.z, table);
+        high_end = normal_end(at_high.z, table, terms);
         at_high.z = high_end.z;
       }
       if (f.has_low) {
@@ -270,80 +272,123 @@ ULLAGE_INLINE void integrate_with(const Integrand& f, double low, double high, c
         }
       }
       if (f.has_low || f.has_before) {
-        low_end = normal_end<tail_terms>(at_low.z, table);
+        low_end = normal_end(at_low.z, table, terms);
         at_low.z = low_end.z;
       }
       base = low_end.z < high_end.z ? base : lanes(0);
       mass = base * normal_between(low_end, high_end);
     }
-    sums.total += mass;
-    if (order == 0) continue;
-
-    Lanes weighted[kLocalCount];
-    for (int a = 0; a < others; ++a) {
-      weighted[other[a]] = mass * g[other[a]];
-      sums.first[other[a]] += weighted[other[a]];
-    }
-    std::array<Lanes, kCallCount> high_slope{}, low_slope{};
-    Lanes moved[kCallCount];
-    const Lanes high_weight = base * high_end.density;
-    const Lanes low_weight = base * low_end.density;
-    if (f.calls > 0) {
-      high_slope = at_high.slope();
-      low_slope = at_low.slope();
-      for (int p = 0; p < f.calls; ++p) {
-        const auto i_p = static_cast<std::size_t>(p);
-        moved[p] = high_weight * high_slope[i_p] - low_weight * low_slope[i_p];
-        sums.first[kCallFirst + p] += moved[p];
-      }
-    }
-    if (order < 2) continue;
-    for (int a = 0; a < others; ++a) {
-      for (int b = 0; b <= a; ++b) sums.second[other[a]][other[b]] += weighted[other[a]] * g[other[b]];
-    }
-    sums.second[kMargin][kMargin] -= mass * by_variance;
-    sums.second[kLogEndurance][kMargin] -= mass * by_variance * u;
-    sums.second[kLogEndurance][kLogEndurance] -= mass * u * (u * by_variance + (g0 + f.shape) * e);
-    if (f.unknown) sums.second[kLogStopping][kLogStopping] += mass * stop_bend;
-    if (f.speed) {
-      const double by_noise = 1 / f.noise;
-      sums.second[kSpeedAtFailure][kSpeedAtFailure] -= mass * (by_noise * by_noise);
-      sums.second[kLogSpeedSlope][kSpeedAtFailure] -= mass * lean * by_noise;
-      sums.second[kLogSpeedSlope][kLogSpeedSlope] += mass * (off * lean - lean * lean);
-      sums.second[kLogSpeedNoise][kSpeedAtFailure] -= mass * 2 * off * by_noise;
-      sums.second[kLogSpeedNoise][kLogSpeedSlope] -= mass * 2 * off * lean;
-      sums.second[kLogSpeedNoise][kLogSpeedNoise] -= mass * 2 * off * off;
-    }
-    if (f.calls == 0) continue;
-    for (int p = 0; p < f.calls; ++p) {
-      for (int a = 0; a < others; ++a) {
-        const int row = std::max(other[a], kCallFirst + p);
-        const int column = std::min(other[a], kCallFirst + p);
-        sums.second[row][column] += moved[p] * g[other[a]];
-      }
-    }
-    for (int which = 0; which < 2; ++which) {
-      const EndPoint<Lanes>& end = which == 0 ? at_high : at_low;
-      const std::array<Lanes, kCallCount>& d = which == 0 ? high_slope : low_slope;
-      const Lanes weight = which == 0 ? high_weight : -low_weight;
-      Lanes dd[kCallCount][kCallCount]{};
-      end_curvature(end, dd);
-      const Lanes pulled = weight * end.z;
-      for (int p = 0; p < f.calls; ++p) {
-        const Lanes pulled_p = pulled * d[static_cast<std::size_t>(p)];
-        for (int q = 0; q <= p; ++q) {
-          sums.second[kCallFirst + p][kCallFirst + q] += weight * dd[p][q] - pulled_p * d[static_cast<std::size_t>(q)];
+    total += mass;
+    if constexpr (order > 0) {
+      const Lanes mass_x = mass * gx;
+      const Lanes mass_k = mass * gk;
+      first_x += mass_x;
+      first_k += mass_k;
+      Lanes mass_other[kOthers]{};
+      if constexpr (other) {
+        for (std::size_t a = 0; a < kOthers; ++a) {
+          mass_other[a] = mass * g[a];
+          first_other[a] += mass_other[a];
         }
+      }
+      std::array<Lanes, kCallCount> high_slope{}, low_slope{};
+      Lanes moved[kSome]{};
+      const Lanes high_weight = base * high_end.density;
+      const Lanes low_weight = base * low_end.density;
+      if constexpr (calls > 0) {
+        high_slope = at_high.slope();
+        low_slope = at_low.slope();
+        for (std::size_t p = 0; p < kCalls; ++p) {
+          moved[p] = high_weight * high_slope[p] - low_weight * low_slope[p];
+          first_call[p] += moved[p];
+        }
+      }
+      if constexpr (order > 1) {
+        xx += mass_x * gx - mass * by_variance;
+        kx += mass_k * gx - mass * by_variance * u;
+        kk += mass_k * gk - mass * u * (u * by_variance + (gx + f.shape) * e);
+        if constexpr (other) {
+          for (std::size_t a = 0; a < kOthers; ++a) {
+            x_other[a] += mass_other[a] * gx;
+            k_other[a] += mass_other[a] * gk;
+            for (std::size_t b = 0; b <= a; ++b) other_other[a][b] += mass_other[a] * g[b];
+            for (std::size_t p = 0; p < kCalls; ++p) other_call[a][p] += moved[p] * g[a];
+          }
+          other_other[0][0] += mass * stop_bend;
+          if (f.speed) {
+            const double by_noise = 1 / f.noise;
+            other_other[1][1] -= mass * (by_noise * by_noise);
+            other_other[2][1] -= mass * lean * by_noise;
+            other_other[2][2] += mass * (off * lean - lean * lean);
+            other_other[3][1] -= mass * 2 * off * by_noise;
+            other_other[3][2] -= mass * 2 * off * lean;
+            other_other[3][3] -= mass * 2 * off * off;
+          }
+        }
+        if constexpr (calls > 0) {
+          for (std::size_t p = 0; p < kCalls; ++p) {
+            x_call[p] += moved[p] * gx;
+            k_call[p] += moved[p] * gk;
+          }
+          for (int which = 0; which < 2; ++which) {
+            const EndPoint<Lanes>& end = which == 0 ? at_high : at_low;
+            const std::array<Lanes, kCallCount>& d = which == 0 ? high_slope : low_slope;
+            const Lanes weight = which == 0 ? high_weight : -low_weight;
+            Lanes dd[kCallCount][kCallCount]{};
+            end_curvature(end, dd);
+            const Lanes pulled = weight * end.z;
+            for (std::size_t p = 0; p < kCalls; ++p) {
+              const Lanes pulled_p = pulled * d[p];
+              for (std::size_t q = 0; q <= p; ++q) call_call[p][q] += weight * dd[p][q] - pulled_p * d[q];
+            }
+          }
+        }
+      }
+    }
+  }
+  sums.total += sum(total);
+  if constexpr (order > 0) {
+    constexpr std::array<std::size_t, 4> kOther{kLogStopping, kSpeedAtFailure, kLogSpeedSlope, kLogSpeedNoise};
+    sums.first[kMargin] += sum(first_x);
+    sums.first[kLogEndurance] += sum(first_k);
+    for (std::size_t p = 0; p < kCalls; ++p) sums.first[kCallFirst + p] += sum(first_call[p]);
+    for (std::size_t a = 0; other && a < kOthers; ++a) sums.first[kOther[a]] += sum(first_other[a]);
+    if constexpr (order > 1) {
+      sums.second[kMargin][kMargin] += sum(xx);
+      sums.second[kLogEndurance][kMargin] += sum(kx);
+      sums.second[kLogEndurance][kLogEndurance] += sum(kk);
+      for (std::size_t p = 0; p < kCalls; ++p) {
+        sums.second[kCallFirst + p][kMargin] += sum(x_call[p]);
+        sums.second[kCallFirst + p][kLogEndurance] += sum(k_call[p]);
+        for (std::size_t q = 0; q <= p; ++q) sums.second[kCallFirst + p][kCallFirst + q] += sum(call_call[p][q]);
+      }
+      for (std::size_t a = 0; other && a < kOthers; ++a) {
+        sums.second[kOther[a]][kMargin] += sum(x_other[a]);
+        sums.second[kOther[a]][kLogEndurance] += sum(k_other[a]);
+        for (std::size_t b = 0; b <= a; ++b) sums.second[kOther[a]][kOther[b]] += sum(other_other[a][b]);
+        for (std::size_t p = 0; p < kCalls; ++p) sums.second[kOther[a]][kCallFirst + p] += sum(other_call[a][p]);
       }
     }
   }
 }
 
-ULLAGE_WIDE void integrate_fine(const Integrand& f, double low, double high, int order, Sums& sums) {
-  integrate_with<NormalTail::kTerms>(f, low, high, rule(), order, sums);
-}
-ULLAGE_WIDE void integrate_coarse(const Integrand& f, double low, double high, int order, Sums& sums) {
-  integrate_with<kCoarseTailTerms>(f, low, high, coarse_rule(), order, sums);
+// With as much as is asked for and not much more: each combination is compiled on its own.
+ULLAGE_WIDE void integrate(const Integrand& f, double low, double high, Precision precision, int order, int calls,
+                           Sums& sums) {
+  const QuadratureRule& nodes = precision == Precision::coarse ? coarse_rule() : rule();
+  const std::size_t terms = precision == Precision::coarse ? kCoarseTailTerms : NormalTail::kTerms;
+  const bool other = f.unknown || f.speed;
+  if (order == 0) {
+    integrate_with<0, 0, true>(f, low, high, nodes, terms, sums);
+  } else if (other && calls == 0) {
+    integrate_with<2, 0, true>(f, low, high, nodes, terms, sums);
+  } else if (other) {
+    integrate_with<2, kCallCount, true>(f, low, high, nodes, terms, sums);
+  } else if (calls == 0) {
+    integrate_with<2, 0, false>(f, low, high, nodes, terms, sums);
+  } else {
+    integrate_with<2, kCallCount, false>(f, low, high, nodes, terms, sums);
+  }
 }
 
 // Reps left at which bound `a` overtakes bound `b` between two points, where it does.
@@ -381,10 +426,11 @@ std::array<bool, kLocalCount> depends_on(const SetObservation& set) {
 }
 
 SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, double shape, double sigma, int order,
-                            Precision precision) {
+                            Precision precision, Free free) {
   const double x = at[kMargin];
-  const double k = std::exp(at[kLogEndurance]);
-  if (set.reps <= 0 && set.stop != Stop::failed) return certain();  // no attempt
+  const Lanes natural = exp(Lanes{at[kLogEndurance], at[kCallLogGain], at[kCallLogSpread], at[kCallLogSpreadRise]});
+  const double k = natural[0];
+  if (set.reps <= 0 && set.stop != Stop::failed) return certain(order);  // no attempt
   const bool usable_call = set.feeling && !(set.stop == Stop::failed && set.reps <= 0);
   if (!usable_call && !set.speed && set.stop != Stop::unknown) return closed_form(set, x, k, shape, sigma, order);
 
@@ -394,7 +440,6 @@ SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, do
   const double from = open_below ? -std::numeric_limits<double>::infinity() : (m_low - x) / sigma;
   const double to = set.stop == Stop::failed ? (margin_for_reps(n + 1, k, shape) - x) / sigma
                                              : std::numeric_limits<double>::infinity();
-  const auto integrate = precision == Precision::coarse ? integrate_coarse : integrate_fine;
   const double reach = precision == Precision::coarse ? kCoarseReach : kReach;
   double low = std::max(from, -reach);
   double high = std::min(to, from > 0 ? std::sqrt(from * from + reach * reach) : reach);
@@ -402,18 +447,21 @@ SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, do
   if (to < 0) high = to;
 
   Integrand f{x, sigma, k, shape, n};
-  f.judgement = {at[kCallBias], std::exp(at[kCallLogGain]), std::exp(at[kCallLogSpread]),
-                 std::exp(at[kCallLogSpreadRise]), at[kCallCueShift]};
+  f.judgement = {at[kCallBias], natural[1], natural[2], natural[3], at[kCallCueShift]};
   const JudgementPoint& judgement = f.judgement;
   if (usable_call) {
     f.feeling = &*set.feeling;
     f.has_low = std::isfinite(set.feeling->low.bound);
     f.has_before = std::isfinite(set.feeling->before.bound);
     f.has_high = std::isfinite(set.feeling->high.bound);
+  }
+  int calls = 0;  // parameters of the call to derive by
+  if (usable_call && order > 0 && free == Free::all) {
     const bool on_cue = set.feeling->low.on_cue || set.feeling->before.on_cue || set.feeling->high.on_cue;
-    f.calls = on_cue ? kCallCount : kCallCount - 1;
+    calls = on_cue ? kCallCount : kCallCount - 1;
   }
   f.unknown = set.stop == Stop::unknown;
+  f.by_stopping = f.unknown && free == Free::all;
   if (f.unknown) f.rate = 2 / std::exp(at[kLogStopping]);
   f.speed = set.speed.has_value();
   if (f.speed) {
@@ -426,13 +474,14 @@ SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, do
   int count = 0;
   active[count++] = kMargin;
   active[count++] = kLogEndurance;
-  for (int p = 0; p < f.calls; ++p) active[count++] = kCallFirst + p;
-  if (f.unknown) active[count++] = kLogStopping;
+  for (int p = 0; p < calls; ++p) active[count++] = kCallFirst + p;
+  if (f.by_stopping) active[count++] = kLogStopping;
   for (int p = kSpeedAtFailure; f.speed && p <= kLogSpeedNoise; ++p) active[count++] = p;
 
   Sums sums;
-  for (int a = 0; order > 1 && a < count; ++a) {
-    for (int b = 0; b <= a; ++b) sums.second[active[a]][active[b]] = lanes(0);
+  // Whole rows: more may be summed than is asked for.
+  for (int a = 0; order > 0 && a < kLocalCount; ++a) {
+    for (int b = 0; b <= a; ++b) sums.second[a][b] = 0;
   }
   // Corners of the integrand, in z of M; the second derivatives gain a term at each.
   struct Corner {
@@ -455,15 +504,12 @@ SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, do
   for (std::size_t panel = 0; high > low && panel <= corner_count; ++panel) {
     const double panel_low = panel == 0 ? low : std::clamp(corners[panel - 1].z, low, high);
     const double panel_high = panel == corner_count ? high : std::clamp(corners[panel].z, low, high);
-    if (panel_high > panel_low) integrate(f, panel_low, panel_high, order, sums);
+    if (panel_high > panel_low) integrate(f, panel_low, panel_high, precision, order, calls, sums);
   }
-  const double total = sum(sums.total);
-  double second[kLocalCount][kLocalCount];
-  for (int a = 0; order > 1 && a < count; ++a) {
-    for (int b = 0; b <= a; ++b) second[active[a]][active[b]] = sum(sums.second[active[a]][active[b]]);
-  }
+  const double total = sums.total;
+  auto& second = sums.second;
   // A corner where the chance changes from P1 to P2 at reps left r*: d2 gains -(dD)(dD)'/(dD/dr), D = P1 - P2, there.
-  for (std::size_t c = 0; order > 1 && c < corner_count; ++c) {
+  for (std::size_t c = 0; order > 1 && calls > 0 && c < corner_count; ++c) {
     const Corner& corner = corners[c];
     const EndPoint<double> one = end_at(*corner.one, corner.left, judgement);
     const EndPoint<double> other = end_at(*corner.other, corner.left, judgement);
@@ -479,7 +525,7 @@ SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, do
     const std::array<double, kCallCount> b_slope = other.slope();
     const double by_left = std::fabs(z_by_left(one, judgement) - z_by_left(other, judgement));
     const double scale = (closes ? 1 : -1) * rest * normal_density(one.z) / by_left;
-    for (int p = 0; p < f.calls; ++p) {
+    for (int p = 0; p < calls; ++p) {
       for (int q = 0; q <= p; ++q) {
         const auto i = static_cast<std::size_t>(p);
         const auto j = static_cast<std::size_t>(q);
@@ -487,12 +533,12 @@ SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, do
       }
     }
   }
-  SetTerms out;
+  SetTerms out(order);
   finish(out, total);
   if (!(total > 1e-300) || order == 0) return out;
   double gradient[kLocalCount];
   for (int i = 0; i < count; ++i) {
-    gradient[active[i]] = sum(sums.first[active[i]]) / total;
+    gradient[active[i]] = sums.first[active[i]] / total;
     out.gradient(active[i]) = out.weight * gradient[active[i]];
   }
   for (int i = 0; order > 1 && i < count; ++i) {

@@ -32,17 +32,23 @@ double learned_share(double posterior_sd, double prior_sd) {
   return std::clamp(1 - (posterior_sd * posterior_sd) / (prior_sd * prior_sd), 0.0, 1.0);
 }
 
-// Reps lost on a later set when sets of 8 are done with a load of which 10 could be done fresh.
-double reps_lost(const Draw& draw, double shape, double rest_minutes, int later_sets) {
+// Reps lost on set 2 and on set 4 when sets of 8 are done with a load of which 10 could be done fresh.
+struct RepsLost {
+  double set2 = 0, set4 = 0;
+};
+RepsLost reps_lost(const Draw& draw, double shape, double rest_minutes) {
   const double k = draw.lifts[0].endurance;
   const double fresh = margin_for_reps(10.0, k, shape);
   FatigueStores stores;
-  for (int i = 0; i < later_sets; ++i) {
+  RepsLost out;
+  for (int set = 2; set <= 4; ++set) {
     stores.add(spend<double>(fresh - stores.total(), k, shape, 8, false, draw.fatigue.lam, draw.fatigue.rho_f),
                draw.fatigue);
     stores.rest(8 * kSecondsPerRep / 60 + rest_minutes, draw.fatigue);
+    if (set == 2) out.set2 = 10 - reps_to_failure(fresh - stores.total(), k, shape);
   }
-  return 10 - reps_to_failure(fresh - stores.total(), k, shape);
+  out.set4 = 10 - reps_to_failure(fresh - stores.total(), k, shape);
+  return out;
 }
 
 // One reserve for each whole answer 0 .. 5+ that would fit it, drawn with the weight of how often sets end there (gamma
@@ -171,8 +177,9 @@ void refresh_lifts(Posterior& p, const TrainingLog& log, Date day) {
     for (const Draw& d : draws.draws) {
       strength.push_back(std::exp(d.lifts[0].log_strength));
       endurance.push_back(d.lifts[0].endurance);
-      lost2.push_back(reps_lost(d, lift.shape, lift.usual_rest_minutes, 1));
-      lost4.push_back(reps_lost(d, lift.shape, lift.usual_rest_minutes, 3));
+      const RepsLost lost = reps_lost(d, lift.shape, lift.usual_rest_minutes);
+      lost2.push_back(lost.set2);
+      lost4.push_back(lost.set4);
     }
     double mean_log = 0, square_log = 0;
     for (const double s : strength) mean_log += std::log(s) / kDraws;
