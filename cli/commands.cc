@@ -412,6 +412,18 @@ std::vector<Command> make() {
       run_session, true,
       "Exit code 3: a hold, or a limit that leaves no exercise; the message says which and what lifts it. With --as-of "
       "the holds and limits of the real day count as well.");
+  const auto steered = [] { return choice("--kind", "what was proposed", {"lighter", "stall"}, "lighter"); };
+  add("steer", "says how the last two weeks went and what the data ask for", {lifter()}, run_steer, true,
+      "A lighter week is proposed when strength is under what was forecast, with more misses than told or low "
+      "readiness; another way for a lift that stands still. Nothing happens before you accept.");
+  add("steer accept", "accepts what is proposed",
+      {lifter(), steered(), date("--week", "a day of the week that is to be lighter", "as proposed"),
+       flag("--unasked", "a lighter week although none is proposed"), text("--why", "TEXT", "your word on it")},
+      run_steer_accept, true,
+      "An accepted lighter week holds from Monday to Sunday: its sessions have fewer sets with more in reserve, and "
+      "\"plan\" plans it. An accepted way out of a stall holds for six weeks in sessions that repeat the log.");
+  add("steer reject", "rejects what is proposed", {lifter(), steered(), text("--why", "TEXT", "your word on it")},
+      run_steer_reject);
   add("compare", "compares ways to train an exercise: a what-if, not a prescription",
       {any_lifter("the lifter, by name or id"), flag("--average", "an average lifter instead"), exercise(),
        needed(many(

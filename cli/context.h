@@ -125,6 +125,9 @@ Result<void> run_set_list(Context&);
 Result<void> run_set_edit(Context&);
 Result<void> run_set_remove(Context&);
 Result<void> run_roster(Context&);
+Result<void> run_steer(Context&);
+Result<void> run_steer_accept(Context&);
+Result<void> run_steer_reject(Context&);
 Result<void> run_backtest(Context&);
 Result<void> run_simulate(Context&);
 

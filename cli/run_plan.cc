@@ -482,10 +482,13 @@ Result<void> run_plan(Context& c) {
     json["state"] = wish.keep ? "proposed" : "not kept";
     json["resolved"] = made->resolved;
     if (curve) json["curve"] = coach::to_json(*curve);
+    json["proposals"] = coach::Json::array();
+    for (const coach::SteeringProposal& p : made->proposals) json["proposals"].push_back(coach::to_json(p));
     c.print(json);
     return {};
   }
   show_block(c.term, lifter->name, made->sheet, !c.args.flag("--brief"));
+  show_proposals(c.term, lifter->name, made->proposals);
   if (curve) show_curve(c.term, *curve);
   c.term.line();
   if (wish.keep) c.say_change(made->change, "proposed; \"plan accept\" makes it the plan");

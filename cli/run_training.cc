@@ -216,12 +216,108 @@ Result<void> run_session(Context& c) {
     json["place_assumed"] = sheet->place_assumed;
     json["sets_done"] = sheet->done.size();
     json["test_proposal"] = sheet->test ? coach::to_json(*sheet->test) : coach::Json();
+    json["steered"] = sheet->steered;
+    json["proposals"] = coach::Json::array();
+    for (const coach::SteeringProposal& p : sheet->proposals) json["proposals"].push_back(coach::to_json(p));
     c.print(json);
   } else {
     show_session(c.term, *sheet);
   }
   return {};
 }
+
+namespace {
+
+// How the last weeks went, in words.
+void show_form(Terminal& term, const planning::RecentForm& f) {
+  if (f.sessions == 0) {
+    term.line(fmt::format("Too little in the log to say how the last weeks went: {} sessions before them are needed.",
+                          planning::kFormLeastBefore));
+    return;
+  }
+  term.line(fmt::format("{} from {} to {}:", counted(f.sessions, "session"), day_text(f.from), day_text(f.to)));
+  if (f.lifts > 0) {
+    term.line(
+        fmt::format("strength {:+.1f} % against what was forecast for now ({:+.1f} to {:+.1f}), mean of {}; under it "
+                    "with {:.0f} %",
+                    100 * f.against.median, 100 * f.against.lo80, 100 * f.against.hi80, counted(f.lifts, "lift"),
+                    100 * f.p_under),
+        2, 2);
+  }
+  if (f.planned > 0)
+    term.line(fmt::format("{} of {} missed, {:.1f} were told", f.missed, counted(f.planned, "planned set"), f.told), 2,
+              2);
+  term.line(fmt::format("readiness {:+.1f} % against usual", 100 * f.readiness), 2, 2);
+  if (f.spent > 0)
+    term.line(fmt::format("what sets cost, a week: {:+.0f} % against the four weeks before", 100 * (f.spent - 1)), 2,
+              2);
+}
+
+void show_decision(Terminal& term, const coach::SteeringDecision& d) {
+  term.line(fmt::format("{}  {} {}{}{}", date_text(d.date), coach::steering_name(d.proposal.kind),
+                        d.accepted ? "accepted" : "rejected", d.accepted ? ": " + d.proposal.what : "",
+                        d.said.empty() ? "" : "; you: " + d.said),
+            0, 2);
+}
+
+Result<void> run_decision(Context& c, bool accepted) {
+  coach::DecisionWish wish;
+  wish.kind =
+      c.args.text("--kind", "lighter") == "stall" ? coach::SteeringKind::stall : coach::SteeringKind::lighter_week;
+  wish.accepted = accepted;
+  wish.said = c.args.text("--why");
+  if (accepted) {
+    wish.unasked = c.args.flag("--unasked");
+    wish.week = c.args.date("--week");
+  }
+  const auto lifter = c.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  store::ChangeId change = 0;
+  const auto decided = coach::decide(c.desk(), lifter->id, wish, &change, c.share("fitting " + lifter->name));
+  c.progress.clear();
+  if (!decided) return tl::unexpected(decided.error());
+  if (c.json) {
+    coach::Json json = coach::to_json(*decided);
+    json["change"] = change;
+    c.print(json);
+    return {};
+  }
+  c.say_change(change,
+               fmt::format("{} {} for {}{}", coach::steering_name(wish.kind), accepted ? "accepted" : "rejected",
+                           lifter->name, accepted ? ": " + decided->proposal.what : ""));
+  return {};
+}
+
+}  // namespace
+
+Result<void> run_steer(Context& c) {
+  const auto lifter = c.lifter();
+  if (!lifter) return tl::unexpected(lifter.error());
+  const auto fitted = coach::ensure_fitted(c.desk(), lifter->id, c.share("fitting " + lifter->name));
+  c.progress.clear();
+  if (!fitted) return tl::unexpected(fitted.error());
+  const auto view = coach::steering(c.desk(), *fitted);
+  if (!view) return tl::unexpected(view.error());
+  if (c.json) {
+    coach::Json json = coach::to_json(*view);
+    json["lifter"] = lifter->name;
+    c.print(json);
+    return {};
+  }
+  c.term.heading(fmt::format("{} on {}", lifter->name, day_text(c.desk().today())));
+  show_form(c.term, view->form);
+  if (view->open.empty()) c.term.line("Nothing is proposed.");
+  show_proposals(c.term, lifter->name, view->open);
+  if (!view->decided.empty()) {
+    c.term.line();
+    c.term.line("Decided before:");
+    for (const coach::SteeringDecision& d : view->decided) show_decision(c.term, d);
+  }
+  return {};
+}
+
+Result<void> run_steer_accept(Context& c) { return run_decision(c, true); }
+Result<void> run_steer_reject(Context& c) { return run_decision(c, false); }
 
 Result<void> run_log(Context& c) {
   const auto lifter = c.lifter();

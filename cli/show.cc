@@ -227,6 +227,18 @@ void show_forecast(Terminal& term, const coach::ForecastView& view) {
   term.quiet(vessel_key(term.utf8()));
 }
 
+void show_proposals(Terminal& term, const std::string& lifter, const std::vector<coach::SteeringProposal>& proposals) {
+  for (const coach::SteeringProposal& p : proposals) {
+    term.line();
+    term.line(p.kind == coach::SteeringKind::lighter_week ? "A lighter week? " + p.why : "A stall. " + p.why);
+    term.line((p.kind == coach::SteeringKind::lighter_week ? "It would be " : "What could be tried: ") + p.what + ".",
+              2, 2);
+    term.quiet(fmt::format("You decide: {} steer accept --lifter \"{}\" --kind {}, or steer reject.", kProgram, lifter,
+                           p.kind == coach::SteeringKind::lighter_week ? "lighter" : "stall"),
+               2, 2);
+  }
+}
+
 void show_session(Terminal& term, const coach::SessionSheet& sheet) {
   const planning::SessionPlan& plan = sheet.plan;
   term.heading(fmt::format("{}: session of {}, {:.0f} minutes", sheet.lifter.name, day_text(plan.date), plan.minutes));
@@ -250,6 +262,11 @@ void show_session(Terminal& term, const coach::SessionSheet& sheet) {
     term.line();
     term.line(fmt::format("Left out: {}: {}", left.name.empty() ? left.exercise : left.name, left.reason));
   }
+  for (const std::string& steered : sheet.steered) {
+    term.line();
+    term.line(steered);
+  }
+  show_proposals(term, sheet.lifter.name, sheet.proposals);
   if (sheet.test) {
     term.line();
     term.line("Worth a thought: " + sheet.test->why + " Add --finish test to have it written.");

@@ -14,6 +14,8 @@ namespace ullage::cli {
 void show_estimate(Terminal& term, const coach::EstimateView& view);
 void show_forecast(Terminal& term, const coach::ForecastView& view);
 void show_session(Terminal& term, const coach::SessionSheet& sheet);
+// What the data ask for, with how to decide.
+void show_proposals(Terminal& term, const std::string& lifter, const std::vector<coach::SteeringProposal>& proposals);
 void show_logged(Terminal& term, const coach::LogReport& report);
 void show_sets(Terminal& term, const std::vector<store::StoredSet>& sets);
 void show_roster(Terminal& term, const coach::RosterView& view);

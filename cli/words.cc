@@ -8,7 +8,7 @@
 namespace ullage::cli::words {
 
 std::string_view family_help(std::string_view family) {
-  constexpr std::array<std::pair<std::string_view, std::string_view>, 15> kFamilies{{
+  constexpr std::array<std::pair<std::string_view, std::string_view>, 16> kFamilies{{
       {"mapping", "how a table with other columns is read as a log"},
       {"lifter", "takes lifters on, shows, edits and removes them"},
       {"exercise", "the exercise library"},
@@ -20,6 +20,7 @@ std::string_view family_help(std::string_view family) {
       {"pain", "pain takes an exercise out until it is cleared"},
       {"log", "adds a set and prints the next one, planned again"},
       {"plan", "plans a block of weeks and follows it"},
+      {"steer", "what the data ask for: lighter weeks, ways out of a stall"},
       {"template", "block templates"},
       {"evidence", "pools studies and says what they can tell"},
       {"reading", "readings of growth short of failure, from your own studies"},

@@ -574,7 +574,8 @@ Answer post_compare(Call& call) {
   if (!lifter) return tl::unexpected(lifter.error());
   Fields fields = call.fields();
   coach::CompareWish wish;
-  wish.lifter = lifter->id;
+  const bool average = fields.flag("average").value_or(false);
+  if (!average) wish.lifter = lifter->id;
   wish.exercise = fields.text("exercise", true).value_or("");
   wish.side = static_cast<Side>(fields.choice("side", {"both", "left", "right"}).value_or(0));
   wish.strategies = fields.texts("strategies", true).value_or(std::vector<std::string>{});
@@ -590,9 +591,11 @@ Answer post_compare(Call& call) {
   wish.date = fields.date("date");
   wish.place = fields.text("place").value_or("");
   if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
-  const auto fitted = coach::stored_estimate(call.desk, lifter->id);
-  if (!fitted) return problem(fitted.error());
-  if (!*fitted) return tl::unexpected(not_fitted(*lifter));
+  if (!average) {
+    const auto fitted = coach::stored_estimate(call.desk, lifter->id);
+    if (!fitted) return problem(fitted.error());
+    if (!*fitted) return tl::unexpected(not_fitted(*lifter));
+  }
   const auto view = coach::compare_ways(call.desk, wish);
   if (!view) return problem(view.error());
   Json json = coach::to_json(*view);

@@ -363,6 +363,17 @@ TEST_F(Contract, EveryPathAnswersAsDescribed) {
                              {{"exercise", "bench press"}, {"strategies", {"failure", "reserve:2"}}, {"sets", 3}});
   EXPECT_EQ(compared.at("strategies").size(), 2u);
   told("POST", "/api/lifters/ines/compare", {{"exercise", "bench press"}, {"strategies", {"until tea"}}}, 422);
+  const Json average =
+      told("POST", "/api/lifters/ines/compare",
+           {{"exercise", "bench press"}, {"average", true}, {"share", 0.75}, {"strategies", {"failure", "reserve:2"}}});
+  EXPECT_TRUE(average.at("lifter").is_null());
+  EXPECT_FALSE(average.at("known").get<bool>());
+  told("POST", "/api/lifters/ines/compare",
+       {{"exercise", "bench press"},
+        {"average", true},
+        {"load", {{"amount", 60}, {"unit", "kg"}}},
+        {"strategies", {"failure"}}},
+       422);
 
   const std::string csv = log_text("Ines", 13);
   told("POST", "/api/imports?dry_run=true&name=march.csv", {}, 0, csv, "text/csv");

@@ -71,6 +71,8 @@ class SimulatedLifter {
 
   // A new training session on `day`, on or after the last one.
   void begin_day(Date day);
+  // Another fate from here on: a copy and its original go different ways. What is true of the lifter stays.
+  void reseed(std::uint64_t seed) { random_ = Random(seed, 1); }
   // One set. Cost: well below a microsecond per lift, more for own_feeling.
   SetResult perform(const SetOrder& order);
 

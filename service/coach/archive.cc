@@ -77,6 +77,19 @@ Result<Json> profiles(Desk& desk, const std::vector<Lifter>& lifters) {
       s["block"] = Json::parse(plan.json, nullptr, false);
       one["plans"].push_back(std::move(s));
     }
+    const auto advice = desk.store().advice(lifter.id);
+    if (!advice) return tl::unexpected(advice.error());
+    one["advice"] = Json::array();
+    for (const store::StoredAdvice& a : *advice) {
+      Json s;
+      s["number"] = a.number;
+      s["kind"] = a.kind;
+      s["state"] = a.state;
+      s["said"] = a.said;
+      s["date"] = date_text(a.date);
+      s["proposal"] = Json::parse(a.json, nullptr, false);
+      one["advice"].push_back(std::move(s));
+    }
     json["lifters"].push_back(std::move(one));
   }
   return json;

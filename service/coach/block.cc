@@ -120,6 +120,26 @@ Result<store::ChangeId> keep_proposal(Desk& desk, const Lifter& lifter, const Bl
                              [&](store::Writer& writer) { return writer.put_plan(stored_from(lifter, kept)); });
 }
 
+// Lighter weeks that the coach accepted from the data are weeks of the block; one that the request says something else
+// of stays as the request has it.
+Result<void> add_lighter_weeks(Desk& desk, const Lifter& lifter, Date first, BlockRequest& request) {
+  const auto accepted = lighter_weeks_from(desk, lifter.id, desk.today());
+  if (!accepted) return tl::unexpected(accepted.error());
+  for (const SteeringDecision& d : *accepted) {
+    const int number = (d.proposal.from - first) / 7 + 1;
+    const bool told = std::any_of(request.special.begin(), request.special.end(),
+                                  [&](const BlockRequest::Week& week) { return week.number == number; });
+    if (d.proposal.from < first || number > request.weeks || told) continue;
+    BlockRequest::Week week;
+    week.number = number;
+    week.share = planning::kLighterShare;
+    week.failure = false;
+    week.why = "lighter week, accepted on " + date_text(d.date) + ": " + d.proposal.why;
+    request.special.push_back(week);
+  }
+  return {};
+}
+
 }  // namespace
 
 int BlockItem::total() const {
@@ -163,6 +183,12 @@ Result<BlockProposal> plan_block(Desk& desk, const BlockWish& wish) {
       ensure_fitted(desk, lifter->id, [&](double share) { return tell("fitting " + lifter->name, share, {}); });
   if (!fitted) return tl::unexpected(fitted.error());
   const Date first = before ? before->weeks.front().monday : first_monday(request, desk.today());
+  if (const auto fine = add_lighter_weeks(desk, *lifter, first, request); !fine) return tl::unexpected(fine.error());
+  {
+    auto steered = steering(desk, *fitted);
+    if (!steered) return tl::unexpected(steered.error());
+    out.proposals = std::move(steered->open);
+  }
   Date open_from = desk.today();
   if (before) {  // a session already begun today stays as it is
     for (const store::StoredSet& s : fitted->sets) {
@@ -633,6 +659,7 @@ Result<std::optional<DayFromBlock>> day_from_block(Desk& desk, const std::string
       out.place = d.place;
       out.note = week.note;
       out.week = number;
+      out.lighter = week.kind == planning::WeekKind::lighter;
       for (const BlockItem& item : d.items) {
         planning::ExerciseRequest e;
         e.exercise = item.exercise;

@@ -15,6 +15,7 @@
 #include "service/coach/block_request.h"
 #include "service/coach/desk.h"
 #include "service/coach/estimates.h"
+#include "service/coach/steering.h"
 #include "service/store/store.h"
 
 namespace ullage::coach {
@@ -103,7 +104,8 @@ struct BlockWish {
 struct BlockProposal {
   Lifter lifter;
   BlockSheet sheet;
-  bool resolved = false;  // from an accepted plan
+  bool resolved = false;                    // from an accepted plan
+  std::vector<SteeringProposal> proposals;  // what the data ask for and nobody has decided yet
   store::ChangeId change = 0;
   planning::BlockProblem problem;  // what was solved, for the curve and the export
   planning::BlockPlan plan;
@@ -166,6 +168,7 @@ struct DayFromBlock {
   std::vector<planning::ExerciseRequest> exercises;
   std::string place, note;
   int week = 0;
+  bool lighter = false;  // its week is planned as a lighter one
 };
 Result<std::optional<DayFromBlock>> day_from_block(Desk& desk, const std::string& lifter, Date day);
 

@@ -7,6 +7,7 @@
 #include <functional>
 #include <map>
 #include <mutex>
+#include <nlohmann/json.hpp>
 #include <set>
 #include <thread>
 #include <tuple>
@@ -32,23 +33,79 @@ std::uint64_t hash_of(std::string_view text) {
 
 std::string model_version() { return std::to_string(capacity::kModelVersion); }
 
-// What is kept of a fit: the posterior, the newest set that went into it, and the library the program shipped with.
+// Layout of what is kept; changes whenever estimates kept before must be made again.
+constexpr std::string_view kLayout = "2";
+
+// What is kept of a fit: the posterior, the newest set that went into it, how the last weeks went, and the library the
+// program shipped with.
 struct Kept {
   store::SetId newest_fitted = 0;
+  planning::RecentForm form;
   std::string posterior;
 };
+
+std::string form_text(const planning::RecentForm& f) {
+  return nlohmann::json{{"from", f.from.days},
+                        {"to", f.to.days},
+                        {"sessions", f.sessions},
+                        {"planned", f.planned},
+                        {"missed", f.missed},
+                        {"told", f.told},
+                        {"chance", f.chance},
+                        {"lifts", f.lifts},
+                        {"against", {f.against.median, f.against.lo80, f.against.hi80, f.against.sd}},
+                        {"p_under", f.p_under},
+                        {"most_under", f.most_under},
+                        {"most_under_share", f.most_under_share},
+                        {"readiness", f.readiness},
+                        {"p_tired", f.p_tired},
+                        {"spent", f.spent}}
+      .dump();
+}
+std::optional<planning::RecentForm> form_of(const std::string& text) {
+  try {
+    const auto json = nlohmann::json::parse(text);
+    planning::RecentForm f;
+    f.from = Date{json.at("from").get<int>()};
+    f.to = Date{json.at("to").get<int>()};
+    f.sessions = json.at("sessions").get<int>();
+    f.planned = json.at("planned").get<int>();
+    f.missed = json.at("missed").get<int>();
+    f.told = json.at("told").get<double>();
+    f.chance = json.at("chance").get<double>();
+    f.lifts = json.at("lifts").get<int>();
+    const auto& against = json.at("against");
+    f.against = {against.at(0).get<double>(), against.at(1).get<double>(), against.at(2).get<double>(),
+                 against.at(3).get<double>()};
+    f.p_under = json.at("p_under").get<double>();
+    f.most_under = json.at("most_under").get<std::string>();
+    f.most_under_share = json.at("most_under_share").get<double>();
+    f.readiness = json.at("readiness").get<double>();
+    f.p_tired = json.at("p_tired").get<double>();
+    f.spent = json.at("spent").get<double>();
+    return f;
+  } catch (const std::exception&) {
+    return std::nullopt;
+  }
+}
 const std::string& library_hash() {
-  static const std::string hash = std::to_string(hash_of(embedded::exercises_toml()));
+  static const std::string hash =
+      std::to_string(hash_of(std::string(embedded::exercises_toml()) + std::string(kLayout)));
   return hash;
 }
 std::string bytes_of(const Kept& kept) {
-  return std::to_string(kept.newest_fitted) + "\n" + library_hash() + "\n" + kept.posterior;
+  return std::to_string(kept.newest_fitted) + "\n" + library_hash() + "\n" + form_text(kept.form) + "\n" +
+         kept.posterior;
 }
 std::optional<Kept> kept_of(const std::string& bytes) {
   const std::size_t first = bytes.find('\n');
   const std::size_t second = first == std::string::npos ? first : bytes.find('\n', first + 1);
   if (second == std::string::npos || bytes.substr(first + 1, second - first - 1) != library_hash()) return std::nullopt;
-  return Kept{std::strtoll(bytes.c_str(), nullptr, 10), bytes.substr(second + 1)};
+  const std::size_t third = bytes.find('\n', second + 1);
+  if (third == std::string::npos) return std::nullopt;
+  auto form = form_of(bytes.substr(second + 1, third - second - 1));
+  if (!form) return std::nullopt;
+  return Kept{std::strtoll(bytes.c_str(), nullptr, 10), std::move(*form), bytes.substr(third + 1)};
 }
 
 std::vector<SetRecord> records_of(const std::vector<store::StoredSet>& sets) {
@@ -90,12 +147,27 @@ Result<Task> read_task(Desk& desk, const Lifter& lifter) {
   return task;
 }
 
-Result<capacity::Posterior> fit_task(const Task& task, Date today, const library::Library& library,
-                                     const Share& progress) {
+struct Fit {
+  capacity::Posterior posterior;
+  planning::RecentForm form;
+};
+constexpr double kShareOfFit = 0.8;  // of the time; the rest goes to how the last weeks went
+
+Result<Fit> fit_task(const Task& task, Date today, const library::Library& library, const Share& progress) {
   const Date as_of = task.sets.empty() ? today : task.sets.back().set.date;
+  const std::vector<SetRecord> records = records_of(task.sets);
   capacity::FitOptions options;
-  options.progress = progress;
-  return capacity::fit(capacity::prepare(task.lifter, records_of(task.sets), finder(library), as_of), options);
+  if (progress) options.progress = [&](double share) { return progress(kShareOfFit * share); };
+  auto posterior = capacity::fit(capacity::prepare(task.lifter, records, finder(library), as_of), options);
+  if (!posterior) return tl::unexpected(posterior.error());
+  planning::FormOptions form_options;
+  if (progress) form_options.progress = [&](double share) { return progress(kShareOfFit + (1 - kShareOfFit) * share); };
+  auto form = planning::recent_form(task.lifter, records, finder(library), as_of, form_options);
+  if (!form) {
+    if (form.error().code == Code::cancelled) return tl::unexpected(form.error());
+    form = planning::RecentForm{};  // the estimate stands without it
+  }
+  return Fit{std::move(*posterior), std::move(*form)};
 }
 
 store::SetId newest(const std::vector<store::StoredSet>& sets) {
@@ -104,12 +176,13 @@ store::SetId newest(const std::vector<store::StoredSet>& sets) {
   return id;
 }
 
-Result<void> keep(Desk& desk, const Task& task, const capacity::Posterior& posterior) {
+Result<void> keep(Desk& desk, const Task& task, const capacity::Posterior& posterior,
+                  const planning::RecentForm& form) {
   store::DerivedEstimate estimate;
   estimate.lifter = task.lifter.id;
   estimate.model_version = model_version();
   estimate.input_fingerprint = task.mark;
-  estimate.blob = bytes_of({newest(task.sets), capacity::serialise(posterior)});
+  estimate.blob = bytes_of({newest(task.sets), form, capacity::serialise(posterior)});
   return desk.store().put_estimate(estimate);
 }
 
@@ -165,6 +238,7 @@ std::optional<Fitted> stored_fit(Desk& desk, const Task& task, const library::Li
   if (!base) return std::nullopt;
   auto fitted = with_live_sets(task, std::move(*base), kept->newest_fitted, library);
   if (!fitted || fitted->live_sets > kMostLiveSets) return std::nullopt;
+  fitted->form = kept->form;
   return std::move(*fitted);
 }
 
@@ -174,17 +248,18 @@ Result<Fitted> fitted_from(Desk& desk, const Lifter& lifter, const Share& progre
   auto task = read_task(desk, lifter);
   if (!task) return tl::unexpected(task.error());
   if (auto stored = stored_fit(desk, *task, **library)) return std::move(*stored);
-  auto posterior = fit_task(*task, desk.today(), **library, progress);
-  if (!posterior) return tl::unexpected(posterior.error());
+  auto fit = fit_task(*task, desk.today(), **library, progress);
+  if (!fit) return tl::unexpected(fit.error());
   if (task->storable) {
-    if (const auto kept = keep(desk, *task, *posterior); !kept) return tl::unexpected(kept.error());
+    if (const auto kept = keep(desk, *task, fit->posterior, fit->form); !kept) return tl::unexpected(kept.error());
   }
   Fitted fitted;
   fitted.lifter = task->lifter;
   fitted.newest_fitted = newest(task->sets);
   fitted.sets = std::move(task->sets);
-  fitted.posterior = *posterior;
-  fitted.base = std::move(*posterior);
+  fitted.posterior = fit->posterior;
+  fitted.base = std::move(fit->posterior);
+  fitted.form = std::move(fit->form);
   fitted.fresh = true;
   return fitted;
 }
@@ -203,7 +278,9 @@ Result<Fitted> add_live(Desk& desk, const Fitted& fitted, const store::StoredSet
     task.lifter = fitted.lifter;
     task.sets = fitted.sets;
     task.sets.insert(task.sets.begin() + (at - fitted.sets.begin()), set);
-    return with_live_sets(std::move(task), fitted.base, fitted.newest_fitted, **library);
+    auto out = with_live_sets(std::move(task), fitted.base, fitted.newest_fitted, **library);
+    if (out) out->form = fitted.form;
+    return out;
   }
   if (set.set.date < fitted.posterior.as_of) return fail(Code::internal, "a set before the last session");
   Fitted out = fitted;
@@ -273,7 +350,7 @@ Result<void> keep_estimate(Desk& desk, const std::string& lifter, const capacity
   if (!found) return tl::unexpected(found.error());
   const auto task = read_task(desk, *found);
   if (!task) return tl::unexpected(task.error());
-  return keep(desk, *task, posterior);
+  return keep(desk, *task, posterior, {});
 }
 
 Result<void> carry_estimate(Desk& desk, const std::string& lifter, const std::string& before, store::SetId set) {
@@ -314,7 +391,7 @@ Result<FitReport> fit_lifters(Desk& desk, const FitWish& wish) {
   // Workers take tasks from one queue and put posteriors into another; only this thread touches the store.
   struct Finished {
     Task task;
-    Result<capacity::Posterior> posterior;
+    Result<Fit> fit;
   };
   std::mutex mutex;
   std::condition_variable changed;
@@ -330,9 +407,9 @@ Result<FitReport> fit_lifters(Desk& desk, const FitWish& wish) {
       Task task = std::move(waiting.back());
       waiting.pop_back();
       lock.unlock();
-      auto posterior = fit_task(task, desk.today(), **library, [&](double) { return !stop.load(); });
+      auto fit = fit_task(task, desk.today(), **library, [&](double) { return !stop.load(); });
       lock.lock();
-      finished.push_back({std::move(task), std::move(posterior)});
+      finished.push_back({std::move(task), std::move(fit)});
       changed.notify_all();
     }
   };
@@ -374,12 +451,11 @@ Result<FitReport> fit_lifters(Desk& desk, const FitWish& wish) {
     for (Finished& f : ready) {
       --under_way;
       ++done;
-      if (!f.posterior) {
-        if (f.posterior.error().code != Code::cancelled)
-          report.failures.push_back({f.task.lifter.name, f.posterior.error()});
+      if (!f.fit) {
+        if (f.fit.error().code != Code::cancelled) report.failures.push_back({f.task.lifter.name, f.fit.error()});
       } else {
         if (f.task.storable) {
-          if (const auto kept = keep(desk, f.task, *f.posterior); !kept) broken = kept.error();
+          if (const auto kept = keep(desk, f.task, f.fit->posterior, f.fit->form); !kept) broken = kept.error();
         }
         ++report.fitted;
       }

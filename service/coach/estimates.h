@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "engine/capacity/posterior.h"
+#include "engine/planning/recent_form.h"
 #include "service/coach/desk.h"
 
 namespace ullage::coach {
@@ -24,6 +25,7 @@ struct Fitted {
   bool fresh = false;                  // the fit was made now
   capacity::Posterior base;            // the fit itself, without the live sets
   store::SetId newest_fitted = 0;      // sets with a higher id are live
+  planning::RecentForm form;           // of the two weeks up to the fit; sessions 0: too little to say
 };
 
 // Told the share done, 0..1; false stops (Code::cancelled).

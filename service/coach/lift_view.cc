@@ -8,10 +8,7 @@
 #include "engine/capacity/curve.h"
 
 namespace ullage::coach {
-namespace {
-
-// Reps really left at a call, in the middle: between the points of the posterior, and beyond them as they go on.
-double left_at(const capacity::Posterior& posterior, double called) {
+double left_at_call(const capacity::Posterior& posterior, double called) {
   const auto& points = posterior.at_called;
   if (points.empty()) return called;
   if (called <= points.front().called) return points.front().true_reserve.median;
@@ -23,8 +20,6 @@ double left_at(const capacity::Posterior& posterior, double called) {
   }
   return points.back().true_reserve.median + called - points.back().called;
 }
-
-}  // namespace
 
 Result<LiftView> lift_view(Desk& desk, const Fitted& fitted, const std::string& exercise_text, Side side,
                            std::optional<Date> from, std::size_t most) {
@@ -62,7 +57,7 @@ Result<LiftView> lift_view(Desk& desk, const Fitted& fitted, const std::string& 
       if (failed)
         left = 0.5;
       else if (s.set.called)
-        left = std::max(0.0, left_at(fitted.posterior, s.set.called->reserve));
+        left = std::max(0.0, left_at_call(fitted.posterior, s.set.called->reserve));
       reading.at_least = !failed && (!s.set.called || s.set.called->open);
       const double reps = std::max(s.set.reps + left, 0.2);
       reading.kg = load * std::exp(capacity::margin_for_reps(reps, capacity::Curve{k, p}));

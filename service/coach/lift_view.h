@@ -30,6 +30,9 @@ struct LiftView {
 Result<LiftView> lift_view(Desk& desk, const Fitted& fitted, const std::string& exercise, Side side,
                            std::optional<Date> from, std::size_t most = 400);
 
+// Reps really left at a call, in the middle: between the points of the posterior, and beyond them as they go on.
+double left_at_call(const capacity::Posterior& posterior, double called);
+
 // What each number of a lift rests on, one line each.
 struct Why {
   std::string strength, endurance, fatigability, trend;

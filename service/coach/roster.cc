@@ -35,12 +35,6 @@ void look_at_log(const std::vector<store::StoredSet>& sets, Date today, RosterRo
   if (!row.last_session) row.reasons.push_back({Attention::unseen, "no sets in the log yet: 0 sessions"});
 }
 
-// Lifts as they are shown, those done most first.
-struct Lift {
-  const capacity::LiftSummary* summary;
-  std::string name;
-};
-
 void look_at_estimate(const Fitted& fitted, const library::Library& library, Date as_of, RosterRow& row) {
   const capacity::Posterior& p = fitted.posterior;
   const auto& bias = p.bias_reps;
@@ -52,44 +46,10 @@ void look_at_estimate(const Fitted& fitted, const library::Library& library, Dat
          fmt::format("has {:.1f} reps {} than called ({:.1f}-{:.1f})", std::fabs(bias.median), more ? "more" : "less",
                      more ? bias.lo80 : -bias.hi80, more ? bias.hi80 : -bias.lo80)});
   }
-  std::vector<Lift> lifts;
-  for (const capacity::LiftSummary& s : p.lifts) {
-    if (const Exercise* exercise = library.find(s.exercise)) lifts.push_back({&s, exercise->name});
-  }
-  std::sort(lifts.begin(), lifts.end(), [](const Lift& a, const Lift& b) {
-    return std::tie(b.summary->sets_used, a.name, a.summary->side, a.summary->place) <
-           std::tie(a.summary->sets_used, b.name, b.summary->side, b.summary->place);
-  });
-  // Stalls of the lifts done most, and still done.
   int looked = 0, assumed = 0;
-  const Lift* stalled = nullptr;
-  int days = 0;
-  double percent = 0;
-  for (const Lift& lift : lifts) {
-    const capacity::LiftSummary& s = *lift.summary;
-    if (as_of - s.last > kMissWindowDays) continue;
-    if (++looked > 4) break;
-    assumed += s.learned < kMostlyAssumedBelow;
-    const auto& trend = s.trend_pct_per_week;
-    if (stalled || looked > kStallLifts || s.sets_used < kStallSets || s.history.empty() ||
-        s.strength.sd > kStallMostSd * s.strength.median) {
-      continue;
-    }
-    // The estimate of kStallDays ago against the last one.
-    const auto then = std::find_if(s.history.rbegin(), s.history.rend(), [&](const capacity::StrengthPoint& point) {
-      return s.last - point.date >= kStallDays;
-    });
-    if (then == s.history.rend()) continue;
-    const double gained = s.strength.median / then->median - 1;
-    if (gained <= kStallGain && trend.lo80 <= 0 && trend.median <= kStallPctPerWeek) {
-      stalled = &lift;
-      days = s.last - then->date;
-      percent = 100 * gained;
-    }
-  }
-  if (stalled) {
-    row.reasons.push_back(
-        {Attention::stall, fmt::format("{} has stalled: {:+.1f} % in {} weeks", stalled->name, percent, days / 7)});
+  if (const auto stall = find_stall(p, library, as_of, &looked, &assumed)) {
+    row.reasons.push_back({Attention::stall, fmt::format("{} has stalled: {:+.1f} % in {} weeks", stall->name,
+                                                         100 * stall->gained, stall->weeks)});
   }
   const auto suspects = std::count_if(p.suspects.begin(), p.suspects.end(), [&](const capacity::SuspectSet& s) {
     return s.record >= 0 && static_cast<std::size_t>(s.record) < fitted.sets.size();
@@ -99,16 +59,16 @@ void look_at_estimate(const Fitted& fitted, const library::Library& library, Dat
         {Attention::suspects, fmt::format("{} looks mis-typed: {}", suspects == 1 ? "a load" : "loads", suspects)});
   }
   if (looked > 0 && assumed > 0) {
-    row.reasons.push_back({Attention::assumed, fmt::format("strength mostly assumed in {} of {} current lifts", assumed,
-                                                           std::min(looked, 4))});
+    row.reasons.push_back(
+        {Attention::assumed, fmt::format("strength mostly assumed in {} of {} current lifts", assumed, looked)});
   }
 }
 
 }  // namespace
 
 std::string_view attention_name(Attention attention) {
-  constexpr std::string_view kNames[] = {"hold",   "pain",     "misses",     "judgement", "stall",
-                                         "unseen", "suspects", "not fitted", "assumed"};
+  constexpr std::string_view kNames[] = {"hold",  "pain",   "lighter",  "misses",     "judgement",
+                                         "stall", "unseen", "suspects", "not fitted", "assumed"};
   return kNames[static_cast<std::size_t>(attention)];
 }
 
@@ -159,6 +119,12 @@ Result<RosterRow> look_at(Desk& desk, const Lifter& lifter) {
   } else if (row.sets > 0) {
     if ((*fitted)->live_sets > 0) capacity::refresh_judgement((*fitted)->posterior, today);
     look_at_estimate(**fitted, **library, today, row);
+    const auto steered = steering(desk, **fitted);
+    if (!steered) return tl::unexpected(steered.error());
+    for (const SteeringProposal& p : steered->open) {
+      if (p.kind == SteeringKind::lighter_week)
+        row.reasons.push_back({Attention::lighter, "a lighter week? " + p.brief});
+    }
   }
   std::sort(row.reasons.begin(), row.reasons.end(), [](const Reason& a, const Reason& b) {
     return std::tie(a.attention, a.text) < std::tie(b.attention, b.text);

@@ -8,6 +8,7 @@
 
 #include "service/coach/desk.h"
 #include "service/coach/estimates.h"
+#include "service/coach/steering.h"
 
 namespace ullage::coach {
 
@@ -15,6 +16,7 @@ namespace ullage::coach {
 enum class Attention {
   hold,        // nothing may be prescribed
   pain,        // an exercise is out because of pain
+  lighter,     // the data ask for a lighter week
   misses,      // more planned sets missed than the limits allow for
   judgement,   // says far fewer or more than they have
   stall,       // a main lift has gained nothing for months, with enough data
@@ -46,12 +48,6 @@ inline constexpr int kUnseenDays = 10;
 inline constexpr int kMissWindowDays = 28;
 inline constexpr double kMissesExpected = 0.15;  // share of planned sets
 inline constexpr double kMissesChance = 0.05;    // less likely than this by chance: worth a look
-inline constexpr int kStallLifts = 2;            // only the lifts done most
-inline constexpr int kStallSets = 60;
-inline constexpr int kStallDays = 140;           // looked back this far
-inline constexpr double kStallGain = 0.005;      // strength gained since then, as a share: no more than this
-inline constexpr double kStallPctPerWeek = 0.1;  // and a trend of no more than this now, its interval reaching zero
-inline constexpr double kStallMostSd = 0.02;     // strength known at least this well, as a share
 inline constexpr double kHasMoreReps = 1.5;      // bias of judgement; having less than called matters sooner
 inline constexpr double kHasLessReps = 1;
 

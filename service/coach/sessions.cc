@@ -332,6 +332,8 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
     floor = contents->floor;
     sheet.first = contents->first;
   }
+  bool lighter = contents && contents->lighter && wish.exercises.empty(), from_block = false;
+  const bool from_log = wish.exercises.empty() && !contents && sheet.request.exercises.empty();
   if (sheet.request.exercises.empty()) {
     if (contents) {
       sheet.request.exercises = std::move(contents->request.exercises);
@@ -342,6 +344,8 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
       sheet.request.exercises = std::move((*planned)->exercises);
       sheet.block_week = (*planned)->week;
       sheet.block_note = (*planned)->note;
+      from_block = true;
+      lighter = lighter || (*planned)->lighter;
       if (place_wish.empty()) place_wish = (*planned)->place;
     } else if (auto past = session_rotation(fitted->sets, sheet.request.date); !past.empty()) {
       sheet.request.exercises = std::move(past.front().exercises);
@@ -350,6 +354,32 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
       return fail(Code::invalid_input,
                   lifter->name + " has no sets in the log yet: name the exercises of the session (--exercise)");
     }
+  }
+  if (from_log && !from_block) {
+    auto steps = take_steps(desk, *lifter, sheet.request.date, sheet.request.exercises);
+    if (!steps) return tl::unexpected(steps.error());
+    sheet.steered = std::move(*steps);
+  }
+  const auto lighter_week = lighter_week_on(desk, lifter->id, sheet.request.date);
+  if (!lighter_week) return tl::unexpected(lighter_week.error());
+  if (*lighter_week) {
+    if (!lighter) {
+      const auto policy = desk.policy(*lifter);
+      if (!policy) return tl::unexpected(policy.error());
+      for (planning::ExerciseRequest& e : sheet.request.exercises) {
+        const auto exercise = desk.exercise(e.exercise);
+        if (!exercise) return tl::unexpected(exercise.error());
+        make_lighter(e, policy->of((*exercise)->cls), !wish.exercises.empty());
+      }
+      lighter = true;
+    }
+    sheet.steered.push_back(fmt::format("A lighter week, accepted on {}: {}", date_text((*lighter_week)->date),
+                                        (*lighter_week)->proposal.why));
+  }
+  {
+    auto view = steering(desk, *fitted);
+    if (!view) return tl::unexpected(view.error());
+    sheet.proposals = std::move(view->open);
   }
   auto where = desk.where(*lifter, place_wish);
   if (!where) return tl::unexpected(where.error());
@@ -377,7 +407,7 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
   if (!plan) return tl::unexpected(plan.error());
   sheet.plan = std::move(*plan);
   tell_sides((*ready)->draws, sheet.plan);
-  if (sheet.done.empty() && !sheet.plan.items.empty()) {
+  if (sheet.done.empty() && !sheet.plan.items.empty() && !lighter) {
     sheet.test = planning::propose_test(sheet.plan, (*ready)->input,
                                         times_in_horizon(fitted->sets, sheet.plan, sheet.request.date));
   }
@@ -398,8 +428,9 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
     if (limit) return fail(Code::not_allowed, "nothing may be written for " + lifter->name + ": " + sheet.why_empty);
   }
   if (wish.keep) {
-    store::Sheet kept{lifter->id, sheet.request.date, wish.session,
-                      sheet_json({sheet.request, place_wish, sheet.first, floor}, sheet.plan)};
+    store::Sheet kept{
+        lifter->id, sheet.request.date, wish.session,
+        sheet_json({sheet.request, place_wish, sheet.first, floor, *lighter_week && lighter}, sheet.plan)};
     const auto change =
         desk.store().change("session sheet of " + lifter->name + " for " + date_text(sheet.request.date) +
                                 (wish.moved_from ? ", moved from " + date_text(*wish.moved_from) : ""),

@@ -15,6 +15,7 @@
 #include "engine/planning/test_proposal.h"
 #include "service/coach/desk.h"
 #include "service/coach/estimates.h"
+#include "service/coach/steering.h"
 
 namespace ullage::coach {
 
@@ -55,7 +56,10 @@ struct SessionSheet {
   Place place;
   bool place_assumed = false;
   std::optional<planning::TestProposal> test;  // a rep-max test that would be worth its cost today; only offered
-  store::ChangeId change = 0;                  // 0: the same sheet was there, or it was not kept
+  // What the data ask for and nobody has decided yet; and what was accepted and is in these sets, in words.
+  std::vector<SteeringProposal> proposals;
+  std::vector<std::string> steered;
+  store::ChangeId change = 0;  // 0: the same sheet was there, or it was not kept
 };
 
 // not_allowed: a hold, on that day or on the clock's own, says what lifts it; or a limit that leaves no exercise, says

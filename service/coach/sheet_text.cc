@@ -75,6 +75,7 @@ std::string sheet_json(const SheetContents& contents, const planning::SessionPla
   request["date"] = date_text(contents.request.date);
   request["place"] = contents.place;
   if (contents.first) request["first"] = date_text(*contents.first);
+  if (contents.lighter) request["lighter"] = true;
   request["exercises"] = Json::array();
   for (const planning::ExerciseRequest& e : contents.request.exercises) {
     Json one;
@@ -109,6 +110,7 @@ Result<SheetContents> read_sheet(const std::string& text) {
     if (!date) return fail(Code::corrupt, "a session sheet in the data file has no date");
     out.request.date = *date;
     out.place = request.at("place").get<std::string>();
+    out.lighter = request.value("lighter", false);
     if (request.contains("first")) out.first = parse_date(request.at("first").get<std::string>());
     for (const Json& one : request.at("exercises")) {
       planning::ExerciseRequest e;

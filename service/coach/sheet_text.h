@@ -31,6 +31,7 @@ struct SheetContents {
   std::string place;          // id as wished; empty: the lifter's usual
   std::optional<Date> first;  // the day it was first written for, when it was moved since
   FloorRecord floor;
+  bool lighter = false;  // written inside an accepted lighter week: its sets are fewer already
 };
 // JSON; `plan` is kept beside the request as it was shown.
 std::string sheet_json(const SheetContents& contents, const planning::SessionPlan& plan);

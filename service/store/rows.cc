@@ -352,6 +352,23 @@ Result<StoredPlan> plan_of(const Row& row) {
   return read.outcome(std::move(plan));
 }
 
+Row advice_row(const StoredAdvice& advice) {
+  return {advice.lifter, advice.number, advice.kind, advice.state, advice.said, date_text(advice.date), advice.json};
+}
+
+Result<StoredAdvice> advice_of(const Row& row) {
+  Reading read("advice", row);
+  StoredAdvice advice;
+  advice.lifter = read.text();
+  advice.number = read.integer();
+  advice.kind = read.text();
+  advice.state = read.text();
+  advice.said = read.text();
+  advice.date = read.date();
+  advice.json = read.text();
+  return read.outcome(std::move(advice));
+}
+
 Result<std::vector<HealthRows>> health_rows(const std::string& lifter, const safety::HealthRecord& record) {
   std::vector<HealthRows> all{{"intake", {}},           {"hold", {}}, {"clinician_word", {}},
                               {"guardian_consent", {}}, {"pain", {}}, {"extra_reserve_lifted", {}}};

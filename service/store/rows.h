@@ -20,6 +20,7 @@ Result<Row> place_row(const Place& place);
 Row policy_row(const std::string& scope, const ReservePolicy& policy);
 Row sheet_row(const Sheet& sheet);
 Row plan_row(const StoredPlan& plan);
+Row advice_row(const StoredAdvice& advice);
 
 // The rows of one health table.
 struct HealthRows {
@@ -36,6 +37,7 @@ Result<Place> place_of(const Row& row);
 Result<ReservePolicy> policy_of(const Row& row);
 Result<Sheet> sheet_of(const Row& row);
 Result<StoredPlan> plan_of(const Row& row);
+Result<StoredAdvice> advice_of(const Row& row);
 // Adds the row of one health table to the record.
 Result<void> add_health(const std::string& table, const Row& row, safety::HealthRecord& record);
 

@@ -185,6 +185,15 @@ std::vector<Table> make_tables() {
              {"start", "TEXT", kNeeded, "first Monday, YYYY-MM-DD"},
              {"json", "TEXT", kNeeded, "the block with its request and reasons, JSON"}},
             {"lifter", "number"}, "lifter"),
+      truth("advice", "What a coach said to proposals made from a lifter's data.",
+            {{"lifter", "TEXT", kLifter, "lifter id"},
+             {"number", "INTEGER", kNeeded, "1, 2, ... for the lifter"},
+             {"kind", "TEXT", kNeeded, "lighter week or stall"},
+             {"state", "TEXT", kNeeded, "accepted or rejected"},
+             {"said", "TEXT", kNeeded, "the coach's word when it was decided"},
+             {"date", "TEXT", kNeeded, "day it was decided, YYYY-MM-DD"},
+             {"json", "TEXT", kNeeded, "what was proposed, with its reason, JSON"}},
+            {"lifter", "number"}, "lifter"),
       truth("setting", "Settings of the program.",
             {{"key", "TEXT", kNeeded, "name of the setting"}, {"value", "TEXT", kNeeded, "its value"}}, {"key"}),
 
@@ -325,7 +334,7 @@ const std::vector<std::string>& migrations() {
     // Tables that came later have a migration of their own.
     std::string first;
     for (const auto& each : tables()) {
-      if (each.name != "plan") first += create_statement(each);
+      if (each.name != "plan" && each.name != "advice") first += create_statement(each);
     }
     first +=
         "CREATE INDEX change_row_by_change ON change_row (change);\n"
@@ -333,7 +342,7 @@ const std::vector<std::string>& migrations() {
         "CREATE INDEX change_row_by_lifter ON change_row (lifter, table_name, change);\n"
         "CREATE INDEX change_range_by_change ON change_range (change);\n"
         "CREATE INDEX change_range_by_lifter ON change_range (lifter, change);\n";
-    return std::vector<std::string>{first, create_statement(table("plan"))};
+    return std::vector<std::string>{first, create_statement(table("plan")), create_statement(table("advice"))};
   }();
   return all;
 }

@@ -208,6 +208,10 @@ Result<std::vector<StoredPlan>> SqliteStore::plans(const std::string& lifter) {
   return read("plan", "WHERE lifter = ? ORDER BY number DESC", {lifter}, plan_of);
 }
 
+Result<std::vector<StoredAdvice>> SqliteStore::advice(const std::string& lifter) {
+  return read("advice", "WHERE lifter = ? ORDER BY number DESC", {lifter}, advice_of);
+}
+
 Result<std::vector<Sheet>> SqliteStore::sheets_on(Date date) {
   return read("sheet", "WHERE date = ? ORDER BY lifter, session", {date_text(date)}, sheet_of);
 }

@@ -66,6 +66,7 @@ class SqliteStore : public Store {
   Result<std::optional<Sheet>> sheet(const std::string& lifter, Date date, const std::string& session) override;
   Result<std::vector<Sheet>> sheets(const std::string& lifter) override;
   Result<std::vector<StoredPlan>> plans(const std::string& lifter) override;
+  Result<std::vector<StoredAdvice>> advice(const std::string& lifter) override;
   Result<std::vector<Sheet>> sheets_on(Date date) override;
 
   Result<std::string> truth_mark(const std::string& lifter) override;
@@ -151,6 +152,7 @@ class SqliteWriter : public Writer {
   Result<void> put_health(const std::string& lifter, const safety::HealthRecord& record) override;
   Result<void> put_sheet(const Sheet& sheet) override;
   Result<void> put_plan(const StoredPlan& plan) override;
+  Result<void> put_advice(const StoredAdvice& advice) override;
   Result<void> remove_sheet(const std::string& lifter, Date date, const std::string& session) override {
     return remove("sheet", {lifter, date_text(date), session});
   }

@@ -152,4 +152,9 @@ Result<void> SqliteWriter::put_plan(const StoredPlan& plan) {
   return put(table("plan"), plan_row(plan));
 }
 
+Result<void> SqliteWriter::put_advice(const StoredAdvice& advice) {
+  ULLAGE_TRY(need_lifter(advice.lifter));
+  return put(table("advice"), advice_row(advice));
+}
+
 }  // namespace ullage::store

@@ -102,6 +102,18 @@ struct StoredPlan {
   bool operator==(const StoredPlan&) const = default;
 };
 
+// What a coach said to something the data asked for: a lighter week, another way out of a stall.
+struct StoredAdvice {
+  std::string lifter;
+  std::int64_t number = 0;  // 1, 2, ... for the lifter
+  std::string kind;         // "lighter week", "stall"
+  std::string state;        // accepted or rejected
+  std::string said;         // the coach's word
+  Date date;                // the day it was decided
+  std::string json;         // what was proposed, with its reason; its layout belongs to service/coach
+  bool operator==(const StoredAdvice&) const = default;
+};
+
 // Of one lifter: changes whenever anything kept about them was written, their estimate included.
 struct LifterMark {
   std::string lifter;
@@ -204,6 +216,7 @@ class Writer {
   virtual Result<void> remove_sheet(const std::string& lifter, Date date, const std::string& session) = 0;
 
   virtual Result<void> put_plan(const StoredPlan& plan) = 0;
+  virtual Result<void> put_advice(const StoredAdvice& advice) = 0;
 };
 
 // An entry of the history.
@@ -305,7 +318,8 @@ class Store {
   virtual Result<std::vector<Sheet>> sheets(const std::string& lifter) = 0;  // by date
   virtual Result<std::vector<Sheet>> sheets_on(Date date) = 0;               // of everyone, by lifter and session
 
-  virtual Result<std::vector<StoredPlan>> plans(const std::string& lifter) = 0;  // newest first
+  virtual Result<std::vector<StoredPlan>> plans(const std::string& lifter) = 0;     // newest first
+  virtual Result<std::vector<StoredAdvice>> advice(const std::string& lifter) = 0;  // newest first
 
   // ---- Derived entries.
 

@@ -10,7 +10,7 @@ import { useAsk } from '../use';
 
 type Sort = 'attention' | 'name' | 'last_session' | 'sets';
 const PAGE = 100;
-const kinds: Reason['kind'][] = ['hold', 'pain', 'misses', 'judgement', 'stall', 'unseen', 'suspects', 'not fitted', 'assumed'];
+const kinds: Reason['kind'][] = ['hold', 'pain', 'lighter', 'misses', 'judgement', 'stall', 'unseen', 'suspects', 'not fitted', 'assumed'];
 export const kindText = (k: Reason['kind']) => t(`reason.${k.replace(' ', '.')}` as TextKey);
 
 export function RosterPage({ version, changed }: { route: Route; changed: () => void; version: number }) {

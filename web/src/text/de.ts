@@ -176,6 +176,7 @@ export const de: Record<TextKey, Text> = {
   'search.lifter': 'Name suchen',
   'reason.hold': 'gesperrt',
   'reason.pain': 'Schmerz',
+  'reason.lighter': 'leichtere Woche',
   'reason.misses': 'misslungen',
   'reason.judgement': 'Ansage',
   'reason.stall': 'Stillstand',

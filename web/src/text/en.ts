@@ -178,6 +178,7 @@ export const en = {
   'search.lifter': 'Find a lifter',
   'reason.hold': 'hold',
   'reason.pain': 'pain',
+  'reason.lighter': 'lighter week',
   'reason.misses': 'misses',
   'reason.judgement': 'judgement',
   'reason.stall': 'stall',
