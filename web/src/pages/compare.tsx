@@ -3,7 +3,7 @@ import { useId, useState } from 'preact/hooks';
 import { Refusal, ask } from '../api/client';
 import type { Comparison, CompareWish, ComparedWay, LifterPage } from '../api/types';
 import { scale } from '../design/Chart';
-import { Choice, Empty, Failure, Loading, Notice, TextField } from '../design/parts';
+import { Choice, Empty, Failure, Loading, Notice, Said, SaidList, TextField } from '../design/parts';
 import { Table } from '../design/Table';
 import { Vessels, tallest, type VesselSet } from '../design/Vessel';
 import { useWidth } from '../design/width';
@@ -121,7 +121,7 @@ function Answer({ c }: { c: Comparison }) {
   const all = measures(c);
   return (
     <section>
-      <div role="status"><h2 lang="en">{c.finding}</h2></div>
+      <div role="status"><Said as="h2" of={c.finding} /></div>
       {!c.known && <Notice>{t('compare.unknown')}</Notice>}
       <div class="ways">
         {c.strategies.map((w, i) => (
@@ -137,7 +137,7 @@ function Answer({ c }: { c: Comparison }) {
       </div>
       <p class="small soft">{t('vessel.legend')}</p>
       <ComparePicture c={c} all={all} />
-      {c.cautions.length > 0 && <ul class="small" lang="en">{c.cautions.map((x, i) => <li key={i}>{x}</li>)}</ul>}
+      {c.cautions.length > 0 && <SaidList class="small" list={c.cautions} />}
     </section>
   );
 }

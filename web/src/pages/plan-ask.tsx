@@ -2,7 +2,7 @@
 import { useState } from 'preact/hooks';
 import { ask } from '../api/client';
 import type { BlockWish, Blocks, Exercise, LifterPage } from '../api/types';
-import { Check, Choice, Field, Loading, TextField } from '../design/parts';
+import { Check, Choice, Field, Loading, Said, TextField } from '../design/parts';
 import { readNumber } from '../format';
 import { t, type TextKey } from '../text';
 import { useAsk } from '../use';
@@ -133,7 +133,7 @@ export function AskForm({ page, data, template: given, busy, plan, close }: AskP
           {data.readings.map((r) => (
             <div key={r.name}>
               <Check label={r.name} checked={readings.includes(r.name)} set={(on) => setReadings(toggle(readings, r.name, on))} />
-              <p class="small soft" lang="en">{r.rests_on}</p>
+              <Said as="p" class="small soft" of={r.rests_on} />
             </div>
           ))}
           {faults.readings && <p class="fault">{faults.readings}</p>}

@@ -3,7 +3,7 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Refusal, ask } from '../api/client';
 import type { BlockResult, BlockWish, Blocks, Job, LifterPage } from '../api/types';
-import { Empty, Failure, Holds, Loading, Notice } from '../design/parts';
+import { Empty, Failure, Holds, Loading, Notice, Said, SaidList } from '../design/parts';
 import { day } from '../format';
 import { t } from '../text';
 import { useAsk } from '../use';
@@ -60,7 +60,7 @@ export function PlanPart({ page, changed, version, template }: { page: LifterPag
       {notice && !running && <Notice live title={notice} />}
       {none && !running && (
         <Notice live title={t('plan.none')}>
-          <ul lang="en">{none.rules.map((r, i) => <li key={i}>{r}</li>)}</ul>
+          <SaidList list={none.rules} />
         </Notice>
       )}
       {(anew || !shown) && (
@@ -84,7 +84,7 @@ function Working({ job, stop }: { job: Job; stop: (drop: boolean) => void }) {
   return (
     <div class="notice" ref={box}>
       <p class="sentence" role="status">{t(stopping ? 'plan.stopping' : 'plan.working')}</p>
-      <p class="soft" lang="en">{job.text}</p>
+      <Said as="p" class="soft" of={job.text} />
       <p><progress max={1} value={job.progress} aria-label={t('plan.working')} /></p>
       <div class="actions">
         <button type="button" disabled={stopping} onClick={() => end(false)}>{t('plan.stop')}</button>
