@@ -7,9 +7,10 @@ import { blocks } from './blocks';
 import { desk } from './desk';
 import { evidence } from './evidence';
 import { sayerOf, type Pattern } from './matcher';
+import { tables } from './tables';
 import { training } from './training';
 
-export const patterns: readonly Pattern[] = [...training, ...blocks, ...evidence, ...desk];
+export const patterns: readonly Pattern[] = [...training, ...blocks, ...evidence, ...desk, ...tables];
 
 const weekdays: Record<string, string> = { Mon: 'Mo', Tue: 'Di', Wed: 'Mi', Thu: 'Do', Fri: 'Fr', Sat: 'Sa', Sun: 'So' };
 
