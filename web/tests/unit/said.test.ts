@@ -89,6 +89,9 @@ describe('German', () => {
     ['tightness in the chest. What lifts it: the pain is cleared, with a name', 'tightness in the chest. Was die Sperre aufhebt: der Schmerz wird mit Namen freigegeben'],
     ['6 studies, 14 effects: stopping short against failure -0.04 (-0.21 to 0.13) (SMD). No clear difference: anything from 0.21 in favour of failure to 0.13 in favour of stopping short fits these studies. Few studies: the next ones may change it.', '6 Studien, 14 Effekte: früheres Aufhören gegen Versagen −0,04 (−0,21 bis 0,13) (SMD). Kein klarer Unterschied: zu diesen Studien passt alles von 0,21 zugunsten des Versagens bis 0,13 zugunsten früheren Aufhörens. Wenige Studien: die nächsten können es ändern.'],
     ['All to failure brings 104 % of the stimulus of 2 in reserve, 121 % if every rep short counts; it leaves strength 12 % down instead of 5.6 %. At equal minutes: 3 sets against 4 sets.', 'Alle bis zum Versagen: 104 % vom Reiz von „2 in Reserve“, 121 %, falls jede Wiederholung früher zählt; danach fehlen 12 % der Kraft statt 5,6 %. Bei gleich vielen Minuten: 3 Sätze gegen 4 Sätze.'],
+    ['start of the session of Ada Holm', 'Ada Holm: Beginn der Einheit'],
+    ['exercises.2.finish: as usual, failure or test was expected', 'exercises.2.finish: erwartet war as usual, failure or test'],
+    ['Leg press is out: excluded by the word of Dr. Holm of 2026-03-09.', 'Leg press entfällt: ausgeschlossen durch das Wort von Dr. Holm vom 9. März 2026.'],
     ['planning, within 2.4 %', 'wird geplant, bis auf 2,4 %'],
   ];
   test.each(said)('%s', (english, other) => expect(german(english)).toBe(other));

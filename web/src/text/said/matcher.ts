@@ -10,6 +10,7 @@
 //   c list              its parts (", ") one by one, like y
 //   x text              left as it is (names)
 //   o own name          like x, but nothing that is a sentence
+//   k piece             like x, without a colon
 //   f field             a name of lower-case letters, as the interface has them; left as it is
 // "(s)" in the English is an s or none. Several sentences in a row, or parts with "; " between, are said one by one where each
 // of them can be, so that no place swallows a sentence; else as a whole.
@@ -32,10 +33,11 @@ const inside: Record<string, string> = {
   p: '(?:under |over )?\\d+(?:\\.\\d+)? %',
   d: '\\d{4}-\\d{2}-\\d{2}',
   w: 'Mon|Tue|Wed|Thu|Fri|Sat|Sun',
+  k: '[^:]+?',
   f: '[a-z][a-z0-9_.]*',
 };
 
-type Compiled = { names: string[]; fits: RegExp; begins: string; ends: string; other: string; weight: number; place: number };
+type Compiled = { names: string[]; fits: RegExp; greedy?: RegExp; begins: string; ends: string; other: string; weight: number; place: number };
 
 const plain = (s: string) => s.replace(/[.*+?^${}()|[\]\\]/g, '\\$&');
 const words = (s: string) => s.match(/[A-Za-z]{2,}/g) ?? [];
@@ -105,20 +107,25 @@ export function sayerOf(patterns: readonly Pattern[], says: Says): Sayer {
     for (const w of words(text)) take(byWord.get(w));
     found.sort((a, b) => b.weight - a.weight || a.place - b.place);
     for (const c of found) {
-      const m = c.fits.exec(text);
-      if (!m) continue;
-      const given: Record<string, string> = {};
-      const raw: Record<string, string> = {};
-      const fits = c.names.every((name, i) => {
-        const value = part(name[0]!, m[i + 1]!);
-        if (value !== undefined) (given[name] = value), (raw[name] = m[i + 1]!);
-        return value !== undefined;
-      });
-      if (fits)
-        return c.other.replace(PLACE, (all, name: string, one?: string, more?: string) =>
-          name in given ? (one === undefined ? given[name]! : Math.abs(Number(raw[name])) === 1 ? one : more!) : all);
+      const near = c.fits.exec(text);
+      if (!near) continue;
+      // Where a place could end sooner or later ("start of the session of Ada"): sooner first, then later.
+      const out = filled(c, near) ?? filled(c, (c.greedy ??= new RegExp(c.fits.source.replaceAll('.+?', '.+'), 's')).exec(text)!);
+      if (out !== undefined) return out;
     }
     return undefined;
+  }
+  function filled(c: Compiled, m: RegExpExecArray): string | undefined {
+    const given: Record<string, string> = {};
+    const raw: Record<string, string> = {};
+    for (const [i, name] of c.names.entries()) {
+      const value = part(name[0]!, m[i + 1]!);
+      if (value === undefined) return undefined;
+      given[name] = value;
+      raw[name] = m[i + 1]!;
+    }
+    return c.other.replace(PLACE, (all, name: string, one?: string, more?: string) =>
+      name in given ? (one === undefined ? given[name]! : Math.abs(Number(raw[name])) === 1 ? one : more!) : all);
   }
   function inParts(text: string, at: RegExp, glue: string): string | undefined {
     const parts = text.split(at);

@@ -61,7 +61,7 @@ export const training: readonly Pattern[] = [
   ['rest not given: the usual one is taken, with its doubt', 'keine Pause angegeben: es gilt die übliche, mit ihrem Zweifel'],
 
   // Health: what holds, bars and limits
-  ['word of a clinician of {d}', 'ärztliches Wort vom {d}'],
+  ['word of a clinician of {d}', 'Wort einer Ärztin oder eines Arztes vom {d}'],
   ['word of {x} of {d}', 'Wort von {x} vom {d}'],
   ["the pain is gone or a clinician's word is on record, and the hold is lifted with a name", 'der Schmerz ist weg oder ein ärztliches Wort ist eingetragen, und die Sperre wird mit Namen aufgehoben'],
   ["a clinician's word on training, recorded with its date and naming this hold", 'ein ärztliches Wort zum Training, eingetragen mit Tag, das diese Sperre nennt'],
@@ -70,7 +70,7 @@ export const training: readonly Pattern[] = [
   ['{y} (the {t} ended on {d})', '{y} (das {t} endete am {d})'],
   ['{y}. What lifts it: {t}', '{y}. Was die Sperre aufhebt: {t}'],
   ['What lifts it: {t}', 'Was die Sperre aufhebt: {t}'],
-  ['excluded by the {t}', 'ausgeschlossen durch: {t}'],
+  ['excluded by the {t}', 'ausgeschlossen durch das {t}'],
   ['The {t} ends on {d}; its limits end with it.', 'Das {t} endet am {d}; seine Grenzen enden mit ihm.'],
   ['The {t} ends on {d}; then nothing is prescribed until there is a new one.', 'Das {t} endet am {d}; danach wird nichts vorgeschrieben, bis es ein neues gibt.'],
   ["a clinician's word is in force ({t})", 'ein ärztliches Wort gilt ({t})'],
