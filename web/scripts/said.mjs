@@ -12,7 +12,9 @@ engine/planning/why.cc engine/planning/set_planner.cc engine/planning/test_propo
 engine/planning/block.cc engine/planning/block_rules.cc engine/planning/block_words.cc engine/planning/block_solve.cc
 engine/capacity/summary.cc engine/capacity/training_log.cc engine/capacity/repeated_calls.cc engine/capacity/update.cc
 engine/capacity/posterior.cc
-engine/comparing/way.cc engine/comparing/compare.cc
+engine/comparing/way.cc engine/comparing/compare.cc engine/evidence/effect_size.cc
+engine/evidence/design.cc engine/evidence/pool.cc engine/evidence/multilevel.cc engine/evidence/small_study.cc
+engine/evidence/robust.cc engine/evidence/reading.cc
 service/coach/roster.cc service/coach/lift_view.cc service/coach/pains.cc service/coach/floor.cc service/coach/sessions.cc
 service/coach/session_log.cc service/coach/block.cc service/coach/block_problem.cc service/coach/block_check.cc
 service/coach/block_request.cc service/coach/block_templates.cc service/coach/block_text.cc service/coach/compare.cc
@@ -72,6 +74,7 @@ const EXCEPT = [
   ['--cluster: ', 'an option of the command line'],
   ['--check needs', 'an option of the command line'],
   ['lifts_holds: ', 'the name of a field'],
+  ['a line needs as many weights', 'a fault of the program'],
   ['warm up', 'a word looked for in a file'],
   [/^(Welcome to the CBC|proven infeasible|Problem is infeasible|relaxation infeasible|No feasible solution|Optimal solution|best |on tree|Continuous objective|Integer solution|MIPStart|with cost|Lower bound)/, 'words of the solver, which are looked for'],
   ['/usr/local/bin', 'a path'],
@@ -79,9 +82,6 @@ const EXCEPT = [
   ['an import needs an id', 'a fault of the program'],
   [' both sides', 'a set read back, which the page writes itself'],
   ['%s%lld', 'a time of day'],
-  ['load x reps', 'a word of a mapping'],
-  ['sets x reps', 'a word of a mapping'],
-  ['reps x load', 'a word of a mapping'],
   ['kg, lb, mark or cell', 'spelling of a mapping, which the page picks from a list'],
   ['rpe for called_reserve', 'spelling of a mapping, which the page picks from a list'],
 ];
