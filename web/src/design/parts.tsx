@@ -44,9 +44,10 @@ export function useSaid(): typeof said {
   }, []);
   return said;
 }
-export function Said({ of, as: Tag = 'span', ...rest }: { of: string; as?: 'span' | 'p' | 'li' | 'h2' | 'legend' | 'td' | 'small'; class?: string }) {
+// `own`: it may be what people wrote, in whatever language they speak.
+export function Said({ of, as: Tag = 'span', own, ...rest }: { of: string; as?: 'span' | 'p' | 'li' | 'h2' | 'legend'; own?: boolean; class?: string }) {
   const { text, lang } = useSaid()(of);
-  return <Tag {...rest} lang={lang}>{text}</Tag>;
+  return <Tag {...rest} lang={own ? undefined : lang}>{text}</Tag>;
 }
 export function SaidList({ list, ...rest }: { list: string[]; class?: string }) {
   return <ul {...rest}>{list.map((x, i) => <Said key={i} as="li" of={x} />)}</ul>;
@@ -58,7 +59,7 @@ export function Holds({ holds, name }: { holds: Held[]; name: string }) {
     <Notice harm title={t('hold.title', { name })}>
       {holds.map((h) => (
         <div key={h.id}>
-          <Said as="p" of={h.reason} />
+          <Said as="p" own of={h.reason} />
           <p>
             <span class="soft">{t('hold.lifts')}</span> <Said of={h.lifts} />
           </p>
@@ -86,7 +87,7 @@ export function Failure({ error, again }: { error: unknown; again?: () => void }
   const faults = error instanceof Refusal ? (error.detail.faults ?? []) : [];
   return (
     <Notice harm={!gone} live title={gone ? t('away.title') : t('error.title')}>
-      {gone ? <p>{t('away.text')}</p> : <Said as="p" of={error instanceof Error ? error.message : String(error)} />}
+      {gone ? <p>{t('away.text')}</p> : <Said as="p" own={!(error instanceof Refusal)} of={error instanceof Error ? error.message : String(error)} />}
       {faults.length > 0 && <SaidList list={faults.map((f) => f.message)} />}
       {again && (
         <p>
@@ -105,7 +106,7 @@ export function Blank({ error, again, what }: { error?: unknown; again?: () => v
     </main>
   );
 }
-export function Empty({ title, children }: { title: string; children?: ComponentChildren }) {
+export function Empty({ title, children }: { title: ComponentChildren; children?: ComponentChildren }) {
   return (
     <div class="empty">
       <p class="lead">{title}</p>

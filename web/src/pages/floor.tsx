@@ -2,7 +2,7 @@
 import { useCallback, useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { Refusal, ask } from '../api/client';
 import type { Floor, FloorSession, PlanSet } from '../api/types';
-import { Dialog, Failure, Holds, Loading, Notice, Said, Why, tell as tellAll } from '../design/parts';
+import { Dialog, Failure, Holds, Loading, Notice, Said, Why, tell as tellAll, tellFailure } from '../design/parts';
 import { Vessels, tallest, type VesselSet } from '../design/Vessel';
 import { keyOf, keysWithWaiting, newId } from '../floor/keep';
 import { change, current, keepsNothing, onSession, push, store, whenBack } from '../floor/sender';
@@ -161,7 +161,7 @@ function Lane({ lifter, date, label, behind, many, version }: LaneProps) {
       change(key, (x) => takeBack(x, last.client_id!));
       void push(key);
     } else if (last.set.id) {
-      void ask('DELETE /api/sets/{set}', { path: { set: last.set.id } }).then(again, (e: Error) => tellAll(e.message));
+      void ask('DELETE /api/sets/{set}', { path: { set: last.set.id } }).then(again, tellFailure);
     }
     setSaid(t('undone'));
   };

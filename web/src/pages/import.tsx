@@ -2,7 +2,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { Refusal, ask } from '../api/client';
 import type { Cells, ImportReport, Offer, Table as Sent } from '../api/types';
-import { Check, Choice, Failure, Loading, Notice, Said, SaidList, TextField, tell } from '../design/parts';
+import { Check, Choice, Failure, Loading, Notice, Said, SaidList, TextField, tell, useSaid } from '../design/parts';
 import { Table } from '../design/Table';
 import { load as loadText, num } from '../format';
 import { placeOf, settled } from '../picking';
@@ -22,6 +22,7 @@ export const sendTable = (file: File): Promise<Sent> => ask('POST /api/tables', 
 export const plainName = (file: string) => file.replace(/\.[^.]*$/, '').toLowerCase().replace(/[^a-z0-9]+/g, '-').replace(/^-|-$/g, '') || 'log';
 
 export function ImportPage({ changed }: { changed: () => void }) {
+  const said = useSaid();
   const [file, setFile] = useState<File>();
   const [lifter, setLifter] = useState('');
   const [sent, setSent] = useState<Sent>();
@@ -153,7 +154,7 @@ export function ImportPage({ changed }: { changed: () => void }) {
           {unread && <Said as="p" class="soft" of={unread} />}
           {!open && mapped && (
             <>
-              {offer && <p class="small soft"><Said of={offer.found.join('; ')} />{offer.not_mapped.length ? `. ${t('import.notes', { list: offer.not_mapped.join(', ') })}` : ''}</p>}
+              {offer && <p class="small soft">{offer.found.map((x, i) => <span key={i}>{i > 0 && '; '}<Said of={x} /></span>)}{offer.not_mapped.length ? `. ${t('import.notes', { list: offer.not_mapped.join(', ') })}` : ''}</p>}
               {(kept?.mappings.length ?? 0) > 0 && (
                 <Choice label={t('import.saved')} value={saved} set={(v) => (setSaved(v), fresh())} options={[['', t('import.new')], ...kept!.mappings.map((m) => [m.name, m.name] as [string, string])]} />
               )}
@@ -163,7 +164,7 @@ export function ImportPage({ changed }: { changed: () => void }) {
                   {questions.map((q) => (
                     <div key={q.key} class="question">
                       {q.choices.length ? (
-                        <Choice label={q.text} value={answers[q.key] ?? ''} set={(v) => answer(q.key, v)}
+                        <Choice label={said(q.text).text} value={answers[q.key] ?? ''} set={(v) => answer(q.key, v)}
                           options={[['', q.required ? t('import.choose') : t('import.as.offered')], ...q.choices.map((c) => [c, c] as [string, string])]} />
                       ) : (
                         <Said as="p" of={q.text} />

@@ -87,7 +87,7 @@ export function Sheet({ kept, data, plan, busy, unfit, done, anew }: SheetProps)
           options={b.weeks.map((x, i): [string, string] => [String(i), `${t('plan.week.n', { n: i + 1 })}, ${day(x.monday)}${x.kind === 'usual' ? '' : `, ${t(`plan.kind.${x.kind}` as TextKey)}`}`])} />
         <Check label={t('plan.all.weeks')} checked={all} set={setAll} />
       </div>
-      {(w.why || w.note) && <p class="serif">{w.why && <Said of={w.why} />}{w.why && w.note && ' · '}{w.note}</p>}
+      {(w.why || w.note) && <p class="serif">{w.why && <Said own of={w.why} />}{w.why && w.note && ' · '}{w.note}</p>}
       <Grid week={w} number={week + 1} today={data.today} move={(way) => move(way)} busy={busy} open={setOpen} changeDays={!proposed} />
       <p class="small soft no-print">{t('plan.how')}</p>
       <div class="actions no-print">
@@ -237,7 +237,7 @@ export function Grid({ week: w, number, today, busy, changeDays, label, open, mo
   };
   const minutes = (d: BlockWeek['days'][number]) => (
     <span class={d.minutes > d.limit_minutes + 0.5 ? 'over-limit' : 'soft light'}>
-      {d.closed ? <Said of={d.closed} /> : t('plan.minutes', { n: num(d.minutes, 0), of: num(d.limit_minutes, 0) })}
+      {d.closed ? <Said own of={d.closed} /> : t('plan.minutes', { n: num(d.minutes, 0), of: num(d.limit_minutes, 0) })}
     </span>
   );
   const head = (d: BlockWeek['days'][number]): ComponentChildren =>
@@ -331,7 +331,7 @@ function Readings({ block: b }: { block: Block }) {
       {b.edited && <p class="small soft">{t('plan.readings.before')}</p>}
       <Table caption={t('plan.readings.table')} columns={[t('plan.reading'), t('plan.regret'), t('plan.alone.sets'), t('plan.alone.reserve'), t('plan.alone.days')]}
         rows={b.readings.map((r) => [
-          <span><Said of={r.name} />{' '}{r.rests_on && <Why of={r.name}><Said as="p" of={r.rests_on} /></Why>}</span>,
+          <span><Said own of={r.name} />{' '}{r.rests_on && <Why of={r.name}><Said as="p" of={r.rests_on} /></Why>}</span>,
           `${num(100 * r.regret, 1)} %`, num(r.alone.sets, 0), num(r.alone.reserve, 1), r.alone.same_plan ? t('plan.same') : num(r.alone.days_different),
         ])} />
       {b.trade_off.fatigue_pct > 0 && b.trade_off.corners.map((c) => (

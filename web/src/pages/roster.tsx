@@ -94,7 +94,7 @@ export function RosterPage({ version, changed }: { route: Route; changed: () => 
                     {r.reasons.length === 0 && <span class="soft">{r.pending ? t('roster.looking') : t('roster.nothing')}</span>}
                     {r.reasons.map((reason, i) => (
                       <p key={i} class={`reason${reason.kind === 'hold' || reason.kind === 'pain' ? ' harm' : ''}`}>
-                        <span class="reason-kind">{kindText(reason.kind)}</span> <Said of={reason.text} />
+                        <span class="reason-kind">{kindText(reason.kind)}</span> <Said own={reason.kind === 'hold'} of={reason.text} />
                       </p>
                     ))}
                   </td>

@@ -47,7 +47,7 @@ export function SheetPage({ route, version }: { route: Route; version: number })
         </div>
       </div>
       {data.plan.items.length === 0 && (
-        <Empty title={data.why_empty || t('sheet.nothing')}>
+        <Empty title={data.why_empty ? <Said of={data.why_empty} /> : t('sheet.nothing')}>
           <a class="key" href={link('floor', lifter)}>{t('floor.title')}</a>
         </Empty>
       )}
