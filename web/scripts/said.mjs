@@ -7,7 +7,7 @@ import { readFileSync } from 'node:fs';
 
 // The files that speak to the page.
 const FILES = `
-engine/safety/rules.cc
+engine/safety/rules.cc engine/training/equipment.cc
 engine/planning/why.cc engine/planning/set_planner.cc engine/planning/test_proposal.cc engine/planning/stimulus.cc
 engine/planning/block.cc engine/planning/block_rules.cc engine/planning/block_words.cc engine/planning/block_solve.cc
 engine/capacity/summary.cc engine/capacity/training_log.cc engine/capacity/repeated_calls.cc engine/capacity/update.cc
@@ -29,7 +29,8 @@ service/interchange/csv_reader.cc service/interchange/workbook.cc service/interc
 service/interchange/workbook_table.cc service/interchange/mapping_pick.cc
 server/api_blocks.cc server/api_estimates.cc server/api_evidence.cc server/api_floor.cc server/api_health.cc
 server/api_library.cc server/api_lifters.cc server/api_papers.cc server/api_program.cc server/api_sets.cc server/api_tables.cc
-server/jobs.cc server/problem.cc server/reading.cc server/zip.cc
+server/jobs.cc server/problem.cc server/reading.cc server/zip.cc server/answer.cc
+server/application.cc
 `.trim().split(/\s+/);
 
 // Literals in those files that never reach the page, or are no language: [what it begins with (or what it is like), why].
@@ -75,6 +76,10 @@ const EXCEPT = [
   ['--check needs', 'an option of the command line'],
   ['lifts_holds: ', 'the name of a field'],
   ['a line needs as many weights', 'a fault of the program'],
+  ['plain gym', 'a place that is assumed, which the page names itself'],
+  ['empty bar', 'words of the printed sheet'],
+  [': other computers could reach', 'said at the start, on the command line'],
+  ['no folder for passing files', 'said at the start, on the command line'],
   ['warm up', 'a word looked for in a file'],
   [/^(Welcome to the CBC|proven infeasible|Problem is infeasible|relaxation infeasible|No feasible solution|Optimal solution|best |on tree|Continuous objective|Integer solution|MIPStart|with cost|Lower bound)/, 'words of the solver, which are looked for'],
   ['/usr/local/bin', 'a path'],

@@ -84,7 +84,7 @@ function Working({ job, stop }: { job: Job; stop: (drop: boolean) => void }) {
   return (
     <div class="notice" ref={box}>
       <p class="sentence" role="status">{t(stopping ? 'plan.stopping' : 'plan.working')}</p>
-      <Said as="p" class="soft" of={job.text} />
+      <Said as="p" class="soft" own of={job.text} />
       <p><progress max={1} value={job.progress} aria-label={t('plan.working')} /></p>
       <div class="actions">
         <button type="button" disabled={stopping} onClick={() => end(false)}>{t('plan.stop')}</button>

@@ -1,4 +1,5 @@
 import { execFileSync } from 'node:child_process';
+import { readFileSync } from 'node:fs';
 import { beforeAll, describe, expect, test } from 'vitest';
 import { setHabits } from '../../src/habits';
 import { setLanguage } from '../../src/text';
@@ -95,6 +96,19 @@ describe('German', () => {
     ['planning, within 2.4 %', 'wird geplant, bis auf 2,4 %'],
   ];
   test.each(said)('%s', (english, other) => expect(german(english)).toBe(other));
+
+  // heard.txt: what the program answered with the invented roster, a sentence a line, each kind once.
+  test('every sentence heard from the program is said, and whole', () => {
+    const heard = readFileSync(new URL('heard.txt', import.meta.url), 'utf8').trim().split('\n').map((l) => l.replaceAll('\\n', '\n'));
+    expect(heard.length).toBeGreaterThan(350);
+    const not: string[] = [];
+    for (const english of heard) {
+      const other = german(english);
+      const left = other?.replace(/„[^“]*“|"[^"]*"/g, '').match(/\b(the|of|which|is|are|with|by|from|for|at|and|that|its|than)\b/);
+      if (other === undefined || left) not.push(`${english} => ${other}`);
+    }
+    expect(not).toEqual([]);
+  });
 
   test('what has no pattern stays', () => {
     expect(german('Something that the program never says.')).toBeUndefined();

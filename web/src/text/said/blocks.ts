@@ -142,6 +142,7 @@ export const blocks: readonly Pattern[] = [
 
   // What went wrong
   ['{x} is on hold: {t}', '{x} ist gesperrt: {t}'],
+  ['{x} is on hold: {y}. What lifts it: {t}', '{x} ist gesperrt: {y}. Was die Sperre aufhebt: {t}'],
   ['there is no accepted plan to change for {x}: make one with "plan" and accept it with "plan accept"', 'für {x} gibt es keinen angenommenen Plan zu ändern: plane zuerst einen und nimm ihn an'],
   ['the plan was not wanted any more', 'der Plan wurde nicht mehr gebraucht'],
   ['no block is proposed for {x}: make one with "plan"', 'für {x} ist kein Block vorgeschlagen: plane zuerst einen'],

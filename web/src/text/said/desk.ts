@@ -13,8 +13,7 @@ export const desk: readonly Pattern[] = [
   ['erased a lifter', 'eine Person endgültig gelöscht'],
   ['undo', 'Zurücknehmen'],
   ['undo of change {n}', 'Änderung {n} zurückgenommen'],
-  ['undo of change {n}: {y}', 'Änderung {n} zurückgenommen: {y}'],
-  ['undo of "{y}"', 'zurückgenommen: {y}'],
+  ['undo of change {n} ({y})', 'Änderung {n} zurückgenommen ({y})'],
   ['import {x}', '{x} eingelesen'],
   ['mapping {x}', 'Zuordnung {x}'],
   ['remove mapping {x}', 'Zuordnung {x} entfernt'],
@@ -214,6 +213,42 @@ export const desk: readonly Pattern[] = [
   ['one for all or one for each of the {n} strategies was expected, {n1} were given', 'erwartet war eine für alle oder je eine für die {n} Wege, angegeben sind {n1}'],
   ['an average lifter has no strength in kg; give a share such as 75%, or reps', 'ein Durchschnitt hat keine Kraft in kg; gib einen Anteil oder Wiederholungen an'],
   ['an average lifter has no strength in kg; give a share such as 75%, or --reps', 'ein Durchschnitt hat keine Kraft in kg; gib einen Anteil oder Wiederholungen an'],
+
+  // Between the page and the program
+  ['there is nothing at {x}', 'unter {x} gibt es nichts'],
+  ['there is nothing at this address', 'unter dieser Adresse gibt es nichts'],
+  ['{x} is not possible here, only {x1}', '{x} geht hier nicht, nur {x1}'],
+  ['the address cannot be decoded as UTF-8', 'die Adresse ist nicht als UTF-8 lesbar'],
+  ['this program answers to {x} only', 'dieses Programm antwortet nur unter {x}'],
+  ['pages of another origin may not ask', 'Seiten von anderswo dürfen nicht fragen'],
+  ['the body must be {x}', 'der Inhalt muss {x} sein'],
+  ['the body must be {x} or a workbook, {x1} or {x2}', 'der Inhalt muss {x} sein oder eine Arbeitsmappe, {x1} oder {x2}'],
+  ['a body is needed', 'ein Inhalt wird gebraucht'],
+  ['the program is starting', 'das Programm fängt gerade an'],
+  ['too much is waiting to be answered; try again', 'es warten zu viele Fragen; versuche es noch einmal'],
+  ['a fault in the program; nothing was changed by this request', 'ein Fehler im Programm; nichts wurde dadurch geändert'],
+  ['the page is only read', 'die Seite wird nur gelesen'],
+  ['too many connections are open; try again', 'es sind zu viele Verbindungen offen; versuche es noch einmal'],
+  ['too much is being received at once; try again', 'es kommt zu viel auf einmal an; versuche es noch einmal'],
+  ['the body is longer than {n} bytes', 'der Inhalt ist länger als {n} Bytes'],
+  ['the body is too long', 'der Inhalt ist zu lang'],
+  ['what is sent cannot be kept: {x}', 'was gesendet wird, lässt sich nicht behalten: {x}'],
+
+  // Equipment
+  ['{x} needs {t}, which {x1} does not have', '{x} braucht {t}; das fehlt hier: {x1}'],
+  ['{x} needs {t}, which the place does not have', '{x} braucht {t}; das fehlt hier'],
+  ['{x} cannot be done at {x1}', '{x} geht hier nicht: {x1}'],
+  ['{x} cannot be done at this place', '{x} geht hier nicht'],
+  ['a bar', 'eine Stange'],
+  ['a {x} bar', 'eine Stange „{x}“'],
+  ['dumbbells', 'Kurzhanteln'],
+  ['kettlebells', 'Kugelhanteln'],
+  ['a stack', 'Steckgewichte'],
+  ['plates', 'Scheiben'],
+
+  // Who gets no paper
+  ['nothing is left to do', 'es ist nichts mehr zu tun'],
+  ['no work sets', 'keine Arbeitssätze'],
 
   // The data file
   ['the data file is in use by another program; try again ({x})', 'die Datendatei wird von einem anderen Programm benutzt; versuche es noch einmal ({x})'],

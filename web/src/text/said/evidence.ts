@@ -94,8 +94,8 @@ export const evidence: readonly Pattern[] = [
   ['is more of the outcome better, or less? Say more or less, or give a column "better"', 'ist beim Gemessenen mehr besser oder weniger? Sag es, oder gib eine Spalte „better“'],
   ['say which way round a row is: short minus failure, failure minus short, or groups', 'sag, wie herum eine Zeile vergleicht: früheres Aufhören minus Versagen, Versagen minus früheres Aufhören, oder Gruppen'],
   ['the study table has neither effects nor what they are computed from: effect with variance, se or ci_lo and ci_hi; n1, mean1, sd1, n2, mean2, sd2; events1, n1, events2, n2; or n, pre_mean, pre_sd, post_mean, r', 'die Tabelle der Studien hat weder Effekte noch das, woraus sie sich berechnen: effect mit variance, se oder ci_lo und ci_hi; n1, mean1, sd1, n2, mean2, sd2; events1, n1, events2, n2; oder n, pre_mean, pre_sd, post_mean, r'],
-  ['measure: the table allows several: {x}', 'measure: die Tabelle erlaubt mehrere: {x}'],
-  ['the table allows several: {x}', 'die Tabelle erlaubt mehrere: {x}'],
+  ['the table allows several: {c}', 'die Tabelle erlaubt mehrere: {c}'],
+  ['{o} ({t})', '{o} ({t})'],
 
   // The fit
   ['effect as given', 'Effekt wie angegeben'],

@@ -13,6 +13,7 @@ export const tables: readonly Pattern[] = [
   ['line {n}: "{x}"', 'Zeile {n}: „{x}“'],
   ['{x}, row {n}: "{x1}"', '{x}, Zeile {n}: „{x1}“'],
   ['{x}, row {n}', '{x}, Zeile {n}'],
+  ['{t} (in the header)', '{t} (im Kopf)'],
   ['{t} (at character {n} of "{x}")', '{t} (bei Zeichen {n} von „{x}“)'],
 
   // What was expected of a cell
@@ -96,6 +97,7 @@ export const tables: readonly Pattern[] = [
   ['day first or month first or year first', 'Tag zuerst oder Monat zuerst oder Jahr zuerst'],
   ['dates are read {t}, because of {y}', 'Daten sind gelesen mit: {t}, wegen {y}'],
   ['the dates do not agree on one order: {y} cannot be day first, {y1} cannot be month first. Correct the file, or set date_order in the mapping to have the others listed as faults', 'die Daten haben keine gemeinsame Reihenfolge: {y} kann nicht den Tag zuerst haben, {y1} nicht den Monat zuerst. Berichtige die Datei, oder setze date_order in der Zuordnung, dann stehen die anderen unter den Fehlern'],
+  ['the dates can be read {t} ({y}) and no date in the file decides it: set date_order = {x1} or {x2} in the mapping', 'die Daten lassen sich lesen mit: {t} ({y}), und kein Tag der Datei entscheidet es: setze date_order = {x1} oder {x2} in der Zuordnung'],
   ['the dates can be read {t} ({y}) and no date in the file decides it: set date_order = {x1} in the mapping', 'die Daten lassen sich lesen mit: {t} ({y}), und kein Tag der Datei entscheidet es: setze date_order = {x1} in der Zuordnung'],
 
   // What a mapping that is offered found, and asks
