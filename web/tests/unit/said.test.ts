@@ -93,6 +93,9 @@ describe('German', () => {
     ['start of the session of Ada Holm', 'Ada Holm: Beginn der Einheit'],
     ['exercises.2.finish: as usual, failure or test was expected', 'exercises.2.finish: erwartet war as usual, failure or test'],
     ['Leg press is out: excluded by the word of Dr. Holm of 2026-03-09.', 'Leg press entfällt: ausgeschlossen durch das Wort von Dr. Holm vom 9. März 2026.'],
+    ['the workbook cannot be read: its part "xl/a.xml" unpacks to more than 250 times its size', 'die Arbeitsmappe ist nicht lesbar: ihr Teil "xl/a.xml" ergibt entpackt mehr als das 250-fache'],
+    ['the workbook cannot be read: sheet Week 3, D2: holds "abc" where a number belongs', 'die Arbeitsmappe ist nicht lesbar: Blatt Week 3, D2: enthält "abc", wo eine Zahl stehen muss'],
+    ['mapping, line 3: columns.load must name a column', 'Zuordnung, Zeile 3: columns.load muss eine Spalte nennen'],
     ['planning, within 2.4 %', 'wird geplant, bis auf 2,4 %'],
   ];
   test.each(said)('%s', (english, other) => expect(german(english)).toBe(other));

@@ -248,7 +248,11 @@ export const desk: readonly Pattern[] = [
 
   // Who gets no paper
   ['nothing is left to do', 'es ist nichts mehr zu tun'],
-  ['no work sets', 'keine Arbeitssätze'],
+  ['{d}: sessions lie ahead of today ({d1})', '{d}: Einheiten liegen nach heute ({d1})'],
+  ['{x} has no sets in the log yet: write a session with its exercises first', '{x} hat noch keine Sätze im Buch: schreib zuerst eine Einheit mit ihren Übungen'],
+  ['a session sheet in the data file has no date', 'ein Trainingsblatt in der Datendatei hat keinen Tag'],
+  ['a session sheet in the data file cannot be read: {x}', 'ein Trainingsblatt in der Datendatei ist nicht lesbar: {x}'],
+  ['the shipped table of published results cannot be read', 'die mitgelieferte Tabelle veröffentlichter Ergebnisse ist nicht lesbar'],
 
   // The data file
   ['the data file is in use by another program; try again ({x})', 'die Datendatei wird von einem anderen Programm benutzt; versuche es noch einmal ({x})'],
