@@ -37,7 +37,7 @@ const inside: Record<string, string> = {
   f: '[a-z][a-z0-9_.]*',
 };
 
-type Compiled = { names: string[]; fits: RegExp; greedy?: RegExp; begins: string; ends: string; other: string; weight: number; place: number };
+type Compiled = { names: string[]; source: string; fits?: RegExp; greedy?: RegExp; begins: string; ends: string; other: string; weight: number; place: number };
 
 const plain = (s: string) => s.replace(/[.*+?^${}()|[\]\\]/g, '\\$&');
 const words = (s: string) => s.match(/[A-Za-z]{2,}/g) ?? [];
@@ -58,7 +58,7 @@ function compile([english, other]: Pattern, place: number): Compiled {
   const fixed = english.replaceAll('(s)', '{s}').split(/\{[^{}]*\}/);
   return {
     names,
-    fits: new RegExp(`^${source.replaceAll('\\(s\\)', 's?')}$`, 's'),
+    source: `^${source.replaceAll('\\(s\\)', 's?')}$`,
     begins: fixed[0]!,
     ends: fixed.at(-1)!,
     other,
@@ -107,10 +107,10 @@ export function sayerOf(patterns: readonly Pattern[], says: Says): Sayer {
     for (const w of words(text)) take(byWord.get(w));
     found.sort((a, b) => b.weight - a.weight || a.place - b.place);
     for (const c of found) {
-      const near = c.fits.exec(text);
+      const near = (c.fits ??= new RegExp(c.source, 's')).exec(text); // made when first wanted
       if (!near) continue;
       // Where a place could end sooner or later ("start of the session of Ada"): sooner first, then later.
-      const out = filled(c, near) ?? filled(c, (c.greedy ??= new RegExp(c.fits.source.replaceAll('.+?', '.+'), 's')).exec(text)!);
+      const out = filled(c, near) ?? filled(c, (c.greedy ??= new RegExp(c.source.replaceAll('.+?', '.+'), 's')).exec(text)!);
       if (out !== undefined) return out;
     }
     return undefined;
