@@ -9,6 +9,7 @@ import { Vessels, tallest, type VesselSet } from '../design/Vessel';
 import { useWidth } from '../design/width';
 import { chance, fixed, load, num, range, readNumber } from '../format';
 import { t } from '../text';
+import { sayText } from '../text/said';
 import { useAsk } from '../use';
 import { FitNow } from './fit';
 
@@ -103,7 +104,7 @@ function measures(c: Comparison): Measured[] {
   return [
     { head: t('compare.reps'), digits: 0, of: (w) => w.total_reps, less: (w) => w.against_first?.total_reps },
     { head: t('compare.hard'), digits: 1, of: (w) => w.hard_sets, less: (w) => w.against_first?.hard_sets },
-    ...c.readings.map((r): Measured => ({ head: t('compare.stimulus', { reading: r }), digits: 1, of: (w) => w.stimulus[r]!, less: (w) => w.against_first?.stimulus[r] })),
+    ...c.readings.map((r): Measured => ({ head: t('compare.stimulus', { reading: sayText(r) }), digits: 1, of: (w) => w.stimulus[r]!, less: (w) => w.against_first?.stimulus[r] })),
     { head: t('compare.end'), digits: 1, of: (w) => percent(w.margin_lost_end), less: (w) => w.against_first && percent(w.against_first.margin_lost_end) },
     { head: t('compare.day'), digits: 1, of: (w) => percent(w.residual_24h), less: (w) => w.against_first && percent(w.against_first.residual_24h) },
   ];

@@ -8,6 +8,7 @@ import { Check, Choice, Dialog, Empty, Failure, Notice, Said, SaidList, TextFiel
 import { Table } from '../design/Table';
 import { day, num, range, readNumber } from '../format';
 import { t, type TextKey } from '../text';
+import { sayText } from '../text/said';
 import { useAsk } from '../use';
 import { CurvePart } from './curve';
 import { weekdayName, weekdays } from './plan-days';
@@ -64,7 +65,7 @@ export function Sheet({ kept, data, plan, busy, unfit, done, anew }: SheetProps)
   const f = b.figures;
   return (
     <section class="block">
-      <h2>{t(proposed ? 'plan.proposed' : 'plan.stands', { n: b.weeks.length, from: day(b.weeks[0]!.monday), name: b.name || t('plan.block') })}</h2>
+      <h2>{t(proposed ? 'plan.proposed' : 'plan.stands', { n: b.weeks.length, from: day(b.weeks[0]!.monday), name: b.name ? sayText(b.name) : t('plan.block') })}</h2>
       <p class="serif">
         {f.sets > 0 && t('plan.figures', { sets: num(f.sets, 0), reserve: num(f.reserve, 1), failure: num(f.failure_sets, 1) })}{' '}
         {!b.edited && gapText(b)} {b.solve.stopped && !b.edited && t('plan.stopped')}
@@ -337,7 +338,7 @@ function Readings({ block: b }: { block: Block }) {
       {b.trade_off.fatigue_pct > 0 && b.trade_off.corners.map((c) => (
         <p key={c.name} class="serif">
           {t(c.name === 'very easy' ? 'plan.corner.easy' : 'plan.corner.failure', {
-            effects: c.effect.map((e, i) => `${signed(100 * (e / (b.trade_off.effect[i] || 1) - 1))} % (${b.trade_off.readings[i]})`).join(', '),
+            effects: c.effect.map((e, i) => `${signed(100 * (e / (b.trade_off.effect[i] || 1) - 1))} % (${sayText(b.trade_off.readings[i] ?? '')})`).join(', '),
             lost: signed(100 * (c.fatigue_pct / b.trade_off.fatigue_pct - 1)),
           })}
         </p>

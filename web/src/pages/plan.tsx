@@ -6,6 +6,7 @@ import type { BlockResult, BlockWish, Blocks, Job, LifterPage } from '../api/typ
 import { Empty, Failure, Holds, Loading, Notice, Said, SaidList } from '../design/parts';
 import { day } from '../format';
 import { t } from '../text';
+import { sayText } from '../text/said';
 import { useAsk } from '../use';
 import { begin, forget, stopWork, useWork } from '../work';
 import { FitNow } from './fit';
@@ -106,10 +107,10 @@ function History({ data, shown }: { data: Blocks; shown?: number }) {
         {rows.map((b) => (
           <li key={b.number}>
             <p>
-              <span class="serif">{b.name || t('plan.block')}, {b.from ? `${day(b.from)} – ${day(b.until)}` : t('plan.empty')}</span>: {t(`plan.state.${b.state}`)}
+              <span class="serif">{b.name ? sayText(b.name) : t('plan.block')}, {b.from ? `${day(b.from)} – ${day(b.until)}` : t('plan.empty')}</span>: {t(`plan.state.${b.state}`)}
               {b.said && <>, “{b.said}”</>}. <span class="soft">{t('plan.made', { day: day(b.made) })}</span>{' '}
               <button type="button" class="plain" aria-expanded={open === b.number} onClick={() => setOpen(open === b.number ? undefined : b.number)}>
-                {t(open === b.number ? 'plan.close' : 'plan.look')}<span class="unseen"> {b.name || t('plan.block')} {b.number}</span>
+                {t(open === b.number ? 'plan.close' : 'plan.look')}<span class="unseen"> {b.name ? sayText(b.name) : t('plan.block')} {b.number}</span>
               </button>
             </p>
             {open === b.number && <Old lifter={data.id} number={b.number} today={data.today} />}
