@@ -5,6 +5,7 @@ import { Away, Refusal, ask } from '../api/client';
 import type { Held, Load } from '../api/types';
 import { load, num, plates as platesText } from '../format';
 import { t } from '../text';
+import { onSayer, said } from '../text/said';
 
 // A number with what it rests on, opened on demand.
 export function Why({ children, of }: { children: ComponentChildren; of: string }) {
@@ -34,15 +35,33 @@ export function Notice({ title, harm, live, children, ...rest }: NoticeProps) {
   );
 }
 
+// What the program said, in the page's language where it can be, else marked as the English it is.
+export function useSaid(): typeof said {
+  const [, draw] = useState(0);
+  useEffect(() => {
+    draw((n) => n + 1); // it may have come meanwhile
+    return onSayer(() => draw((n) => n + 1));
+  }, []);
+  return said;
+}
+// `own`: it may be what people wrote, in whatever language they speak.
+export function Said({ of, as: Tag = 'span', own, ...rest }: { of: string; as?: 'span' | 'p' | 'li' | 'h2' | 'legend'; own?: boolean; class?: string }) {
+  const { text, lang } = useSaid()(of);
+  return <Tag {...rest} lang={own ? undefined : lang}>{text}</Tag>;
+}
+export function SaidList({ list, ...rest }: { list: string[]; class?: string }) {
+  return <ul {...rest}>{list.map((x, i) => <Said key={i} as="li" of={x} />)}</ul>;
+}
+
 // Nothing is prescribed, and what would change that.
 export function Holds({ holds, name }: { holds: Held[]; name: string }) {
   return (
     <Notice harm title={t('hold.title', { name })}>
       {holds.map((h) => (
         <div key={h.id}>
-          <p>{h.reason}</p>
+          <Said as="p" own of={h.reason} />
           <p>
-            <span class="soft">{t('hold.lifts')}</span> {h.lifts}
+            <span class="soft">{t('hold.lifts')}</span> <Said of={h.lifts} />
           </p>
         </div>
       ))}
@@ -68,14 +87,8 @@ export function Failure({ error, again }: { error: unknown; again?: () => void }
   const faults = error instanceof Refusal ? (error.detail.faults ?? []) : [];
   return (
     <Notice harm={!gone} live title={gone ? t('away.title') : t('error.title')}>
-      <p>{gone ? t('away.text') : error instanceof Error ? error.message : String(error)}</p>
-      {faults.length > 0 && (
-        <ul>
-          {faults.map((f, i) => (
-            <li key={i}>{f.message}</li>
-          ))}
-        </ul>
-      )}
+      {gone ? <p>{t('away.text')}</p> : <Said as="p" own={!(error instanceof Refusal)} of={error instanceof Error ? error.message : String(error)} />}
+      {faults.length > 0 && <SaidList list={faults.map((f) => f.message)} />}
       {again && (
         <p>
           <button type="button" onClick={again}>{t('try.again')}</button>
@@ -93,7 +106,7 @@ export function Blank({ error, again, what }: { error?: unknown; again?: () => v
     </main>
   );
 }
-export function Empty({ title, children }: { title: string; children?: ComponentChildren }) {
+export function Empty({ title, children }: { title: ComponentChildren; children?: ComponentChildren }) {
   return (
     <div class="empty">
       <p class="lead">{title}</p>
@@ -217,6 +230,7 @@ export { load };
 // ---- What was just changed, and the way back.
 interface Told {
   text: string;
+  said?: boolean; // by the program
   change?: number;
   undo?: () => void | Promise<unknown>;
 }
@@ -224,7 +238,13 @@ let told: Told | undefined;
 const listeners = new Set<() => void>();
 let timer: ReturnType<typeof setTimeout> | undefined;
 export function tell(text: string, change?: number, undo?: Told['undo']): void {
-  told = { text, change, undo };
+  show({ text, change, undo });
+}
+export function tellFailure(e: unknown): void {
+  show({ text: e instanceof Error ? e.message : String(e), said: true });
+}
+function show(now: Told) {
+  told = now;
   clearTimeout(timer);
   timer = setTimeout(() => clear(), 12000);
   for (const l of listeners) l();
@@ -249,14 +269,14 @@ export function ToldBar({ changed }: { changed: () => void }) {
       tell(t('undone'));
       changed();
     } catch (e) {
-      tell(e instanceof Error ? e.message : String(e));
+      tellFailure(e);
     }
   };
   return (
     <div role="status" aria-live="polite">
       {told && (
         <div class="told">
-          <span>{told.text}</span>
+          {told.said ? <Said of={told.text} /> : <span>{told.text}</span>}
           {(told.change || told.undo) && <button type="button" onClick={() => void back()}>{t('undo')}</button>}
         </div>
       )}

@@ -3,12 +3,13 @@ import { useId, useState } from 'preact/hooks';
 import { Refusal, ask } from '../api/client';
 import type { Comparison, CompareWish, ComparedWay, LifterPage } from '../api/types';
 import { scale } from '../design/Chart';
-import { Choice, Empty, Failure, Loading, Notice, TextField } from '../design/parts';
+import { Choice, Empty, Failure, Loading, Notice, Said, SaidList, TextField } from '../design/parts';
 import { Table } from '../design/Table';
 import { Vessels, tallest, type VesselSet } from '../design/Vessel';
 import { useWidth } from '../design/width';
 import { chance, fixed, load, num, range, readNumber } from '../format';
 import { t } from '../text';
+import { sayText } from '../text/said';
 import { useAsk } from '../use';
 import { FitNow } from './fit';
 
@@ -103,7 +104,7 @@ function measures(c: Comparison): Measured[] {
   return [
     { head: t('compare.reps'), digits: 0, of: (w) => w.total_reps, less: (w) => w.against_first?.total_reps },
     { head: t('compare.hard'), digits: 1, of: (w) => w.hard_sets, less: (w) => w.against_first?.hard_sets },
-    ...c.readings.map((r): Measured => ({ head: t('compare.stimulus', { reading: r }), digits: 1, of: (w) => w.stimulus[r]!, less: (w) => w.against_first?.stimulus[r] })),
+    ...c.readings.map((r): Measured => ({ head: t('compare.stimulus', { reading: sayText(r) }), digits: 1, of: (w) => w.stimulus[r]!, less: (w) => w.against_first?.stimulus[r] })),
     { head: t('compare.end'), digits: 1, of: (w) => percent(w.margin_lost_end), less: (w) => w.against_first && percent(w.against_first.margin_lost_end) },
     { head: t('compare.day'), digits: 1, of: (w) => percent(w.residual_24h), less: (w) => w.against_first && percent(w.against_first.residual_24h) },
   ];
@@ -121,7 +122,7 @@ function Answer({ c }: { c: Comparison }) {
   const all = measures(c);
   return (
     <section>
-      <div role="status"><h2 lang="en">{c.finding}</h2></div>
+      <div role="status"><Said as="h2" of={c.finding} /></div>
       {!c.known && <Notice>{t('compare.unknown')}</Notice>}
       <div class="ways">
         {c.strategies.map((w, i) => (
@@ -137,7 +138,7 @@ function Answer({ c }: { c: Comparison }) {
       </div>
       <p class="small soft">{t('vessel.legend')}</p>
       <ComparePicture c={c} all={all} />
-      {c.cautions.length > 0 && <ul class="small" lang="en">{c.cautions.map((x, i) => <li key={i}>{x}</li>)}</ul>}
+      {c.cautions.length > 0 && <SaidList class="small" list={c.cautions} />}
     </section>
   );
 }

@@ -9,6 +9,7 @@ import { Table } from '../design/Table';
 import { useWidth } from '../design/width';
 import { num } from '../format';
 import { t } from '../text';
+import { sayText } from '../text/said';
 import { useAsk } from '../use';
 import { begin, stopWork, useWork } from '../work';
 import { Grid } from './plan-sheet';
@@ -80,7 +81,7 @@ function pointText(curve: BlockCurve, i: number): string {
   const p = curve.points[i]!;
   return t('plan.price.point', {
     price: priceText(curve, i), sets: num(p.figures.sets, 0), reserve: num(p.figures.reserve, 1), failure: num(p.figures.failure_sets, 1),
-    lost: num(p.fatigue_pct, 0), effects: p.effect.map((e, r) => `${num(e, 1)} (${curve.readings[r]})`).join(', '),
+    lost: num(p.fatigue_pct, 0), effects: p.effect.map((e, r) => `${num(e, 1)} (${sayText(curve.readings[r] ?? '')})`).join(', '),
   });
 }
 
@@ -136,7 +137,7 @@ export function CurvePicture({ curve, at, set }: { curve: BlockCurve; at?: numbe
     <figure ref={ref}>
       <svg class="chart" viewBox={`0 0 ${W} ${H}`} width={W} height={H} role="img" aria-labelledby={`${id}t ${id}d`}>
         <title id={`${id}t`}>{t('plan.curve')}</title>
-        <desc id={`${id}d`}>{t('plan.curve.say', { lost: num(curve.plan.fatigue_pct, 0), effects: curve.plan.effect.map((e, i) => `${num(e, 1)} (${curve.readings[i]})`).join(', ') })}</desc>
+        <desc id={`${id}d`}>{t('plan.curve.say', { lost: num(curve.plan.fatigue_pct, 0), effects: curve.plan.effect.map((e, i) => `${num(e, 1)} (${sayText(curve.readings[i] ?? '')})`).join(', ') })}</desc>
         {steps(Math.max(0, low - room), high + room, 4).map((v) => (
           <g key={v}>
             <path class="grid" d={`M44 ${y(v).toFixed(1)} H${W - 14}`} />
@@ -165,10 +166,10 @@ export function CurvePicture({ curve, at, set }: { curve: BlockCurve; at?: numbe
           return <text key={c.name} class={left ? 'axis-end' : ''} x={x(c.fatigue_pct) + (left ? -9 : 9)} y={Math.max(...c.effect.map((e) => y(e))) + 18}>{name(c.name)}</text>;
         })}
       </svg>
-      <figcaption class="legend">{t('plan.curve.legend', { first: curve.readings[0] ?? '', others: curve.readings.slice(1).join(', ') || '–' })}</figcaption>
+      <figcaption class="legend">{t('plan.curve.legend', { first: sayText(curve.readings[0] ?? ''), others: curve.readings.slice(1).map(sayText).join(', ') || '–' })}</figcaption>
       <details class="as-table">
         <summary>{t('as.table')}</summary>
-        <Table caption={t('plan.curve')} columns={[t('plan.price'), t('plan.lost.axis'), t('plan.sets.week'), t('plan.reserve'), ...curve.readings.map((r) => `${t('plan.effect')}, ${r}`)]}
+        <Table caption={t('plan.curve')} columns={[t('plan.price'), t('plan.lost.axis'), t('plan.sets.week'), t('plan.reserve'), ...curve.readings.map((r) => `${t('plan.effect')}, ${sayText(r)}`)]}
           rows={[
             ...curve.points.map((p, i) => [priceText(curve, i), num(p.fatigue_pct, 0), num(p.figures.sets, 0), num(p.figures.reserve, 1), ...p.effect.map((e) => num(e, 2))]),
             [t('plan.this'), num(curve.plan.fatigue_pct, 0), num(curve.plan.figures.sets, 0), num(curve.plan.figures.reserve, 1), ...curve.plan.effect.map((e) => num(e, 2))],

@@ -2,7 +2,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { ask } from '../api/client';
 import type { Finding } from '../api/types';
-import { Dialog, Empty, Failure, Loading, tell } from '../design/parts';
+import { Dialog, Empty, Failure, Loading, Said, tell } from '../design/parts';
 import { day, num, time } from '../format';
 import { t } from '../text';
 import { useAsk } from '../use';
@@ -73,7 +73,7 @@ export function DataPage({ changed, version }: { changed: () => void; version: n
               {data.changes.map((c) => (
                 <tr key={c.change}>
                   <th scope="row">{day(c.time)} {Number.isNaN(Date.parse(c.time)) ? '' : time(Date.parse(c.time))}</th>
-                  <td class="serif" lang="en">{c.what}{c.undone_by !== null ? <span class="soft"> ({t('undone')})</span> : ''}</td>
+                  <td class="serif"><Said of={c.what} />{c.undone_by !== null ? <span class="soft"> ({t('undone')})</span> : ''}</td>
                   <td>{c.who}</td>
                   <td class="right">{!c.final && c.undone_by === null && <button type="button" class="plain" onClick={() => void undo(c.change)}>{t('undo')}<span class="unseen"> {c.what}</span></button>}</td>
                 </tr>
@@ -110,7 +110,7 @@ function Checks() {
   return (
     <>
       <h2>{bad.length ? t('checks.some', { n: bad.length }) : t('checks.fine', { n: data.findings.length })}</h2>
-      {bad.map((f, i) => <p key={i} lang="en" class={f.grade === 'fault' ? 'harm' : ''}>{f.subject}: {f.text}</p>)}
+      {bad.map((f, i) => <p key={i} class={f.grade === 'fault' ? 'harm' : ''}>{f.subject}: <Said of={f.text} /></p>)}
     </>
   );
 }

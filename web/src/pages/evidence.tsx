@@ -4,7 +4,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { Refusal, ask } from '../api/client';
 import type { Answers, GrowthReading, StudyFit, StudyTable, Table as Sent } from '../api/types';
 import { CurvePicture, FunnelPicture, type Line, LinesPicture, effect } from '../design/Evidence';
-import { Check, Choice, Empty, Failure, Loading, TextField, tell } from '../design/parts';
+import { Check, Choice, Empty, Failure, Loading, Said, SaidList, TextField, tell } from '../design/parts';
 import { Table } from '../design/Table';
 import { fixed, num, range } from '../format';
 import { link, type Route } from '../router';
@@ -207,17 +207,17 @@ function WhatWasRead({ look }: { look: StudyTable }) {
   const r = look.report;
   return (
     <>
-      <p class="figures">{t('ev.read', { rows: num(r.rows_read), studies: num(r.studies_used), effects: num(r.effects_used) })} <span lang="en">{look.measure_words}; {r.signs}.</span></p>
+      <p class="figures">{t('ev.read', { rows: num(r.rows_read), studies: num(r.studies_used), effects: num(r.effects_used) })} <Said of={look.measure_words} />; <Said of={r.signs} />.</p>
       {r.faults.length > 0 && (
         <div class="notice of-harm">
           <p class="sentence">{t('ev.faults', { n: r.faults.length })}</p>
-          <ul lang="en">{r.faults.slice(0, 40).map((f) => <li key={f}>{f}</li>)}</ul>
+          <SaidList list={r.faults.slice(0, 40)} />
         </div>
       )}
       {[...r.left_out.map((x) => ['ev.left', x] as const), ...r.worked_out.map((x) => ['ev.worked', x] as const)].map(([key, x]) => (
-        <p key={key + x.reason} class="small">{t(key, { n: x.rows, line: num(x.first_line) })} <span lang="en">{x.reason}</span></p>
+        <p key={key + x.reason} class="small">{t(key, { n: x.rows, line: num(x.first_line) })} <Said of={x.reason} /></p>
       ))}
-      {r.remarks.length > 0 && <details><summary>{t('import.remarks', { n: r.remarks.length })}</summary><ul lang="en">{r.remarks.slice(0, 60).map((x) => <li key={x}>{x}</li>)}</ul></details>}
+      {r.remarks.length > 0 && <details><summary>{t('import.remarks', { n: r.remarks.length })}</summary><SaidList list={r.remarks.slice(0, 60)} /></details>}
       <details>
         <summary>{t('ev.rows', { n: look.effects.length })}</summary>
         <Table caption={t('ev.rows', { n: look.effects.length })} columns={[t('ev.study'), t('line'), t('ev.effect'), t('ev.se')]}
@@ -300,23 +300,23 @@ function Question({ name, about, by, version }: { name: string; about: string; b
       ? [{ name: `${aboutText(a.about)} (${num(a.studies)})`, mid: a.estimate, lo: a.ci_lo, hi: a.ci_hi, newLo: a.prediction.lo ?? undefined, newHi: a.prediction.hi ?? undefined, pooled: true }] : []);
   return (
     <section>
-      <h2 lang="en">{data.question}</h2>
+      <Said as="h2" of={data.question} />
       {error !== undefined && <Failure error={error} again={again} />}
       {lines.length > 0 && <LinesPicture label={data.question} say={lines.map((l) => `${l.name}: ${effect(l.mid, l.lo, l.hi)}`).join('. ')} lines={lines} left={t('ev.favours.failure')} right={t('ev.favours.short')} legend={t('ev.answers.legend')} />}
       {data.answers.map((a) => (
         <div key={a.about} class="answer">
           <h3>{aboutText(a.about)}</h3>
-          <p class="serif" lang="en">{a.sentence}</p>
+          <Said as="p" class="serif" of={a.sentence} />
           {a.answered && (
             <p class="small figures">
               {t('ev.figures', { estimate: effect(a.estimate ?? 0, a.ci_lo ?? 0, a.ci_hi ?? 0), studies: num(a.studies), effects: num(a.effects), i2: num(a.i2 ?? 0, 0), p: pText(a.p_adjusted ?? 1) })}
               {a.prediction && ` ${t('ev.figures.new', { range: range(a.prediction.lo ?? 0, a.prediction.hi ?? 0, 2) })}`}
             </p>
           )}
-          {a.checks?.map((c) => <p key={c} class="small soft" lang="en">{c}</p>)}
+          {a.checks?.map((c) => <Said key={c} as="p" class="small soft" of={c} />)}
         </div>
       ))}
-      {data.multiplicity && <p class="notice" lang="en">{data.multiplicity}</p>}
+      {data.multiplicity && <Said as="p" class="notice" of={data.multiplicity} />}
     </section>
   );
 }
@@ -373,12 +373,12 @@ function Drawn({ fit, kind, along }: { fit: StudyFit; kind: Kind; along: string 
           curve={fit.curve.map((p) => ({ x: p.x, mid: p.estimate ?? 0, lo: p.ci_lo ?? 0, hi: p.ci_hi ?? 0, newLo: p.prediction.lo, newHi: p.prediction.hi }))}
           dots={effects.flatMap((e) => (typeof e.x === 'number' ? [{ x: e.x, y: e.effect, weight: 1 / (e.se * precise), label: e.label }] : []))} />
       )}
-      <p class="small figures"><span lang="en">{fit.model}; {fit.measure_words}.</span> {t('ev.heterogeneity', { q: num(fit.q ?? 0, 1), df: num(fit.q_df ?? 0), i2: num(fit.i2 ?? 0, 0) })}</p>
-      {fit.warnings.map((w) => <p key={w} class="notice" lang="en">{w}</p>)}
-      {kind !== 'curve' && fit.checks?.words.map((w) => <p key={w} class="small" lang="en">{w}</p>)}
+      <p class="small figures"><Said of={fit.model} />; <Said of={fit.measure_words} />. {t('ev.heterogeneity', { q: num(fit.q ?? 0, 1), df: num(fit.q_df ?? 0), i2: num(fit.i2 ?? 0, 0) })}</p>
+      {fit.warnings.map((w) => <Said key={w} as="p" class="notice" of={w} />)}
+      {kind !== 'curve' && fit.checks?.words.map((w) => <Said key={w} as="p" class="small" of={w} />)}
       {kind === 'curve' && (
         <Table caption={t('ev.coefficients')} columns={[t('ev.term'), t('ev.effect'), t('ev.interval'), 'p']}
-          rows={fit.coefficients.map((c) => [<span lang="en">{c.term}</span>, fixed(c.estimate ?? 0, 3), range(c.ci_lo ?? 0, c.ci_hi ?? 0, 3), pText(c.p ?? 1)])} />
+          rows={fit.coefficients.map((c) => [<Said of={c.term} />, fixed(c.estimate ?? 0, 3), range(c.ci_lo ?? 0, c.ci_hi ?? 0, 3), pText(c.p ?? 1)])} />
       )}
     </>
   );
@@ -439,7 +439,7 @@ function ReadingsPart({ changed, version }: PageProps) {
           <CurvePicture label={r.name} base={1} xName={t('ev.in.reserve')} yName={t('ev.growth')} legend={t('ev.reading.legend')}
             say={t('ev.reading.say', { at2: fixed(r.median[2] ?? 1, 2), at5: fixed(r.median[5] ?? 1, 2), at8: fixed(r.median[8] ?? 1, 2) })}
             curve={r.median.map((mid, x) => ({ x, mid, lo: r.lo80[x] ?? mid, hi: r.hi80[x] ?? mid }))} />
-          <p class="small soft" lang="en">{r.rests_on}</p>
+          <Said as="p" class="small soft" of={r.rests_on} />
           <div class="actions"><button type="button" onClick={() => void remove(r.name)}>{t('ev.reading.remove')}<span class="unseen"> {r.name}</span></button></div>
         </section>
       ))}

@@ -40,7 +40,7 @@ export function ExercisesPage({ changed, version }: { changed: () => void; versi
                   <th scope="row"><button type="button" class="plain start name-cell" onClick={() => setEdit(x)}>{x.name}</button>{x.own || x.edited ? <span class="soft small"> {t(x.own ? 'exercise.own' : 'exercise.edited')}</span> : null}</th>
                   <td>{classText(x.class)}</td>
                   <td>{implementText(x.implement)}</td>
-                  <td class="soft" lang="en">{Object.entries(x.muscles).sort((a, b) => b[1] - a[1]).slice(0, 3).map(([m]) => m.replace(/[-_]/g, ' ')).join(', ')}</td>
+                  <td class="soft">{Object.entries(x.muscles).sort((a, b) => b[1] - a[1]).slice(0, 3).map(([m]) => t(`muscle.${m.replace(/[-_]/g, ' ')}` as TextKey)).join(', ')}</td>
                 </tr>
               ))}
             </tbody>

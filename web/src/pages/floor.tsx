@@ -2,7 +2,7 @@
 import { useCallback, useEffect, useMemo, useRef, useState } from 'preact/hooks';
 import { Refusal, ask } from '../api/client';
 import type { Floor, FloorSession, PlanSet } from '../api/types';
-import { Dialog, Failure, Holds, Loading, Notice, Why, tell as tellAll } from '../design/parts';
+import { Dialog, Failure, Holds, Loading, Notice, Said, Why, tell as tellAll, tellFailure } from '../design/parts';
 import { Vessels, tallest, type VesselSet } from '../design/Vessel';
 import { keyOf, keysWithWaiting, newId } from '../floor/keep';
 import { change, current, keepsNothing, onSession, push, store, whenBack } from '../floor/sender';
@@ -161,7 +161,7 @@ function Lane({ lifter, date, label, behind, many, version }: LaneProps) {
       change(key, (x) => takeBack(x, last.client_id!));
       void push(key);
     } else if (last.set.id) {
-      void ask('DELETE /api/sets/{set}', { path: { set: last.set.id } }).then(again, (e: Error) => tellAll(e.message));
+      void ask('DELETE /api/sets/{set}', { path: { set: last.set.id } }).then(again, tellFailure);
     }
     setSaid(t('undone'));
   };
@@ -202,7 +202,7 @@ function Lane({ lifter, date, label, behind, many, version }: LaneProps) {
             {d.trouble!.stored.called_reserve ? `, ${t('called.short', { n: d.trouble!.stored.called_reserve })}` : ''}.
           </>
         )}
-        {!d.trouble!.stored && <> {d.trouble!.message}</>}
+        {!d.trouble!.stored && <> <Said of={d.trouble!.message} /></>}
       </p>
       <div class="actions">
         <button type="button" onClick={() => change(key, (x) => settle(x, d.client_id!, 'drop', ''))}>
@@ -281,7 +281,7 @@ function Lane({ lifter, date, label, behind, many, version }: LaneProps) {
       {content}
       {s.refusal && (
         <Notice harm live title={t('refused.title')}>
-          <p>{s.refusal}</p>
+          <Said as="p" of={s.refusal} />
           <button type="button" onClick={() => change(key, (x) => ({ ...x, refusal: undefined }))}>{t('ok')}</button>
         </Notice>
       )}
@@ -392,8 +392,8 @@ function Lane({ lifter, date, label, behind, many, version }: LaneProps) {
       </div>
       {!warming && (
         <Why of={now.item.name}>
-          <p>{now.item.why}</p>
-          {now.item.remarks.map((r, i) => <p key={i}>{r}</p>)}
+          <Said as="p" of={now.item.why} />
+          {now.item.remarks.map((r, i) => <Said key={i} as="p" of={r} />)}
         </Why>
       )}
     </>,
@@ -403,8 +403,8 @@ function Lane({ lifter, date, label, behind, many, version }: LaneProps) {
 function Cautions({ list }: { list: string[] }) {
   if (!list.length) return null;
   return (
-    <div class="notice small" lang="en">
-      {list.map((c, i) => <p key={i}>{c}</p>)}
+    <div class="notice small">
+      {list.map((c, i) => <Said key={i} as="p" of={c} />)}
     </div>
   );
 }
@@ -437,7 +437,7 @@ function Start({ floor, storeKey, again }: { floor: Floor; storeKey: string; aga
           {floor.plan.items.map((i) => <li key={i.exercise + i.side}>{i.name}</li>)}
         </ol>
       )}
-      {floor.no_next && !floor.plan && <p class="soft">{floor.no_next}</p>}
+      {floor.no_next && !floor.plan && <Said as="p" class="soft" of={floor.no_next} />}
       {error !== undefined && <Failure error={error} />}
       <div class="actions">
         <button type="button" class="first" disabled={busy} onClick={() => void start()}>{t('floor.start')}</button>
@@ -464,7 +464,7 @@ function Over({ s, why, reopen, undo }: { s: Session; why: string; reopen: () =>
   return (
     <>
       <h3 class="over">{work.length ? t('over.title', { n: work.length }) : t('over.none')}</h3>
-      {why && <p class="serif">{why}</p>}
+      {why && <Said as="p" class="serif" of={why} />}
       {[...groups.keys()].map((id) => (
         <div key={id}>
           <h4>{nameOf(id)}</h4>
@@ -571,7 +571,7 @@ function Whole({ s, choose, close }: { s: Session; choose: (exercise: string, si
         <button type="button" class="plain start" onClick={close}>{t('close')}</button>
       </div>
       {(s.floor.plan?.left_out ?? []).map((l) => (
-        <p key={l.exercise} class="small soft" lang="en">{l.name ?? l.exercise}: {l.reason}</p>
+        <p key={l.exercise} class="small soft">{l.name ?? l.exercise}: <Said of={l.reason} /></p>
       ))}
     </Dialog>
   );

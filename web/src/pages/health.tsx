@@ -2,7 +2,7 @@
 import { useState } from 'preact/hooks';
 import { ask } from '../api/client';
 import type { Answer, HealthPage } from '../api/types';
-import { Check, Failure, Holds, Loading, Notice, TextField, tell } from '../design/parts';
+import { Check, Failure, Holds, Loading, Notice, Said, TextField, tell, useSaid } from '../design/parts';
 import { day, localDay, num, readNumber } from '../format';
 import { t } from '../text';
 import { useAsk } from '../use';
@@ -35,19 +35,19 @@ export function HealthPart({ lifter, name, changed, version }: { lifter: string;
         {data.gate.allowed ? (
           <Notice title={t('health.may')}>
             {data.gate.least_reserve > 0 && (
-              <p>{t('health.least', { n: num(data.gate.least_reserve) })} <span class="soft" lang="en">{data.gate.least_reserve_from}</span></p>
+              <p>{t('health.least', { n: num(data.gate.least_reserve) })} <Said class="soft" of={data.gate.least_reserve_from} /></p>
             )}
             {data.gate.extra_reserve > 0 && (
               <p>
-                {t('health.extra', { n: num(data.gate.extra_reserve) })} <span class="soft" lang="en">{data.gate.extra_reserve_from}</span>{' '}
+                {t('health.extra', { n: num(data.gate.extra_reserve) })} <Said class="soft" of={data.gate.extra_reserve_from} />{' '}
                 <button type="button" class="plain" onClick={() => void act(t('health.settled'), () => ask('POST /api/lifters/{lifter}/settle', { path: { lifter }, body: {} }))}>{t('health.settle')}</button>
               </p>
             )}
             {data.gate.load_cap_share !== null && (
-              <p>{t('health.cap', { n: num(Math.round(data.gate.load_cap_share * 100)) })} <span class="soft" lang="en">{data.gate.load_cap_from}</span></p>
+              <p>{t('health.cap', { n: num(Math.round(data.gate.load_cap_share * 100)) })} <Said class="soft" of={data.gate.load_cap_from} /></p>
             )}
-            {!data.gate.failure && <p>{t('health.no.failure')} <span class="soft" lang="en">{data.gate.no_failure}</span></p>}
-            {data.gate.barred.map((b) => <p key={b.exercise}>{t('health.barred', { name: b.name })} <span class="soft" lang="en">{b.reason}</span></p>)}
+            {!data.gate.failure && <p>{t('health.no.failure')} <Said class="soft" of={data.gate.no_failure} /></p>}
+            {data.gate.barred.map((b) => <p key={b.exercise}>{t('health.barred', { name: b.name })} <Said class="soft" of={b.reason} /></p>)}
           </Notice>
         ) : (
           <Holds holds={data.gate.holds} name={name} />
@@ -58,7 +58,7 @@ export function HealthPart({ lifter, name, changed, version }: { lifter: string;
         {r.holds.length === 0 && <p class="soft">{t('holds.none')}</p>}
         {openHolds.map((h) => <OpenHold key={h.id} hold={h} lift={(ground) => void act(t('hold.lifted'), () => ask('POST /api/lifters/{lifter}/holds/{hold}/lift', { path: { lifter, hold: h.id }, body: { ground } }))} />)}
         {r.holds.filter((h) => h.lifted).map((h) => (
-          <p key={h.id} class="soft">{h.reason}. {t('hold.was', { from: day(h.since), to: day(h.lifted), by: h.lifted_by })}</p>
+          <p key={h.id} class="soft"><Said own of={h.reason} />. {t('hold.was', { from: day(h.since), to: day(h.lifted), by: h.lifted_by })}</p>
         ))}
         {open === 'hold' ? <HoldForm cancel={() => setOpen(undefined)} save={(reason) => void act(t('hold.put'), () => ask('POST /api/lifters/{lifter}/holds', { path: { lifter }, body: { reason } }))} />
           : <button type="button" onClick={() => setOpen('hold')}>{t('hold.add')}</button>}
@@ -141,7 +141,7 @@ function Intake({ answered, save }: { answered: Map<string, Answer & { date: str
         const value = now?.answer ?? before?.answer;
         return (
           <fieldset key={q.question} class="question">
-            <legend class="serif" lang="en">{q.text}</legend>
+            <Said as="legend" class="serif" of={q.text} />
             <div class="line">
               {(['no', 'yes'] as const).map((a) => (
                 <label key={a} class="choice">
@@ -165,7 +165,7 @@ function Intake({ answered, save }: { answered: Map<string, Answer & { date: str
 function OpenHold({ hold, lift }: { hold: { id: string; since: string; reason: string }; lift: (ground: string) => void }) {
   const [ground, setGround] = useState<string>();
   return (
-    <Notice harm title={hold.reason}>
+    <Notice harm title={<Said own of={hold.reason} />}>
       <p class="soft small">{t('since', { date: day(hold.since) })}</p>
       {ground === undefined ? (
         <button type="button" class="plain start" onClick={() => setGround('')}>{t('hold.lift')}</button>
@@ -219,6 +219,7 @@ function WordForm({ holds, save, cancel }: {
   save: (body: { clinician: string; least_reserve?: number | null; load_cap_share?: number | null; not_exercises?: string[]; until?: string | null; lifts_holds?: string[]; note?: string; date?: string }) => void;
   cancel: () => void;
 }) {
+  const said = useSaid();
   const [d, setD] = useState({ clinician: '', date: localDay(), least: '', cap: '', until: '', note: '', not: '' });
   const [lifts, setLifts] = useState<string[]>([]);
   const least = d.least === '' ? null : readNumber(d.least);
@@ -245,7 +246,7 @@ function WordForm({ holds, save, cancel }: {
       {holds.length > 0 && (
         <fieldset>
           <legend>{t('word.lifts')}</legend>
-          {holds.map((h) => <Check key={h.id} label={h.reason} checked={lifts.includes(h.id)} set={(on) => setLifts(on ? [...lifts, h.id] : lifts.filter((x) => x !== h.id))} />)}
+          {holds.map((h) => <Check key={h.id} label={said(h.reason).text} checked={lifts.includes(h.id)} set={(on) => setLifts(on ? [...lifts, h.id] : lifts.filter((x) => x !== h.id))} />)}
         </fieldset>
       )}
       <div class="actions"><button type="submit" class="first">{t('save')}</button><button type="button" onClick={cancel}>{t('cancel')}</button></div>

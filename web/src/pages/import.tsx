@@ -2,7 +2,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { Refusal, ask } from '../api/client';
 import type { Cells, ImportReport, Offer, Table as Sent } from '../api/types';
-import { Check, Choice, Failure, Loading, Notice, TextField, tell } from '../design/parts';
+import { Check, Choice, Failure, Loading, Notice, Said, SaidList, TextField, tell, useSaid } from '../design/parts';
 import { Table } from '../design/Table';
 import { load as loadText, num } from '../format';
 import { placeOf, settled } from '../picking';
@@ -22,6 +22,7 @@ export const sendTable = (file: File): Promise<Sent> => ask('POST /api/tables', 
 export const plainName = (file: string) => file.replace(/\.[^.]*$/, '').toLowerCase().replace(/[^a-z0-9]+/g, '-').replace(/^-|-$/g, '') || 'log';
 
 export function ImportPage({ changed }: { changed: () => void }) {
+  const said = useSaid();
   const [file, setFile] = useState<File>();
   const [lifter, setLifter] = useState('');
   const [sent, setSent] = useState<Sent>();
@@ -150,10 +151,10 @@ export function ImportPage({ changed }: { changed: () => void }) {
       {sent && (
         <>
           <h2>{open ? t('import.open') : unread ? t('import.unread') : t('import.looks', { n: sets.reduce((n, s) => n + s.rows.length, 0), sheets: num(Math.max(1, sent.sheets.length)) })}</h2>
-          {unread && <p class="soft" lang="en">{unread}</p>}
+          {unread && <Said as="p" class="soft" of={unread} />}
           {!open && mapped && (
             <>
-              {offer && <p class="small soft" lang="en">{offer.found.join('; ')}{offer.not_mapped.length ? `. ${t('import.notes', { list: offer.not_mapped.join(', ') })}` : ''}</p>}
+              {offer && <p class="small soft">{offer.found.map((x, i) => <span key={i}>{i > 0 && '; '}<Said of={x} /></span>)}{offer.not_mapped.length ? `. ${t('import.notes', { list: offer.not_mapped.join(', ') })}` : ''}</p>}
               {(kept?.mappings.length ?? 0) > 0 && (
                 <Choice label={t('import.saved')} value={saved} set={(v) => (setSaved(v), fresh())} options={[['', t('import.new')], ...kept!.mappings.map((m) => [m.name, m.name] as [string, string])]} />
               )}
@@ -163,10 +164,10 @@ export function ImportPage({ changed }: { changed: () => void }) {
                   {questions.map((q) => (
                     <div key={q.key} class="question">
                       {q.choices.length ? (
-                        <Choice label={q.text} value={answers[q.key] ?? ''} set={(v) => answer(q.key, v)}
+                        <Choice label={said(q.text).text} value={answers[q.key] ?? ''} set={(v) => answer(q.key, v)}
                           options={[['', q.required ? t('import.choose') : t('import.as.offered')], ...q.choices.map((c) => [c, c] as [string, string])]} />
                       ) : (
-                        <p lang="en">{q.text}</p>
+                        <Said as="p" of={q.text} />
                       )}
                     </div>
                   ))}
@@ -252,7 +253,7 @@ function Report({ r, children }: { r: ImportReport; children: preact.ComponentCh
       </p>
       {r.faults.length > 0 && (
         <Table caption={t('import.fault.table')} columns={[t('line'), t('column'), t('value'), t('import.expected')]} numeric={false}
-          rows={r.faults.slice(0, 100).map((f) => [f.place ?? num(f.line), f.column, f.value, <span lang="en">{f.text}</span>])} />
+          rows={r.faults.slice(0, 100).map((f) => [f.place ?? num(f.line), f.column, f.value, <Said of={f.text} />])} />
       )}
       {!stored && (r.preview?.length ?? 0) > 0 && (
         <>
@@ -261,11 +262,11 @@ function Report({ r, children }: { r: ImportReport; children: preact.ComponentCh
             rows={r.preview!.map((p) => [p.place, <span class="source-cells">{p.cells.filter((c) => c).join(' | ')}</span>, <><b>{p.lifter}</b> {readText(p.set as Record<string, unknown>)}</>])} />
         </>
       )}
-      {r.dropped.some((d) => d.rows > 0) && <p class="small soft" lang="en">{r.dropped.filter((d) => d.rows > 0).map((d) => `${d.rule}: ${num(d.rows)}`).join('; ')}</p>}
+      {r.dropped.some((d) => d.rows > 0) && <p class="small soft">{r.dropped.filter((d) => d.rows > 0).map((d, i) => <span key={i}>{i > 0 && '; '}<Said of={d.rule} />: {num(d.rows)}</span>)}</p>}
       {r.unknown_exercises.map((u) => <p key={u.text}>{t('import.unknown.rows', { text: u.text, n: u.rows, near: u.nearest.join(', ') || '–' })}</p>)}
       {r.pains.map((p, i) => <Notice key={i} harm title={t('import.pain', { lifter: p.lifter, exercise: p.exercise })} />)}
       {r.remarks.length > 0 && (
-        <details><summary>{t('import.remarks', { n: r.remarks.length })}</summary><ul lang="en">{r.remarks.slice(0, 100).map((x, i) => <li key={i}>{x}</li>)}</ul></details>
+        <details><summary>{t('import.remarks', { n: r.remarks.length })}</summary><SaidList list={r.remarks.slice(0, 100)} /></details>
       )}
       {children}
     </section>

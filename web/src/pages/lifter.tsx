@@ -3,7 +3,7 @@ import { useEffect, useState } from 'preact/hooks';
 import { Refusal, ask } from '../api/client';
 import type { Estimate, LiftEstimate, LifterPage as Page, PlanSet } from '../api/types';
 import { JudgementPicture, StrengthPicture, Whisker } from '../design/Chart';
-import { Blank, Empty, Failure, Holds, Loading, Notice, Why } from '../design/parts';
+import { Blank, Empty, Failure, Holds, Loading, Notice, Said, Why } from '../design/parts';
 import { Vessels } from '../design/Vessel';
 import { ago, chance, clock, day, fixed, inUnit, intervalIn, load, num, range, readNumber, withRange } from '../format';
 import { link, type Route } from '../router';
@@ -195,7 +195,7 @@ function Fact({ head, value, why, rest, name }: { head: string; value: string; w
         <span class="figures">{value}</span>{' '}
         {(why || rest) && (
           <Why of={`${name}, ${head}`}>
-            {why && <p lang="en">{why}</p>}
+            {why && <Said as="p" of={why} />}
             {rest && <p>{rest}</p>}
           </Why>
         )}
@@ -269,7 +269,7 @@ function JudgementPart({ data }: { data: Estimate }) {
       <p>
         {t(j.bias_reps.median >= 0 ? 'bias.more' : 'bias.less', { n: fixed(Math.abs(j.bias_reps.median), 1), range: range(j.bias_reps.lo80, j.bias_reps.hi80, 1) })}{' '}
         <Why of={title}>
-          {j.why && <p lang="en">{j.why}</p>}
+          {j.why && <Said as="p" of={j.why} />}
           <p>{t('learned.share', { learned: num(Math.round(j.learned * 100)) })}</p>
         </Why>
       </p>
@@ -321,11 +321,11 @@ function Doubts({ data, id }: { data: Estimate; id: string }) {
       <h2>{t('doubts.title')}</h2>
       {data.suspects.map((s) => (
         <Notice key={s.id} title={`${s.name ?? s.exercise}, ${day(s.date)}: ${load(s.load)} × ${s.reps}`}>
-          <p lang="en">{s.reason}</p>
+          <Said as="p" of={s.reason} />
           <p><a href={`${link('lifter', id, 'log')}?exercise=${encodeURIComponent(s.exercise)}`}>{t('doubts.look')}</a></p>
         </Notice>
       ))}
-      {data.remarks.map((r, i) => <p key={i} class="serif" lang="en">{r}</p>)}
+      {data.remarks.map((r, i) => <Said key={i} as="p" class="serif" of={r} />)}
     </>
   );
 }

@@ -2,7 +2,7 @@
 import { useState } from 'preact/hooks';
 import { ask, Refusal } from '../api/client';
 import type { SessionLineReport, Set as LoggedSet, SetEdit } from '../api/types';
-import { Dialog, Empty, Failure, Loading, TextField, Choice, Check, tell } from '../design/parts';
+import { Check, Choice, Dialog, Empty, Failure, Loading, Said, TextField, tell, tellFailure } from '../design/parts';
 import { day, load, localDay, num, readNumber } from '../format';
 import { t } from '../text';
 import { useAsk } from '../use';
@@ -29,7 +29,7 @@ export function LogPart({ lifter, exercise, changed, version }: { lifter: string
       setEdit(undefined);
       changed();
     } catch (e) {
-      tell(e instanceof Error ? e.message : String(e));
+      tellFailure(e);
     }
   };
   return (
@@ -66,7 +66,7 @@ export function LogPart({ lifter, exercise, changed, version }: { lifter: string
                   <td>{s.planned_reps ?? '–'}</td>
                   <td>
                     {s.pain && <span class="harm">{t('pain')} </span>}
-                    {s.suspect && <span class="harm" lang="en">{s.suspect} </span>}
+                    {s.suspect && <><Said class="harm" of={s.suspect} /> </>}
                     {s.note}
                   </td>
                   <td class="right">
@@ -253,7 +253,7 @@ function TypeSession({ lifter, close, saved }: { lifter: string; close: () => vo
                 </li>
               ))}
             </ul>
-            {[...read.pains.map((p) => t('line.pain', { exercise: p })), ...read.remarks].map((r) => <p key={r}>{r}</p>)}
+            {[...read.pains.map((p) => t('line.pain', { exercise: p })), ...read.remarks].map((r) => <Said key={r} as="p" of={r} />)}
           </div>
         )}
         <div class="actions">
@@ -268,11 +268,11 @@ function TypeSession({ lifter, close, saved }: { lifter: string; close: () => vo
 // Each fault is a line, a caret below the character, and what was expected there: the words go below, where they wrap.
 function Pointed({ message }: { message: string }) {
   const words: string[] = [];
-  const shown = message.split('\n').map((line) => line.replace(/^(\s*\^)\s(.+)$/, (_, caret: string, said: string) => (words.push(said), caret)));
+  const shown = message.split('\n').map((line) => line.replace(/^(\s*\^)\s(.+)$/, (_, caret: string, after: string) => (words.push(after), caret)));
   return (
-    <div role="alert" lang="en">
+    <div role="alert">
       <pre class="pointed" tabIndex={0}>{shown.join('\n')}</pre>
-      {words.map((said, i) => <p key={i}>{said}</p>)}
+      {words.map((w, i) => <Said key={i} as="p" of={w} />)}
     </div>
   );
 }

@@ -2,7 +2,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { Refusal, ask } from '../api/client';
 import type { Job } from '../api/types';
-import { Check, Choice, Empty, Failure, Holds, TextField } from '../design/parts';
+import { Check, Choice, Empty, Failure, Holds, Said, SaidList, TextField } from '../design/parts';
 import { day, localDay, num } from '../format';
 import { habits } from '../habits';
 import { link, type Route } from '../router';
@@ -188,7 +188,7 @@ function OfEveryone() {
           </ul>
           {running && (
             <div role="status">
-              <p class="lead" lang="en">{job!.text}</p>
+              <Said as="p" class="lead" of={job!.text} />
               <progress max={1} value={job!.progress} aria-label={t('papers.making')} />
               <p class="actions"><button type="button" onClick={() => void ask('DELETE /api/jobs/{job}', { path: { job: job!.job } }).then(setJob, setFault)}>{t('papers.stop')}</button></p>
             </div>
@@ -202,7 +202,7 @@ function OfEveryone() {
               {result.without.length > 0 && (
                 <>
                   <h3>{t('papers.without', { n: result.without.length })}</h3>
-                  <ul lang="en">{result.without.slice(0, 200).map((w) => <li key={w}>{w}</li>)}</ul>
+                  <SaidList list={result.without.slice(0, 200)} />
                 </>
               )}
             </div>

@@ -2,7 +2,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { ask } from '../api/client';
 import type { Load, Place, PlaceInput } from '../api/types';
-import { Blank, Check, Choice, Empty, Failure, Plates, TextField, tell } from '../design/parts';
+import { Blank, Check, Choice, Empty, Failure, Plates, TextField, tell, tellFailure } from '../design/parts';
 import { load, num, readNumber } from '../format';
 import { t } from '../text';
 import { useAsk } from '../use';
@@ -18,7 +18,7 @@ export function PlacesPage({ changed, version }: { changed: () => void; version:
       tell(t('place.removed', { name: p.name }), (await ask('DELETE /api/places/{place}', { path: { place: p.place } })).change);
       changed();
     } catch (e) {
-      tell(e instanceof Error ? e.message : String(e));
+      tellFailure(e);
     }
   };
   if (!data) return <Blank error={error} again={again} />;

@@ -2,7 +2,7 @@
 import { useState } from 'preact/hooks';
 import { ask } from '../api/client';
 import type { BlockWish, Blocks, Exercise, LifterPage } from '../api/types';
-import { Check, Choice, Field, Loading, TextField } from '../design/parts';
+import { Check, Choice, Field, Loading, Said, TextField, useSaid } from '../design/parts';
 import { readNumber } from '../format';
 import { t, type TextKey } from '../text';
 import { useAsk } from '../use';
@@ -25,6 +25,7 @@ interface AskProps {
   close?: () => void;
 }
 export function AskForm({ page, data, template: given, busy, plan, close }: AskProps) {
+  const said = useSaid();
   const asked = useAsk(() => ask('GET /api/templates'), '');
   const templates = asked.data?.templates ?? [];
   const library = useAsk(() => ask('GET /api/exercises', { query: { limit: 1000 } }), '').data?.exercises ?? [];
@@ -86,7 +87,7 @@ export function AskForm({ page, data, template: given, busy, plan, close }: AskP
       <p>{t('plan.ask.text')}</p>
       <div class="fields">
         <Choice label={t('plan.template')} value={template} set={setTemplate}
-          options={[['', t('plan.template.none')], ...templates.map((x): [string, string] => [x.name, x.title || x.name])]}
+          options={[['', t('plan.template.none')], ...templates.map((x): [string, string] => [x.name, said(x.title || x.name).text])]}
           hint={chosen ? `${chosen.about} ${t('plan.template.size', { weeks: chosen.weeks, n: chosen.days })}` : undefined} />
         {template && <Check label={t('plan.own.days')} checked={own} set={setOwn} />}
         {ownDays && <TextField label={t('plan.weeks')} inputMode="numeric" value={weeks} set={setWeeks} fault={faults.weeks} />}
@@ -133,7 +134,7 @@ export function AskForm({ page, data, template: given, busy, plan, close }: AskP
           {data.readings.map((r) => (
             <div key={r.name}>
               <Check label={r.name} checked={readings.includes(r.name)} set={(on) => setReadings(toggle(readings, r.name, on))} />
-              <p class="small soft" lang="en">{r.rests_on}</p>
+              <Said as="p" class="small soft" of={r.rests_on} />
             </div>
           ))}
           {faults.readings && <p class="fault">{faults.readings}</p>}

@@ -4,10 +4,11 @@ import type { ComponentChildren } from 'preact';
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Refusal, ask } from '../api/client';
 import type { Block, BlockChanged, BlockItem, BlockWeek, BlockWish, Blocks, KeptBlock } from '../api/types';
-import { Check, Choice, Dialog, Empty, Failure, Notice, TextField, Why, tell } from '../design/parts';
+import { Check, Choice, Dialog, Empty, Failure, Notice, Said, SaidList, TextField, Why, tell, tellFailure } from '../design/parts';
 import { Table } from '../design/Table';
 import { day, num, range, readNumber } from '../format';
 import { t, type TextKey } from '../text';
+import { sayText } from '../text/said';
 import { useAsk } from '../use';
 import { CurvePart } from './curve';
 import { weekdayName, weekdays } from './plan-days';
@@ -64,7 +65,7 @@ export function Sheet({ kept, data, plan, busy, unfit, done, anew }: SheetProps)
   const f = b.figures;
   return (
     <section class="block">
-      <h2>{t(proposed ? 'plan.proposed' : 'plan.stands', { n: b.weeks.length, from: day(b.weeks[0]!.monday), name: b.name || t('plan.block') })}</h2>
+      <h2>{t(proposed ? 'plan.proposed' : 'plan.stands', { n: b.weeks.length, from: day(b.weeks[0]!.monday), name: b.name ? sayText(b.name) : t('plan.block') })}</h2>
       <p class="serif">
         {f.sets > 0 && t('plan.figures', { sets: num(f.sets, 0), reserve: num(f.reserve, 1), failure: num(f.failure_sets, 1) })}{' '}
         {!b.edited && gapText(b)} {b.solve.stopped && !b.edited && t('plan.stopped')}
@@ -87,7 +88,7 @@ export function Sheet({ kept, data, plan, busy, unfit, done, anew }: SheetProps)
           options={b.weeks.map((x, i): [string, string] => [String(i), `${t('plan.week.n', { n: i + 1 })}, ${day(x.monday)}${x.kind === 'usual' ? '' : `, ${t(`plan.kind.${x.kind}` as TextKey)}`}`])} />
         <Check label={t('plan.all.weeks')} checked={all} set={setAll} />
       </div>
-      {(w.why || w.note) && <p class="serif" lang="en">{[w.why, w.note].filter(Boolean).join(' · ')}</p>}
+      {(w.why || w.note) && <p class="serif">{w.why && <Said own of={w.why} />}{w.why && w.note && ' · '}{w.note}</p>}
       <Grid week={w} number={week + 1} today={data.today} move={(way) => move(way)} busy={busy} open={setOpen} changeDays={!proposed} />
       <p class="small soft no-print">{t('plan.how')}</p>
       <div class="actions no-print">
@@ -103,7 +104,7 @@ export function Sheet({ kept, data, plan, busy, unfit, done, anew }: SheetProps)
       </p>
       <CurvePart data={data} kept={kept} week={week} busy={busy} plan={plan} />
       <Readings block={b} />
-      {[...b.remarks, ...b.cautions].length > 0 && <ul class="small" lang="en">{[...b.remarks, ...b.cautions].map((r, i) => <li key={i}>{r}</li>)}</ul>}
+      {[...b.remarks, ...b.cautions].length > 0 && <SaidList class="small" list={[...b.remarks, ...b.cautions]} />}
       {open?.kind === 'cell' && (
         <EditCell {...open} span={all} days={w.days.filter((d) => !d.closed && d.date >= data.today).map((d) => weekdayOf(d.date))} error={error} close={() => (setOpen(undefined), setError(undefined))}
           move={(to) => move({ exercise: open.item.exercise, name: open.item.name, weekday: open.weekday, to })}
@@ -131,7 +132,7 @@ function Changes({ list }: { list: string[] }) {
   return (
     <Why of={t('plan.changes')}>
       <p>{t('plan.changes')}</p>
-      <ul lang="en">{list.map((c, i) => <li key={i}>{c}</li>)}</ul>
+      <SaidList list={list} />
     </Why>
   );
 }
@@ -146,7 +147,7 @@ function Faults({ block: b }: { block: Block }) {
           <ul>
             {b.faults.slice(0, 12).map((f, i) => (
               <li key={i}>
-                {f.date ? day(f.date, 'weekday') : f.week ? t('plan.week.n', { n: f.week }) : t('plan.block')}: <span lang="en">{f.rule}</span>; {t('plan.found')} <span lang="en">{f.found}</span>
+                {f.date ? day(f.date, 'weekday') : f.week ? t('plan.week.n', { n: f.week }) : t('plan.block')}: <Said of={f.rule} />; {t('plan.found')} <Said of={f.found} />
               </li>
             ))}
             {b.faults.length > 12 && <li>{t('plan.faults.more', { n: b.faults.length - 12 })}</li>}
@@ -237,7 +238,7 @@ export function Grid({ week: w, number, today, busy, changeDays, label, open, mo
   };
   const minutes = (d: BlockWeek['days'][number]) => (
     <span class={d.minutes > d.limit_minutes + 0.5 ? 'over-limit' : 'soft light'}>
-      {d.closed ? <span lang="en">{d.closed}</span> : t('plan.minutes', { n: num(d.minutes, 0), of: num(d.limit_minutes, 0) })}
+      {d.closed ? <Said own of={d.closed} /> : t('plan.minutes', { n: num(d.minutes, 0), of: num(d.limit_minutes, 0) })}
     </span>
   );
   const head = (d: BlockWeek['days'][number]): ComponentChildren =>
@@ -315,7 +316,7 @@ export function Grid({ week: w, number, today, busy, changeDays, label, open, mo
       )}
       {reasons.some(([, r]) => r.length > 0) && (
         <Why of={t('plan.grid')}>
-          {reasons.filter(([, r]) => r.length > 0).map(([name, r]) => <p key={name}>{name}: <span lang="en">{r.join(' ')}</span></p>)}
+          {reasons.filter(([, r]) => r.length > 0).map(([name, r]) => <p key={name}>{name}: {r.map((x, i) => <span key={i}>{i > 0 && ' '}<Said of={x} /></span>)}</p>)}
         </Why>
       )}
     </div>
@@ -331,13 +332,13 @@ function Readings({ block: b }: { block: Block }) {
       {b.edited && <p class="small soft">{t('plan.readings.before')}</p>}
       <Table caption={t('plan.readings.table')} columns={[t('plan.reading'), t('plan.regret'), t('plan.alone.sets'), t('plan.alone.reserve'), t('plan.alone.days')]}
         rows={b.readings.map((r) => [
-          <span><span lang="en">{r.name}</span>{' '}{r.rests_on && <Why of={r.name}><p lang="en">{r.rests_on}</p></Why>}</span>,
+          <span><Said own of={r.name} />{' '}{r.rests_on && <Why of={r.name}><Said as="p" of={r.rests_on} /></Why>}</span>,
           `${num(100 * r.regret, 1)} %`, num(r.alone.sets, 0), num(r.alone.reserve, 1), r.alone.same_plan ? t('plan.same') : num(r.alone.days_different),
         ])} />
       {b.trade_off.fatigue_pct > 0 && b.trade_off.corners.map((c) => (
         <p key={c.name} class="serif">
           {t(c.name === 'very easy' ? 'plan.corner.easy' : 'plan.corner.failure', {
-            effects: c.effect.map((e, i) => `${signed(100 * (e / (b.trade_off.effect[i] || 1) - 1))} % (${b.trade_off.readings[i]})`).join(', '),
+            effects: c.effect.map((e, i) => `${signed(100 * (e / (b.trade_off.effect[i] || 1) - 1))} % (${sayText(b.trade_off.readings[i] ?? '')})`).join(', '),
             lost: signed(100 * (c.fatigue_pct / b.trade_off.fatigue_pct - 1)),
           })}
         </p>
@@ -368,7 +369,7 @@ function EditCell({ weekday, item, span, days, error, close, move, edit }: EditP
   const moved = Number(to) !== weekday;
   return (
     <Dialog title={`${item.name}, ${weekdayName(weekday)}`} close={close}>
-      {item.why && <p class="serif" lang="en">{item.why}</p>}
+      {item.why && <Said as="p" class="serif" of={item.why} />}
       <p class="small soft">{t(span ? 'plan.span.all' : 'plan.span.one')}</p>
       <form onSubmit={(e) => (e.preventDefault(), void (moved ? move(Number(to)) : edited && whole(n) && whole(r) && n! > 0 ? edit({ sets: n, reserve: r }) : undefined))}>
         <div class="fields">
@@ -494,7 +495,7 @@ function Note({ lifter, week, note, done }: { lifter: string; week: number; note
       tell(t('saved'), (await ask('POST /api/lifters/{lifter}/blocks/note', { path: { lifter }, body: { week: week + 1, note: text } })).change);
       done();
     } catch (e) {
-      tell(e instanceof Error ? e.message : String(e));
+      tellFailure(e);
     }
   };
   return (

@@ -3,9 +3,10 @@
 import { useEffect, useRef, useState } from 'preact/hooks';
 import { Refusal, ask } from '../api/client';
 import type { BlockResult, BlockWish, Blocks, Job, LifterPage } from '../api/types';
-import { Empty, Failure, Holds, Loading, Notice } from '../design/parts';
+import { Empty, Failure, Holds, Loading, Notice, Said, SaidList } from '../design/parts';
 import { day } from '../format';
 import { t } from '../text';
+import { sayText } from '../text/said';
 import { useAsk } from '../use';
 import { begin, forget, stopWork, useWork } from '../work';
 import { FitNow } from './fit';
@@ -60,7 +61,7 @@ export function PlanPart({ page, changed, version, template }: { page: LifterPag
       {notice && !running && <Notice live title={notice} />}
       {none && !running && (
         <Notice live title={t('plan.none')}>
-          <ul lang="en">{none.rules.map((r, i) => <li key={i}>{r}</li>)}</ul>
+          <SaidList list={none.rules} />
         </Notice>
       )}
       {(anew || !shown) && (
@@ -84,7 +85,7 @@ function Working({ job, stop }: { job: Job; stop: (drop: boolean) => void }) {
   return (
     <div class="notice" ref={box}>
       <p class="sentence" role="status">{t(stopping ? 'plan.stopping' : 'plan.working')}</p>
-      <p class="soft" lang="en">{job.text}</p>
+      <Said as="p" class="soft" own of={job.text} />
       <p><progress max={1} value={job.progress} aria-label={t('plan.working')} /></p>
       <div class="actions">
         <button type="button" disabled={stopping} onClick={() => end(false)}>{t('plan.stop')}</button>
@@ -106,10 +107,10 @@ function History({ data, shown }: { data: Blocks; shown?: number }) {
         {rows.map((b) => (
           <li key={b.number}>
             <p>
-              <span class="serif">{b.name || t('plan.block')}, {b.from ? `${day(b.from)} – ${day(b.until)}` : t('plan.empty')}</span>: {t(`plan.state.${b.state}`)}
+              <span class="serif">{b.name ? sayText(b.name) : t('plan.block')}, {b.from ? `${day(b.from)} – ${day(b.until)}` : t('plan.empty')}</span>: {t(`plan.state.${b.state}`)}
               {b.said && <>, “{b.said}”</>}. <span class="soft">{t('plan.made', { day: day(b.made) })}</span>{' '}
               <button type="button" class="plain" aria-expanded={open === b.number} onClick={() => setOpen(open === b.number ? undefined : b.number)}>
-                {t(open === b.number ? 'plan.close' : 'plan.look')}<span class="unseen"> {b.name || t('plan.block')} {b.number}</span>
+                {t(open === b.number ? 'plan.close' : 'plan.look')}<span class="unseen"> {b.name ? sayText(b.name) : t('plan.block')} {b.number}</span>
               </button>
             </p>
             {open === b.number && <Old lifter={data.id} number={b.number} today={data.today} />}

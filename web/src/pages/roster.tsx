@@ -2,7 +2,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { ask } from '../api/client';
 import type { Reason } from '../api/types';
-import { Blank, Empty, Failure, tell } from '../design/parts';
+import { Blank, Empty, Failure, Said, tell } from '../design/parts';
 import { ago, day, num } from '../format';
 import { link, type Route } from '../router';
 import { t, type TextKey } from '../text';
@@ -94,7 +94,7 @@ export function RosterPage({ version, changed }: { route: Route; changed: () => 
                     {r.reasons.length === 0 && <span class="soft">{r.pending ? t('roster.looking') : t('roster.nothing')}</span>}
                     {r.reasons.map((reason, i) => (
                       <p key={i} class={`reason${reason.kind === 'hold' || reason.kind === 'pain' ? ' harm' : ''}`}>
-                        <span class="reason-kind">{kindText(reason.kind)}</span> {reason.text}
+                        <span class="reason-kind">{kindText(reason.kind)}</span> <Said own={reason.kind === 'hold'} of={reason.text} />
                       </p>
                     ))}
                   </td>

@@ -2,7 +2,7 @@
 import { useEffect, useState } from 'preact/hooks';
 import { Refusal, ask } from '../api/client';
 import type { PlanItem, PlanSet } from '../api/types';
-import { Blank, Empty, Holds, Plates, Why } from '../design/parts';
+import { Blank, Empty, Holds, Plates, Said, SaidList, Why } from '../design/parts';
 import { Vessels, tallest } from '../design/Vessel';
 import { chance, clock, day, load, localDay, num, plates, range } from '../format';
 import { link, type Route } from '../router';
@@ -47,7 +47,7 @@ export function SheetPage({ route, version }: { route: Route; version: number })
         </div>
       </div>
       {data.plan.items.length === 0 && (
-        <Empty title={data.why_empty || t('sheet.nothing')}>
+        <Empty title={data.why_empty ? <Said of={data.why_empty} /> : t('sheet.nothing')}>
           <a class="key" href={link('floor', lifter)}>{t('floor.title')}</a>
         </Empty>
       )}
@@ -55,12 +55,12 @@ export function SheetPage({ route, version }: { route: Route; version: number })
       {data.plan.left_out.length > 0 && (
         <>
           <h2>{t('sheet.left.out')}</h2>
-          {data.plan.left_out.map((l) => <p key={l.exercise} lang="en">{l.name ?? l.exercise}: {l.reason}</p>)}
+          {data.plan.left_out.map((l) => <p key={l.exercise}>{l.name ?? l.exercise}: <Said of={l.reason} /></p>)}
         </>
       )}
       <section class="keep cautions">
         <h2>{t('sheet.cautions')}</h2>
-        <ul lang="en">{data.plan.cautions.map((c, i) => <li key={i}>{c}</li>)}</ul>
+        <SaidList list={data.plan.cautions} />
         <p class="small soft">{t('vessel.legend')}</p>
       </section>
     </>,
@@ -128,8 +128,8 @@ function Item({ item, number }: { item: PlanItem; number: number }) {
           </table>
         </div>
       </div>
-      <p class="serif item-why" lang="en">{item.why}</p>
-      {item.remarks.length > 0 && <Why of={item.name}>{item.remarks.map((r, i) => <p key={i} lang="en">{r}</p>)}</Why>}
+      <Said as="p" class="serif item-why" of={item.why} />
+      {item.remarks.length > 0 && <Why of={item.name}>{item.remarks.map((r, i) => <Said key={i} as="p" of={r} />)}</Why>}
     </section>
   );
 }

@@ -3,7 +3,7 @@ import { useState } from 'preact/hooks';
 import { useTitle } from '../App';
 import { ask } from '../api/client';
 import type { Template } from '../api/types';
-import { Blank, Dialog, Failure, Field, TextField, tell } from '../design/parts';
+import { Blank, Dialog, Failure, Field, Said, TextField, tell, tellFailure, useSaid } from '../design/parts';
 import type { Route } from '../router';
 import { t } from '../text';
 import { useAsk } from '../use';
@@ -19,7 +19,7 @@ export function TemplatesPage({ changed, version }: { route: Route; changed: () 
       tell(t('template.removed', { name: x.name }), (await ask('DELETE /api/templates/{name}', { path: { name: x.name } })).change);
       done();
     } catch (e) {
-      tell(e instanceof Error ? e.message : String(e));
+      tellFailure(e);
     }
   };
   const list = [...data.templates].sort((a, b) => Number(b.own) - Number(a.own));
@@ -31,15 +31,15 @@ export function TemplatesPage({ changed, version }: { route: Route; changed: () 
       <ul class="plain-list templates">
         {list.map((x) => (
           <li key={x.name}>
-            <h2>{x.title || x.name}</h2>
-            <p class="serif">{x.about} {t('plan.template.size', { weeks: x.weeks, n: x.days })} {x.own && <span class="soft">{t('template.own')}</span>}</p>
+            <Said as="h2" own={x.own} of={x.title || x.name} />
+            <p class="serif">{x.about && <Said own={x.own} of={x.about} />} {t('plan.template.size', { weeks: x.weeks, n: x.days })} {x.own && <span class="soft">{t('template.own')}</span>}</p>
             <details>
-              <summary>{t('template.look')}<span class="unseen"> {x.title || x.name}</span></summary>
+              <summary>{t('template.look')}<span class="unseen"> <Said own={x.own} of={x.title || x.name} /></span></summary>
               <pre lang="en" tabIndex={0}>{x.toml}</pre>
             </details>
             <div class="actions">
-              <button type="button" onClick={() => setEdit({ name: x.own ? x.name : '', toml: x.toml, fresh: !x.own })}>{t(x.own ? 'template.edit' : 'template.copy')}<span class="unseen"> {x.title || x.name}</span></button>
-              {x.own && <button type="button" onClick={() => void remove(x)}>{t('template.remove')}<span class="unseen"> {x.title || x.name}</span></button>}
+              <button type="button" onClick={() => setEdit({ name: x.own ? x.name : '', toml: x.toml, fresh: !x.own })}>{t(x.own ? 'template.edit' : 'template.copy')}<span class="unseen"> <Said own={x.own} of={x.title || x.name} /></span></button>
+              {x.own && <button type="button" onClick={() => void remove(x)}>{t('template.remove')}<span class="unseen"> <Said own={x.own} of={x.title || x.name} /></span></button>}
               <UseFor template={x} />
             </div>
           </li>
@@ -53,14 +53,15 @@ const start = 'name = ""\nabout = ""\nweeks = 6\n\n[[day]]\non = "Mon"\nminutes 
 
 // For whom: opens that lifter's plan with the template chosen.
 function UseFor({ template }: { template: Template }) {
+  const said = useSaid();
   const [open, setOpen] = useState(false);
   const [who, setWho] = useState('');
   const { data, error } = useAsk(() => (open ? ask('GET /api/roster', { query: { limit: 20, q: who, sort: 'name' } }) : Promise.resolve(undefined)), open ? `q${who}` : '');
   return (
     <>
-      <button type="button" onClick={() => setOpen(true)}>{t('template.use')}<span class="unseen"> {template.title || template.name}</span></button>
+      <button type="button" onClick={() => setOpen(true)}>{t('template.use')}<span class="unseen"> <Said own={template.own} of={template.title || template.name} /></span></button>
       {open && (
-        <Dialog title={t('template.use.for', { name: template.title || template.name })} close={() => setOpen(false)}>
+        <Dialog title={t('template.use.for', { name: said(template.title || template.name).text })} close={() => setOpen(false)}>
           <div class="fields"><TextField label={t('search.lifter')} value={who} set={setWho} /></div>
           {error !== undefined && <Failure error={error} />}
           <ul class="plain-list">

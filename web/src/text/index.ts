@@ -1,6 +1,7 @@
 // The catalogue of texts. English is always there; the other language comes when it is chosen.
 //   t('set.of', { n: 3, of: 4 })
 import { en, type Text, type TextKey } from './en';
+import { setSayer } from './said';
 
 export type { TextKey };
 type Values = Record<string, string | number>;
@@ -12,6 +13,10 @@ export async function setLanguage(language: 'en' | 'de'): Promise<void> {
   catalogue = language === 'de' ? (await import('./de')).de : en;
   rules = new Intl.PluralRules(language);
   if (typeof document !== 'undefined') document.documentElement.lang = language;
+  // The program's own sentences follow: the page need not wait for them.
+  const mine = catalogue;
+  setSayer(undefined, language === 'en');
+  if (language === 'de') void import('./said/german').then((m) => mine === catalogue && setSayer(m.german, false), () => undefined);
 }
 
 export function fill(text: Text, values: Values | undefined, plural: Intl.PluralRules): string {

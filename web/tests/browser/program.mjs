@@ -339,6 +339,8 @@ export function programTests(browser, program) {
       await until(async () => (await api('api/settings')).language === 'de', 'kept by the program');
       await page.goto(`${url}#/lifter/${lifter.id}`);
       await bodyHas(page, ': Kraft ', 20000);
+      await bodyHas(page, 'beruht auf ');
+      equal(await page.locator('[lang=en]').allTextContents(), [], 'marked as English');
       await clean(page, 'lifter in German');
       await picture(page, 'program-lifter-german');
       await page.goto(`${url}#/settings`);

@@ -1,0 +1,23 @@
+// The program's sentences in German; comes after the page, and only with German.
+import { day } from '../../format';
+import { habits } from '../../habits';
+import { t, type TextKey } from '..';
+import { en } from '../en';
+import { blocks } from './blocks';
+import { desk } from './desk';
+import { evidence } from './evidence';
+import { sayerOf, type Pattern } from './matcher';
+import { tables } from './tables';
+import { training } from './training';
+
+export const patterns: readonly Pattern[] = [...training, ...blocks, ...evidence, ...desk, ...tables];
+
+const weekdays: Record<string, string> = { Mon: 'Mo', Tue: 'Di', Wed: 'Mi', Thu: 'Do', Fri: 'Fr', Sat: 'Sa', Sun: 'So' };
+
+export const german = sayerOf(patterns, {
+  decimal: () => (habits().decimal === 'comma' ? ',' : '.'),
+  day: (iso) => day(iso),
+  weekday: (english) => weekdays[english],
+  muscle: (english) => (`muscle.${english}` in en ? t(`muscle.${english}` as TextKey) : undefined),
+  words: [[/\bunder\b/g, 'unter'], [/\bover\b/g, 'über'], [/\bmark\b/g, 'Marke']],
+});
