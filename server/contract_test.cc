@@ -345,6 +345,7 @@ TEST_F(Contract, EveryPathAnswersAsDescribed) {
   const Json between = job_of(told("POST", "/api/lifters/ines/blocks",
                                    {{"out", {{"exercise", there}, {"why", "bench is in repair"}}},
                                     {"coming_back", {{"from", monday}, {"weeks", 1}, {"why", "a cold"}}},
+                                    {"travel", {{{"from", monday}, {"until", monday}}}},
                                     {"seconds", 0.5}},
                                    202),
                               "BlockResult");

@@ -34,7 +34,7 @@ std::optional<LighterWeek> propose_lighter_week(const RecentForm& form,
   if (known && form.against.median < 0) {
     add("strength is " + tenths(form.against.median) +
         " under what was forecast two weeks ago (80 %: " + tenths(form.against.lo80) + " under to " +
-        tenths(form.against.hi80) + (form.against.hi80 < 0 ? " under" : " over") + "; under it with " +
+        tenths(form.against.hi80) + (form.against.hi80 < 0 ? " under" : " over") + ", under it with " +
         percent_text(form.p_under) + (form.lifts > 1 ? ", most in " + name_of(form.most_under) : "") + ")");
   }
   out.brief = known && form.against.median < 0 ? "strength is under forecast by " + tenths(form.against.median)

@@ -37,7 +37,7 @@ TEST(LighterWeek, SaysTheNumbersThatCausedIt) {
   ASSERT_TRUE(lighter);
   EXPECT_EQ(
       lighter->why,
-      "Strength is 2.1 % under what was forecast two weeks ago (80 %: 3.4 % under to 0.8 % under; under it with "
+      "Strength is 2.1 % under what was forecast two weeks ago (80 %: 3.4 % under to 0.8 % under, under it with "
       "97 %, most in bench press); 5 of 40 planned sets were missed where 1.6 were told; readiness was 1.2 % below "
       "usual.");
   EXPECT_EQ(lighter->brief, "strength is under forecast by 2.1 %");

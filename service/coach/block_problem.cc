@@ -201,7 +201,7 @@ class Maker {
         planning::BlockDay day;
         day.date = date;
         day.minutes = d.minutes;
-        day.place = place_index(away != q_.travel.end() ? away->place : d.place);
+        day.place = place_index(away != q_.travel.end() && !away->place.empty() ? away->place : d.place);
         day.most_exercises = q_.most_exercises;
         week.days.push_back(day);
         closed.push_back(closed_because(date));
@@ -209,7 +209,8 @@ class Maker {
       for (const auto& t : q_.travel) {
         if (t.until < week.monday || t.from > sunday) continue;
         week.kind = WeekKind::travel;
-        week.why = "away at " + t.place + " from " + date_text(t.from) + " to " + date_text(t.until);
+        week.why = (t.place.empty() ? "away from " : "away at " + t.place + " from ") + date_text(t.from) + " to " +
+                   date_text(t.until);
         for (const auto& d : t.days) {
           const Date date = week.monday + (d.weekday - 1);
           if (date < t.from || date > t.until) continue;

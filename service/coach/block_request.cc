@@ -375,7 +375,6 @@ Result<BlockRequest> read_request(std::string_view text) {
       BlockRequest::Travel travel;
       t.day("from", travel.from);
       t.day("until", travel.until);
-      t.need("place");
       t.text("place", travel.place);
       read_days(t, travel.days);
       q.travel.push_back(travel);

@@ -83,7 +83,7 @@ struct BlockRequest {
   std::vector<Week> special;  // lighter weeks and others that are no usual ones
   struct Travel {
     Date from, until;
-    std::string place;
+    std::string place;      // empty: where those days are trained otherwise
     std::vector<Day> days;  // empty: the usual days
   };
   std::vector<Travel> travel;

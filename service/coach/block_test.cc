@@ -150,7 +150,7 @@ class BlockTest : public DeskTest {
     };
     // A change that breaks nothing leaves every figure as the planner gave it.
     const BlockItem& first = before.weeks[0].days[0].items[0];
-    const auto same = edit_block(*desk_, "maren", {1, 1, 99, first.exercise, first.total(), {}});
+    const auto same = edit_block(*desk_, "maren", {1, 1, 1, first.exercise, first.total(), {}});
     ASSERT_TRUE(same) << same.error().message;
     EXPECT_TRUE(same->sheet.edited);
     EXPECT_EQ(same->sheet.weeks[0].days[0].minutes, before.weeks[0].days[0].minutes);

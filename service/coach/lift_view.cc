@@ -80,8 +80,11 @@ Why why_of(const LiftEstimate& lift) {
   why.strength = fmt::format("rests on {} sets in {} sessions from {} to {}, the last ones most; learned {:.2f}",
                              s.sets_used, s.sessions, date_text(s.first), date_text(s.last), s.learned);
   if (lift.assumed) why.strength = "mostly assumed: " + why.strength;
-  why.endurance = fmt::format("rests on sets at different loads: from {:.0f} to {:.0f} % of strength",
-                              100 * std::exp(-s.seen_margin_high), 100 * std::exp(-s.seen_margin_low));
+  // Of sets that tell nothing there is no share.
+  why.endurance = s.seen_margin_high < s.seen_margin_low
+                      ? "no set tells how reps fall with load: as published for such exercises"
+                      : fmt::format("rests on sets at different loads: from {:.0f} to {:.0f} % of strength",
+                                    100 * std::exp(-s.seen_margin_high), 100 * std::exp(-s.seen_margin_low));
   why.fatigability = fmt::format("rests on how later sets of a session compare with the first; learned {:.2f}",
                                  s.learned_fatigability);
   why.trend = fmt::format("of the {} days up to {}, smoothed; a week's change within the interval is none for certain",

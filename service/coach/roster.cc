@@ -55,8 +55,8 @@ void look_at_estimate(const Fitted& fitted, const library::Library& library, Dat
     return s.record >= 0 && static_cast<std::size_t>(s.record) < fitted.sets.size();
   });
   if (suspects > 0) {
-    row.reasons.push_back(
-        {Attention::suspects, fmt::format("{} looks mis-typed: {}", suspects == 1 ? "a load" : "loads", suspects)});
+    row.reasons.push_back({Attention::suspects, suspects == 1 ? fmt::format("a load looks mis-typed: {}", suspects)
+                                                              : fmt::format("loads look mis-typed: {}", suspects)});
   }
   if (looked > 0 && assumed > 0) {
     row.reasons.push_back(

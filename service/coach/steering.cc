@@ -239,7 +239,7 @@ Result<SteeringView> steering(Desk& desk, const Fitted& fitted) {
   view.decided = std::move(*decided);
   view.form = fitted.form;
   const Date today = desk.today();
-  const auto gate = desk.strict_gate(fitted.lifter, today, fitted.sets);
+  const auto gate = desk.strict_gate(fitted.lifter, today, session_days(fitted.sets));
   if (!gate) return tl::unexpected(gate.error());
   if (!gate->allowed()) return view;  // on hold nothing is proposed
   const auto name_of = [&](const std::string& id) {
@@ -283,7 +283,7 @@ Result<SteeringDecision> decide(Desk& desk, const std::string& name, const Decis
   auto fitted = ensure_fitted(desk, name, progress);
   if (!fitted) return tl::unexpected(fitted.error());
   const Lifter& lifter = fitted->lifter;
-  const auto gate = desk.strict_gate(lifter, desk.today(), fitted->sets);
+  const auto gate = desk.strict_gate(lifter, desk.today(), session_days(fitted->sets));
   if (!gate) return tl::unexpected(gate.error());
   if (!gate->allowed()) return fail(Code::not_allowed, lifter.name + " is on hold: " + gate->held_text());
   auto view = steering(desk, *fitted);

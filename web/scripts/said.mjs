@@ -8,7 +8,7 @@ import { readFileSync } from 'node:fs';
 // The files that speak to the page.
 const FILES = `
 engine/safety/rules.cc engine/training/equipment.cc
-engine/planning/why.cc engine/planning/set_planner.cc engine/planning/test_proposal.cc engine/planning/stimulus.cc
+engine/planning/why.cc engine/planning/set_planner.cc engine/planning/test_proposal.cc engine/planning/stimulus.cc engine/planning/lighter_week.cc
 engine/planning/block.cc engine/planning/block_rules.cc engine/planning/block_words.cc engine/planning/block_solve.cc
 engine/capacity/summary.cc engine/capacity/training_log.cc engine/capacity/repeated_calls.cc engine/capacity/update.cc
 engine/capacity/posterior.cc

@@ -23,6 +23,7 @@ const wayText = (key: string) => ways().find(([k]) => k === key)?.[1] ?? key;
 export function ComparePart({ page, version }: { page: LifterPage; version: number }) {
   const id = page.profile.id;
   const estimate = useAsk(() => ask('GET /api/lifters/{lifter}/estimate', { path: { lifter: id } }), `${id}|${version}`);
+  const [average, setAverage] = useState(false);
   const [exercise, setExercise] = useState('');
   const [chosen, setChosen] = useState(['failure', 'reserve:2', '']);
   const [equal, setEqual] = useState<NonNullable<CompareWish['equal']>>('sets');
@@ -45,7 +46,7 @@ export function ComparePart({ page, version }: { page: LifterPage; version: numb
   const r = rest ? readNumber(rest) : undefined;
   const faults = {
     sets: n === undefined || !Number.isInteger(n) || n < 1 || n > 12 ? t('plan.whole.fault', { from: 1, to: 12 }) : undefined,
-    load: weight && w === undefined ? t('fault.number') : undefined,
+    load: weight && average && !(w! >= 30 && w! <= 95) ? t('compare.share.fault') : weight && w === undefined ? t('fault.number') : undefined,
     rest: rest && !(r! >= 10 && r! <= 1800) ? t('compare.rest.fault') : undefined,
   };
   const strategies = [...new Set(chosen.filter(Boolean))];
@@ -55,7 +56,7 @@ export function ComparePart({ page, version }: { page: LifterPage; version: numb
     try {
       setAnswer(await ask('POST /api/lifters/{lifter}/compare', {
         path: { lifter: id },
-        body: { exercise: lift.exercise, side: lift.side, strategies, equal, sets: n!, ...(w === undefined ? {} : { load: { amount: w, unit } }), ...(r === undefined ? {} : { rest_s: r }) },
+        body: { exercise: lift.exercise, side: lift.side, strategies, equal, sets: n!, ...(average ? { average } : {}), ...(w === undefined ? {} : average ? { share: w / 100 } : { load: { amount: w, unit } }), ...(r === undefined ? {} : { rest_s: r }) },
       }));
       setError(undefined);
     } catch (e) {
@@ -69,6 +70,8 @@ export function ComparePart({ page, version }: { page: LifterPage; version: numb
       <p class="lead">{t('compare.text')}</p>
       <form onSubmit={(e) => (e.preventDefault(), !bad && !busy && void show())}>
         <div class="fields many">
+          <Choice label={t('compare.who')} value={average ? 'average' : ''} set={(v) => (setAverage(v === 'average'), setWeight(''))}
+            options={[['', page.profile.lifter], ['average', t('compare.average')]]} />
           <Choice label={t('exercise')} value={key(lift)} set={setExercise}
             options={lifts.map((l): [string, string] => [key(l), l.side === 'both' ? l.name : `${l.name}, ${t(l.side === 'left' ? 'side.left' : 'side.right')}`])} />
           {chosen.map((way, i) => (
@@ -78,7 +81,7 @@ export function ComparePart({ page, version }: { page: LifterPage; version: numb
           <Choice label={t('compare.equal')} value={equal} set={(v) => setEqual(v as typeof equal)}
             options={[['sets', t('compare.sets')], ['volume', t('compare.volume')], ['minutes', t('compare.minutes')]]} />
           <TextField label={t('compare.number')} inputMode="numeric" value={sets} set={setSets} fault={faults.sets} />
-          <TextField label={t('compare.load', { unit: unit === 'mark' ? t('unit.mark') : unit })} hint={t('compare.load.hint')} inputMode="decimal" value={weight} set={setWeight} fault={faults.load} />
+          <TextField label={average ? t('compare.load.share') : t('compare.load', { unit: unit === 'mark' ? t('unit.mark') : unit })} hint={t('compare.load.hint')} inputMode="decimal" value={weight} set={setWeight} fault={faults.load} />
           <TextField label={t('compare.rest')} hint={t('compare.rest.hint')} inputMode="numeric" value={rest} set={setRest} fault={faults.rest} />
         </div>
         {strategies.length < 2 && <p class="fault">{t('compare.two')}</p>}
@@ -122,8 +125,9 @@ function Answer({ c }: { c: Comparison }) {
   const all = measures(c);
   return (
     <section>
+      {c.lifter === null && <p class="small soft">{t('compare.average.text')}</p>}
       <div role="status"><Said as="h2" of={c.finding} /></div>
-      {!c.known && <Notice>{t('compare.unknown')}</Notice>}
+      {c.lifter !== null && !c.known && <Notice>{t('compare.unknown')}</Notice>}
       <div class="ways">
         {c.strategies.map((w, i) => (
           <div key={w.name}>

@@ -1037,6 +1037,11 @@ export const de: Record<TextKey, Text> = {
   // Compare
   'lifter.compare': 'Vergleich',
   'compare.text': 'Was brächte und kostete es, diese Übung anders zu trainieren? Ein Was-wäre-wenn, nie eine Vorschrift.',
+  'compare.who': 'Für',
+  'compare.average': 'jemand Durchschnittliches',
+  'compare.average.text': 'Jemand Durchschnittliches, mit den Unterschieden zwischen Menschen, die Studien fanden.',
+  'compare.load.share': 'Last, % der Kraft',
+  'compare.share.fault': 'Von 30 bis 95.',
   'compare.way': 'Weg {n}',
   'compare.failure': 'alle Sätze bis zum Versagen',
   'compare.last': 'letzter Satz bis zum Versagen',

@@ -1047,6 +1047,11 @@ export const en = {
   // Compare
   'lifter.compare': 'Compare',
   'compare.text': 'What would it bring and cost to train this exercise in another way? A what-if, never a prescription.',
+  'compare.who': 'For',
+  'compare.average': 'an average lifter',
+  'compare.average.text': 'An average lifter, with the spreads between people that studies found.',
+  'compare.load.share': 'Load, % of strength',
+  'compare.share.fault': 'From 30 to 95.',
   'compare.way': 'Way {n}',
   'compare.failure': 'all sets to failure',
   'compare.last': 'last set to failure',

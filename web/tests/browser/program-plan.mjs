@@ -227,6 +227,12 @@ export function planTests({ with_, bodyHas, api, lifter }) {
       await page.getByLabel('Way 3').selectOption('');
       await page.getByRole('button', { name: 'Hold them side by side' }).click();
       await until(async () => (await page.locator('.ways > div').count()) === 2, 'two ways');
+      await page.getByLabel('For', { exact: true }).selectOption('average');
+      await page.getByLabel('Load, % of strength').fill('140');
+      await bodyHas(page, 'From 30 to 95.');
+      await page.getByLabel('Load, % of strength').fill('75');
+      await page.getByRole('button', { name: 'Hold them side by side' }).click();
+      await bodyHas(page, 'with the spreads between people that studies found');
       await page.setViewportSize({ width: 360, height: 640 });
       await clean(page, 'compare on a phone');
     })],

@@ -139,7 +139,7 @@ export const training: readonly Pattern[] = [
   ['has {n} reps less than called ({n1}-{n2})', 'hat {n} Wiederholungen weniger als angesagt ({n1} bis {n2})'],
   ['{x} has stalled: {n} % in {n1} weeks', '{x} steht still: {n} % in {n1} Wochen'],
   ['a load looks mis-typed: {n}', 'eine Last sieht nach einem Tippfehler aus: {n}'],
-  ['loads looks mis-typed: {n}', 'Lasten sehen nach Tippfehlern aus: {n}'],
+  ['loads look mis-typed: {n}', 'Lasten sehen nach Tippfehlern aus: {n}'],
   ['strength mostly assumed in {n} of {n1} current lifts', 'Kraft in {n} von {n1} jetzigen Übungen meist angenommen'],
   ['not fitted', 'nicht geschätzt'],
   ['pain on everything since {d}', 'Schmerz überall seit {d}'],
@@ -149,6 +149,7 @@ export const training: readonly Pattern[] = [
   // What an estimate rests on
   ['rests on {n} sets in {n1} sessions from {d} to {d1}, the last ones most; learned {n2}', 'beruht auf {n} Sätzen in {n1} Einheiten vom {d} bis {d1}, am meisten auf den letzten; gelernt {n2}'],
   ['mostly assumed: {t}', 'meist angenommen: {t}'],
+  ['no set tells how reps fall with load: as published for such exercises', 'kein Satz zeigt, wie die Wiederholungen mit der Last abnehmen: wie für solche Übungen veröffentlicht'],
   ['rests on sets at different loads: from {n} to {n1} % of strength', 'beruht auf Sätzen mit verschiedenen Lasten: von {n} bis {n1} % der Kraft'],
   ['rests on how later sets of a session compare with the first; learned {n}', 'beruht darauf, wie spätere Sätze einer Einheit gegen den ersten ausfallen; gelernt {n}'],
   ["of the {n} days up to {d}, smoothed; a week's change within the interval is none for certain", 'aus den {n} Tagen bis {d}, geglättet; eine Änderung der Woche innerhalb des Bereichs ist keine sichere'],
