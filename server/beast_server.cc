@@ -250,7 +250,8 @@ void Connection::wait() {
   if (buffer_.size() > 0) return read_head();
   stream_.expires_after(server_.limits().idle_time);
   stream_.async_read_some(buffer_.prepare(4096), [self = shared_from_this()](Failure failure, std::size_t bytes) {
-    if (failure) return self->end();
+    // Let go while these bytes were on their way here: nobody would hear the answer, so nothing is done.
+    if (failure || !self->stream_.socket().is_open()) return self->end();
     self->buffer_.commit(bytes);
     self->read_head();
   });
