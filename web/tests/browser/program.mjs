@@ -54,7 +54,12 @@ export function programTests(browser, program) {
   process.on('exit', () => rmSync(folder, { recursive: true, force: true }));
   let running;
   const with_ = withProgram(browser, async () => (running ??= await startProgram(program, db)), ['409', '403', '404']);
-  const bodyHas = (page, text, ms) => until(async () => (await page.textContent('body')).includes(text), `"${text}" on the page`, ms);
+  const bodyHas = async (page, text, ms) => {
+    let body = '';
+    await until(async () => (body = await page.textContent('body')).includes(text), `"${text}" on the page`, ms).catch((e) => {
+      throw new Error(`${e.message}, which has "${body.replace(/\s+/g, ' ')}"`);
+    });
+  };
   const api = async (path, method = 'GET', body) => {
     const r = await fetch(running.url + path, { method, headers: method === 'GET' ? {} : { 'Content-Type': 'application/json' }, body: body && JSON.stringify(body) });
     return r.json();
