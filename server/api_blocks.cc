@@ -135,7 +135,7 @@ void read_interruptions(Fields& fields, coach::BlockWish& wish) {
   std::optional<coach::BlockRequest::Return> back;
   if (const Json* body = fields.object("coming_back")) {
     Fields f(*body, fields.at("coming_back"));
-    back.emplace();
+    back = coach::BlockRequest::Return{};
     back->from = f.date("from", true).value_or(Date{});
     back->weeks = f.whole("weeks", 1, 12).value_or(back->weeks);
     back->first_share = f.number("first_share", 0.1, 1).value_or(back->first_share);
@@ -145,7 +145,7 @@ void read_interruptions(Fields& fields, coach::BlockWish& wish) {
   std::optional<coach::BlockRequest::Ban> out;
   if (const Json* body = fields.object("out")) {
     Fields f(*body, fields.at("out"));
-    out.emplace();
+    out = coach::BlockRequest::Ban{};
     out->exercise = f.text("exercise", true).value_or("");
     out->from = f.date("from");
     out->until = f.date("until");

@@ -230,9 +230,9 @@ export function CameBetween({ today, plan, close }: { today: string; plan: (wish
   return (
     <Dialog title={t('plan.between')} close={close}>
       <p>{t('plan.between.text')}</p>
-      <Choice label={t('plan.between.what')} value={kind} set={(v) => setKind(v as typeof kind)}
-        options={[['away', t('plan.away')], ['back', t('plan.back')], ['out', t('plan.out')]]} />
       <div class="fields">
+        <Choice label={t('plan.between.what')} value={kind} set={(v) => setKind(v as typeof kind)}
+          options={[['away', t('plan.away')], ['back', t('plan.back')], ['out', t('plan.out')]]} />
         {kind === 'away' && stay.fields}
         {kind === 'back' && back.fields}
         {kind === 'out' && (
