@@ -208,7 +208,13 @@ export function programTests(browser, program) {
     ['program: a hold on every page', () => with_({}, async (page, { url }) => {
       for (const path of [`#/lifter/${held.id}`, `#/sheet/${held.id}`, `#/floor/${held.id}`]) {
         await page.goto(url + path);
-        await bodyHas(page, 'nothing is prescribed', 20000);
+        // Right after a restart of the program the browser has been seen to leave the page's requests unsent: asked again once.
+        await bodyHas(page, 'nothing is prescribed', 8000).catch(async (e) => {
+          console.log(`   ${path} was asked for again: ${e.message.slice(0, 60)}`);
+          await page.goto('about:blank');
+          await page.goto(url + path);
+          await bodyHas(page, 'nothing is prescribed', 20000);
+        });
         await clean(page, `hold at ${path}`);
       }
       await picture(page, 'program-hold');
