@@ -436,6 +436,55 @@ inline Dose choose_dose(const capacity::LifterDraws& draws, int lift, const Expe
   return best;
 }
 
+// Who is simulated, and how they keep their log before any plan: loads from the log and a first guess alone.
+struct Person {
+  std::vector<simulation::SimulatedLift> lifts;
+  simulation::Truth truth;
+  std::vector<simulation::LiftHabit> habits;
+};
+inline Person draw_person(Random& random) {
+  Person person;
+  for (const Exercise& e : exercises()) person.lifts.push_back({e});
+  const simulation::Background background{Sex::male, kBodyMass, 2};
+  person.truth = simulation::draw_truth(person.lifts, background, random);
+  const std::vector<double> guesses = simulation::first_guesses(person.lifts, background, random);
+  for (std::size_t l = 0; l < person.lifts.size(); ++l) {
+    simulation::LiftHabit habit;
+    habit.exercise = person.lifts[l].exercise;
+    for (const Buildable& b : buildable()[l]) habit.loads.push_back(b.load);
+    habit.first_guess = guesses[l];
+    habit.least_reps = 6;
+    habit.most_reps = 10;
+    habit.rest_minutes = policy_of(static_cast<int>(l)).rest_s / 60;
+    person.habits.push_back(habit);
+  }
+  return person;
+}
+// How a lifter breaks the model, by the place in kFlaws.
+inline simulation::Flaws flaws_of(int flaw, int jump_on_day) {
+  simulation::Flaws flaws;
+  flaws.heavy_tails = flaw == 1;
+  if (flaw == 2) flaws.wrong_rest_sd = 0.3;
+  if (flaw == 3) flaws.judgement_drift = 1;
+  if (flaw == 4) flaws.jump_on_day = jump_on_day;
+  flaws.feeling_anew_each_rep = flaw == 5;
+  return flaws;
+}
+inline simulation::LogManner usual_manner() {
+  simulation::LogManner manner;
+  manner.body_mass = [](Date) { return kBodyMass; };
+  return manner;
+}
+// What the program knows of the lifter beside the log.
+inline Lifter known_since(Date start) {
+  Lifter who;
+  who.id = who.name = "simulated";
+  who.sex = Sex::male;
+  who.training_years = 2;
+  who.body_mass = {{start, {kBodyMass, Unit::kilogram}}};
+  return who;
+}
+
 }  // namespace loop
 
 // One lifter through history, the three fixed plans, and the planner against each.
@@ -443,45 +492,19 @@ inline std::vector<Pair> run_lifter(const LoopWish& wish, int number) {
   using namespace loop;
   const std::uint64_t seed = wish.seed + 1000 * static_cast<std::uint64_t>(number);
   Random random(seed);
-  std::vector<simulation::SimulatedLift> lifts;
-  for (const Exercise& e : exercises()) lifts.push_back({e});
-  const simulation::Background background{Sex::male, kBodyMass, 2};
-  const simulation::Truth truth = simulation::draw_truth(lifts, background, random);
-  const std::vector<double> guesses = simulation::first_guesses(lifts, background, random);
+  const Person person = draw_person(random);
   // Every other lifter breaks the model, in turn.
   const int flaw = number % 2 == 0 ? 0 : 1 + (number / 2) % 5;
-  simulation::Flaws flaws;
-  flaws.heavy_tails = flaw == 1;
-  if (flaw == 2) flaws.wrong_rest_sd = 0.3;
-  if (flaw == 3) flaws.judgement_drift = 1;
-  if (flaw == 4) flaws.jump_on_day = 7 * (wish.history_weeks + wish.weeks / 2);
-  flaws.feeling_anew_each_rep = flaw == 5;
-
-  std::vector<simulation::LiftHabit> habits;
-  for (std::size_t l = 0; l < lifts.size(); ++l) {
-    simulation::LiftHabit habit;
-    habit.exercise = lifts[l].exercise;
-    for (const Buildable& b : buildable()[l]) habit.loads.push_back(b.load);
-    habit.first_guess = guesses[l];
-    habit.least_reps = 6;
-    habit.most_reps = 10;
-    habit.rest_minutes = policy_of(static_cast<int>(l)).rest_s / 60;
-    habits.push_back(habit);
-  }
+  const simulation::Flaws flaws = flaws_of(flaw, 7 * (wish.history_weeks + wish.weeks / 2));
   const Date start = *make_date(2025, 1, 6);
-  simulation::SimulatedLifter fresh(lifts, truth, seed + 1, flaws);
-  simulation::LoggingCoach coach(habits);
-  simulation::LogManner manner;
-  manner.body_mass = [](Date) { return kBodyMass; };
+  simulation::SimulatedLifter fresh(person.lifts, person.truth, seed + 1, flaws);
+  simulation::LoggingCoach coach(person.habits);
+  const simulation::LogManner manner = usual_manner();
   const auto history_days =
       simulation::calendar(start, start + 7 * wish.history_weeks - 1, {1, 4}, {{{0}, {1}, {2}}}, 0, random);
   const std::vector<SetRecord> history = simulation::train(fresh, coach, history_days, manner, random).sets;
 
-  Lifter who;
-  who.id = who.name = "simulated";
-  who.sex = Sex::male;
-  who.training_years = 2;
-  who.body_mass = {{start, {kBodyMass, Unit::kilogram}}};
+  const Lifter who = known_since(start);
   const auto find = [](const std::string& id) { return library::builtin().find(id); };
   const auto fit_of = [&](const std::vector<SetRecord>& log) {
     capacity::FitOptions options;

@@ -29,40 +29,15 @@ inline std::vector<ToldSets> told_of_lifter(int number, int flaw, int weeks, int
   using namespace loop;
   const std::uint64_t seed = 20261001 + 1000 * static_cast<std::uint64_t>(number);
   Random random(seed);
-  std::vector<simulation::SimulatedLift> lifts;
-  for (const Exercise& e : exercises()) lifts.push_back({e});
-  const simulation::Background background{Sex::male, kBodyMass, 2};
-  const simulation::Truth truth = simulation::draw_truth(lifts, background, random);
-  const std::vector<double> guesses = simulation::first_guesses(lifts, background, random);
-  simulation::Flaws flaws;
-  flaws.heavy_tails = flaw == 1;
-  if (flaw == 2) flaws.wrong_rest_sd = 0.3;
-  if (flaw == 3) flaws.judgement_drift = 1;
-  if (flaw == 4) flaws.jump_on_day = 7 * weeks / 2;
-  flaws.feeling_anew_each_rep = flaw == 5;
-  std::vector<simulation::LiftHabit> habits;
-  for (std::size_t l = 0; l < lifts.size(); ++l) {
-    simulation::LiftHabit habit;
-    habit.exercise = lifts[l].exercise;
-    for (const Buildable& b : buildable()[l]) habit.loads.push_back(b.load);
-    habit.first_guess = guesses[l];
-    habit.least_reps = 6;
-    habit.most_reps = 10;
-    habit.rest_minutes = policy_of(static_cast<int>(l)).rest_s / 60;
-    habits.push_back(habit);
-  }
+  const Person person = draw_person(random);
+  const simulation::Flaws flaws = flaws_of(flaw, 7 * weeks / 2);
   const Date start = *make_date(2025, 1, 6);
-  simulation::SimulatedLifter lifter(lifts, truth, seed + 1, flaws);
-  simulation::LoggingCoach coach(habits);
-  simulation::LogManner manner;
-  manner.body_mass = [](Date) { return kBodyMass; };
+  simulation::SimulatedLifter lifter(person.lifts, person.truth, seed + 1, flaws);
+  simulation::LoggingCoach coach(person.habits);
+  const simulation::LogManner manner = usual_manner();
   const auto days = simulation::calendar(start, start + 7 * weeks - 1, {1, 4}, {{{0}, {1}, {2}}}, 0, random);
   const std::vector<SetRecord> log = simulation::train(lifter, coach, days, manner, random).sets;
-  Lifter who;
-  who.id = who.name = "simulated";
-  who.sex = Sex::male;
-  who.training_years = 2;
-  who.body_mass = {{start, {kBodyMass, Unit::kilogram}}};
+  const Lifter who = known_since(start);
   capacity::FitOptions options;
   options.history = false;
   const auto posterior =
@@ -82,7 +57,7 @@ inline std::vector<ToldSets> told_of_lifter(int number, int flaw, int weeks, int
   planning::SessionRequest request;
   request.lifter = who.name;
   request.date = day;
-  for (std::size_t l = 0; l < lifts.size(); ++l) {
+  for (std::size_t l = 0; l < person.lifts.size(); ++l) {
     input.offers.push_back({exercises()[l], buildable()[l], "", {}, {}});
     planning::ExerciseRequest e;
     e.exercise = exercises()[l].id;

@@ -29,22 +29,7 @@ inline Steered steer_lifter(int number, double fall) {
   using namespace loop;
   const std::uint64_t seed = 20260901 + 1000 * static_cast<std::uint64_t>(number);
   Random random(seed);
-  std::vector<simulation::SimulatedLift> lifts;
-  for (const Exercise& e : exercises()) lifts.push_back({e});
-  const simulation::Background background{Sex::male, kBodyMass, 2};
-  const simulation::Truth truth = simulation::draw_truth(lifts, background, random);
-  const std::vector<double> guesses = simulation::first_guesses(lifts, background, random);
-  std::vector<simulation::LiftHabit> habits;
-  for (std::size_t l = 0; l < lifts.size(); ++l) {
-    simulation::LiftHabit habit;
-    habit.exercise = lifts[l].exercise;
-    for (const Buildable& b : buildable()[l]) habit.loads.push_back(b.load);
-    habit.first_guess = guesses[l];
-    habit.least_reps = 6;
-    habit.most_reps = 10;
-    habit.rest_minutes = policy_of(static_cast<int>(l)).rest_s / 60;
-    habits.push_back(habit);
-  }
+  const Person person = draw_person(random);
   constexpr int kWeeks = 16;
   const Date start = *make_date(2025, 1, 6);
   simulation::Flaws flaws;
@@ -52,18 +37,13 @@ inline Steered steer_lifter(int number, double fall) {
     flaws.jump_on_day = 7 * kWeeks - planning::kFormDays;
     flaws.jump = std::log(1 - fall);
   }
-  simulation::SimulatedLifter lifter(lifts, truth, seed + 1, flaws);
-  simulation::LoggingCoach coach(habits);
-  simulation::LogManner manner;
-  manner.body_mass = [](Date) { return kBodyMass; };
+  simulation::SimulatedLifter lifter(person.lifts, person.truth, seed + 1, flaws);
+  simulation::LoggingCoach coach(person.habits);
+  const simulation::LogManner manner = usual_manner();
   const Date last = start + 7 * kWeeks - 1;
   const auto days = simulation::calendar(start, last, {1, 3, 5}, {{{0}, {1}, {2}}}, 0, random);
   const std::vector<SetRecord> log = simulation::train(lifter, coach, days, manner, random).sets;
-  Lifter who;
-  who.id = who.name = "simulated";
-  who.sex = Sex::male;
-  who.training_years = 2;
-  who.body_mass = {{start, {kBodyMass, Unit::kilogram}}};
+  const Lifter who = known_since(start);
   Steered out;
   out.lifter = number;
   out.fall = fall;
