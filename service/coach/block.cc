@@ -125,6 +125,12 @@ Result<store::ChangeId> keep_proposal(Desk& desk, const Lifter& lifter, const Bl
 Result<void> add_lighter_weeks(Desk& desk, const Lifter& lifter, Date first, BlockRequest& request) {
   const auto accepted = lighter_weeks_from(desk, lifter.id, desk.today());
   if (!accepted) return tl::unexpected(accepted.error());
+  const auto policy = desk.policy(lifter);
+  if (!policy) return tl::unexpected(policy.error());
+  const auto gate = desk.strict_gate(lifter, desk.today());
+  if (!gate) return tl::unexpected(gate.error());
+  double least = 99;
+  for (const ClassPolicy& c : policy->by_class) least = std::min(least, c.least_reserve);
   for (const SteeringDecision& d : *accepted) {
     const int number = (d.proposal.from - first) / 7 + 1;
     const bool told = std::any_of(request.special.begin(), request.special.end(),
@@ -133,6 +139,7 @@ Result<void> add_lighter_weeks(Desk& desk, const Lifter& lifter, Date first, Blo
     BlockRequest::Week week;
     week.number = number;
     week.share = planning::kLighterShare;
+    week.least_reserve = static_cast<int>(std::ceil(least + gate->extra_reserve + planning::kLighterExtraReserve));
     week.failure = false;
     week.why = "lighter week, accepted on " + date_text(d.date) + ": " + d.proposal.why;
     request.special.push_back(week);

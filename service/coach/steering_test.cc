@@ -10,6 +10,7 @@
 #include "service/coach/roster.h"
 #include "service/coach/sessions.h"
 #include "service/coach/testing/desk_test_base.h"
+#include "service/solver/cbc.h"
 
 namespace ullage::coach {
 namespace {
@@ -239,6 +240,47 @@ TEST_F(SteeringOf, AStallHasAWayOut) {
   exercises.front().least_reps = exercises.front().most_reps = std::nullopt;
   ASSERT_TRUE(take_steps(*desk_, fitted.lifter, clock_today_ + 42, exercises));
   EXPECT_FALSE(exercises.front().most_reps) << "over";
+}
+
+// One more in reserve, as the proposal says, and never more sets.
+TEST_F(SteeringOf, AnAcceptedLighterWeekIsOneOfTheBlocks) {
+  if (!solver::find_cbc()) GTEST_SKIP() << "CBC is not installed";
+  import(log(false));
+  const auto block_from = [&](Date monday) {
+    BlockWish wish;
+    wish.lifter = "Ines";
+    wish.own_request = true;
+    wish.request = *read_request("weeks = 1\n[[day]]\non = \"Tue\"\nminutes = 60\n");
+    wish.request.from = monday;
+    wish.seconds = 0.3;
+    wish.keep = false;
+    return plan_block(*desk_, wish);
+  };
+  const Date monday = desk_->today() + (8 - weekday(desk_->today()));
+  const auto usual = block_from(monday);
+  ASSERT_TRUE(usual) << usual.error().message;
+  auto asked = word(SteeringKind::lighter_week, true, "exams", true);
+  asked.week = monday;
+  ASSERT_TRUE(decide(*desk_, "Ines", asked));
+  const auto lighter = block_from(monday);
+  ASSERT_TRUE(lighter) << lighter.error().message;
+  ASSERT_FALSE(lighter->none);
+  const auto sets_and_least = [](const BlockSheet& sheet) {
+    std::pair<int, int> out{0, 99};
+    for (const auto& day : sheet.weeks.front().days) {
+      for (const BlockItem& item : day.items) {
+        out.first += item.total();
+        for (const BlockSets& s : item.sets) out.second = std::min(out.second, s.reserve);
+      }
+    }
+    return out;
+  };
+  const auto [usual_sets, usual_least] = sets_and_least(usual->sheet);
+  const auto [sets, least] = sets_and_least(lighter->sheet);
+  EXPECT_GT(sets, 0);
+  EXPECT_LE(sets, usual_sets);
+  EXPECT_GE(least, 2) << "the policy's nearest to failure is 1";
+  EXPECT_EQ(usual_least, 1);
 }
 
 TEST_F(SteeringOf, EraseLeavesNothingOfIt) {
