@@ -11,6 +11,7 @@
 #include "service/interchange/csv_reader.h"
 #include "service/interchange/header_words.h"
 #include "service/interchange/log_columns.h"
+#include "service/interchange/table_header.h"
 #include "service/interchange/workbook_shape.h"
 #include "service/interchange/workbook_table.h"
 
@@ -156,10 +157,11 @@ class Suggesting {
     return list;
   }
 
+  // A header with a * in it ("Reps*", a mark for a note below) would be read as a run of columns.
   std::string name(std::size_t field) const {
     const std::string& header = out_.headers[field];
     const bool unique = std::count(out_.headers.begin(), out_.headers.end(), header) == 1;
-    return header.empty() || !unique ? "#" + std::to_string(field + 1) : header;
+    return header.empty() || !unique || has_star(header) ? place_name(field) : header;
   }
   std::string shown(std::size_t field) const { return printable(name(field)); }
 

@@ -152,6 +152,27 @@ TEST(SuggestMapping, TheStudyTableAsksForItsLabels) {
   EXPECT_EQ(required(suggestion), (Texts{"constants.unit", "columns.date", "columns.reps"}));
 }
 
+// A star after a name points to a note below the table; in a mapping it would stand for a run of columns.
+TEST(SuggestMapping, NamesWithAStarAreNamedByTheirPlace) {
+  const std::string text = "Lifter,Date,Exercise*,Load**,Reps*\nIda,2026-02-01,squat,100 kg,5\n";
+  const Suggestion suggestion = suggest(text);
+  EXPECT_EQ(required(suggestion), Texts{});
+  EXPECT_EQ(suggestion.mapping.columns.at(LogColumn::exercise).columns, Texts{"#3"});
+  EXPECT_EQ(suggestion.mapping.columns.at(LogColumn::load).columns, Texts{"#4"});
+  EXPECT_EQ(suggestion.mapping.columns.at(LogColumn::reps).columns, Texts{"#5"});
+  const auto again = parse_mapping(mapping_text(suggestion.mapping));
+  ASSERT_TRUE(again) << again.error().message;
+  StringSource source(text);
+  ReadLogOptions options = options_today();
+  options.mapping = &*again;
+  std::vector<LoggedSet> sets;
+  const auto summary = read_log(source, options, [&](LoggedSet&& set) { sets.push_back(std::move(set)); });
+  ASSERT_TRUE(summary) << summary.error().message;
+  ASSERT_EQ(sets.size(), 1u);
+  EXPECT_EQ(sets[0].set.load, (Load{100, Unit::kilogram}));
+  EXPECT_EQ(sets[0].set.reps, 5);
+}
+
 TEST(SuggestMapping, EmptyFile) {
   StringSource source("");
   const auto suggestion = suggest_mapping(source, options_today());
