@@ -1,5 +1,6 @@
 // The block planner without a solver: worth, writing, search, checker. The property tests draw their inputs with
-// rapidcheck (seed printed, replay with RC_PARAMS).
+// rapidcheck, from the same seed each time so that the same tree gives the same answer; others with
+// RC_PARAMS="seed=2 max_success=2000 max_discard_ratio=1000".
 #include "engine/planning/block.h"
 
 #include <gtest/gtest.h>
@@ -40,7 +41,7 @@ InstanceSize small_size(int days, int exercises, int weeks) {
 }
 
 bool checked(const char* what, int cases, const std::function<void()>& property) {
-  const std::string params = "max_success=" + std::to_string(cases) + " max_discard_ratio=1000";
+  const std::string params = "max_success=" + std::to_string(cases) + " max_discard_ratio=1000 seed=1";
   if (!std::getenv("RC_PARAMS")) ::setenv("RC_PARAMS", params.c_str(), 1);
   return rc::check(what, property);
 }
