@@ -49,6 +49,10 @@ function(ullage_compile_options target)
   endif()
   if(ULLAGE_CHECKED)
     ullage_check(${target} ${ARGN} service)
+  elseif("${ARGN}" STREQUAL test)
+    # What a test computes is in the libraries, so its own code is optimised a little only, which takes two fifths off the
+    # time of compiling it. So optimised, GCC 12 takes the + of two texts for a write out of bounds.
+    target_compile_options(${target} PRIVATE -O1 -Wno-array-bounds)
   endif()
 endfunction()
 
