@@ -62,6 +62,7 @@ Option record_date() { return date("--date", "the day it is dated", "today"); }
 Option plot() { return text("--plot", "FILE", "draws it as a picture: .svg, .png or .pdf"); }
 Option output() { return text("--output", "FILE", "where html and pdf go"); }
 Option paper() { return choice("--paper", "size of the page", {"a4", "letter"}, "a4"); }
+Option language() { return choice("--language", "language of the paper", {"en", "de"}, "en"); }
 Option side() { return choice("--side", "side it is done with", {"both", "left", "right"}, "both"); }
 Option unit() { return choice("--unit", "unit of a load without one", {"kg", "lb", "mark"}, "the lifter's"); }
 
@@ -396,19 +397,27 @@ std::vector<Command> make() {
   add("template remove", "removes a template of your own", {needed(text("NAME", "NAME", "its name"))},
       run_template_remove);
   add("session", "writes the next session set by set",
-      {lifter(), date("--date", "the day", "today"),
+      {lifter(),
+       date("--date", "the day", "today"),
        many(text("--exercise", "NAME",
                  "an exercise, in order; without any, the plan's day, else the session longest ago")),
-       whole("--sets", "sets of each exercise named", 1, 10), text("--reps", "RANGE", "rep zone, such as 5-8"),
+       whole("--sets", "sets of each exercise named", 1, 10),
+       text("--reps", "RANGE", "rep zone, such as 5-8"),
        text("--reserve", "RANGE", "reserve to end with, such as 1-2"),
        number("--rest", "rest between sets", 10, 1800, "s"),
        text("--load", "LOAD", "this load only (with one exercise)"),
        choice("--strategy", "how sets hang together", {"same load", "same reps", "top set"}, "same load"),
        choice("--finish", "how the last set of the last exercise ends", {"as usual", "failure", "test"}, "as usual"),
-       whole("--sharing", "lifters taking turns at one station: rests grow to the others' turns", 1, 6, "1"), side(),
-       text("--place", "NAME", "where"), text("--session", "LABEL", "tells two sessions of a day apart"),
+       whole("--sharing", "lifters taking turns at one station: rests grow to the others' turns", 1, 6, "1"),
+       side(),
+       text("--place", "NAME", "where"),
+       text("--session", "LABEL", "tells two sessions of a day apart"),
        date("--moved-from", "moves the session written for this day here; it keeps its entry in calendars", ""),
-       choice("--format", "how it is printed", {"text", "json", "html", "pdf"}, "text"), output(), paper(), plot()},
+       choice("--format", "how it is printed", {"text", "json", "html", "pdf"}, "text"),
+       output(),
+       paper(),
+       language(),
+       plot()},
       run_session, true,
       "Exit code 3: a hold, or a limit that leaves no exercise; the message says which and what lifts it. With --as-of "
       "the holds and limits of the real day count as well.");
@@ -472,14 +481,15 @@ std::vector<Command> make() {
   add("roster", "who needs attention today, and why", {plot()}, run_roster);
 
   add("report", "a lifter's report in words for the lifter",
-      {lifter(), choice("--format", "how it is printed", {"text", "json", "html", "pdf"}, "text"), output(), paper()},
+      {lifter(), choice("--format", "how it is printed", {"text", "json", "html", "pdf"}, "text"), output(), paper(),
+       language()},
       run_report, true,
       "On hold the report is written all the same, and says what lifts the hold instead of what comes next.");
   add("sheets", "writes the session sheets of the days ahead, a file for each lifter",
       {needed(text("FOLDER", "", "a folder; made when there is none")),
        any_lifter("only this lifter; without it, everyone"), date("--from", "first day", "today"),
        whole("--days", "how many days", 1, 120, "7"), choice("--format", "kind of file", {"pdf", "html"}, "pdf"),
-       paper()},
+       paper(), language()},
       run_sheets, true,
       "Sessions written with session and the days of the accepted plan are taken; where there are none in these days, "
       "the last four weeks' sessions in turn on the usual days. Lifters on hold get no sheet and are named. Exit code "
@@ -487,12 +497,13 @@ std::vector<Command> make() {
       "with --lifter, a hold.");
   add("overview", "a lifter's sessions ahead on a ruled sheet, week by week",
       {lifter(), date("--from", "first day", "today"), whole("--days", "how many days", 1, 120, "28"),
-       choice("--format", "kind of file", {"pdf", "html"}, "pdf"), needed(output()), paper()},
+       choice("--format", "kind of file", {"pdf", "html"}, "pdf"), needed(output()), paper(), language()},
       run_overview);
   add("calendar", "writes a lifter's sessions ahead as an iCalendar file",
-      {lifter(), needed(output()), date("--from", "first day", "today"), whole("--days", "how many days", 1, 120, "28"),
+      {lifter(), needed(text("--output", "FILE", "where the entries go, a file such as ines.ics")),
+       date("--from", "first day", "today"), whole("--days", "how many days", 1, 120, "28"),
        text("--start", "TIME", "when sessions begin, such as 18:30; without it, entries for the whole day"),
-       text("--zone", "NAME", "time zone of --start, such as Europe/Oslo")},
+       text("--zone", "NAME", "time zone of --start, such as Europe/Oslo"), language()},
       run_calendar, true, "Reading the file again into a calendar updates its entries: each keeps its id.");
 
   add("backtest", "how well the log would have been forecast, against the published formulas",

@@ -14,8 +14,9 @@
 namespace ullage::cli {
 namespace {
 
-documents::Paper paper_of(Context& c) {
-  return c.args.text("--paper", "a4") == "letter" ? documents::Paper::letter : documents::Paper::a4;
+coach::PaperForm paper_of(Context& c) {
+  return {c.args.text("--paper", "a4") == "letter" ? documents::Paper::letter : documents::Paper::a4,
+          coach::parse_language(c.args.text("--language", "en")).value_or(coach::Language::english)};
 }
 
 std::vector<std::string> letters_note(std::size_t without_letters) {
@@ -80,23 +81,26 @@ Result<void> print_findings(Context& c, const documents::FindingsPage& page) {
     c.print(json);
     return {};
   }
+  const auto say = [language = paper_of(c).language](const std::string& text) {
+    return coach::in_language(language, text);
+  };
   c.term.heading(page.lifter);
-  c.term.quiet(page.when);
+  c.term.quiet(say(page.when));
   for (const documents::Finding& finding : page.findings) {
     c.term.line();
-    c.term.heading(finding.heading);
-    for (const std::string& paragraph : finding.paragraphs) c.term.line(paragraph, 2, 0);
+    c.term.heading(say(finding.heading));
+    for (const std::string& paragraph : finding.paragraphs) c.term.line(say(paragraph), 2, 0);
     for (const auto& row : finding.rows) {
-      std::string text = row.empty() ? "" : row[0] + ": ";
+      std::string text = row.empty() ? "" : say(row[0]) + ": ";
       for (std::size_t i = 1; i < row.size(); ++i) {
         if (row[i].empty()) continue;
-        text += (i > 1 ? "; " : "") + finding.columns[i] + " " + row[i];
+        text += (i > 1 ? "; " : "") + say(finding.columns[i]) + " " + say(row[i]);
       }
       c.term.line(text, 2, 4);
     }
   }
   if (!page.notes.empty()) c.term.line();
-  for (const std::string& note : page.notes) c.term.quiet(note);
+  for (const std::string& note : page.notes) c.term.quiet(say(note));
   return {};
 }
 
@@ -145,7 +149,7 @@ Result<void> run_sheets(Context& c) {
   wish.lifter = c.args.text("--lifter");
   wish.from = c.args.date("--from");
   wish.days = c.args.whole("--days").value_or(7);
-  wish.paper = paper_of(c);
+  wish.form = paper_of(c);
   wish.pdf = c.args.text("--format", "pdf") == "pdf";
   wish.folder = c.args.text("FOLDER");
   const auto made = coach::write_sheets(
@@ -190,6 +194,7 @@ Result<void> run_calendar(Context& c) {
     calendar.start_minute = *minute;
   }
   calendar.zone = c.args.text("--zone");
+  calendar.language = paper_of(c).language;
   if (!calendar.zone.empty() && !calendar.start_minute) return fail(Code::invalid_input, "--zone: only with --start");
   coach::AheadWish wish;
   wish.lifter = c.args.text("--lifter");

@@ -14,15 +14,22 @@ namespace {
 
 namespace fs = std::filesystem;
 
+// How papers are wished, in a query or in the fields of a body.
 struct Form {
   bool pdf = true;
-  documents::Paper paper = documents::Paper::a4;
+  coach::PaperForm paper;
 };
-Form form_of(Query& query) {
+template <class Asked>
+coach::Language language_of(Asked& asked) {
+  return asked.choice("language", {"en", "de"}).value_or(0) == 0 ? coach::Language::english : coach::Language::german;
+}
+template <class Asked>
+Form form_of(Asked& asked) {
   Form form;
-  form.pdf = query.choice("format", {"pdf", "html"}).value_or(0) == 0;
-  form.paper =
-      query.choice("paper", {"a4", "letter"}).value_or(0) == 0 ? documents::Paper::a4 : documents::Paper::letter;
+  form.pdf = asked.choice("format", {"pdf", "html"}).value_or(0) == 0;
+  form.paper.paper =
+      asked.choice("paper", {"a4", "letter"}).value_or(0) == 0 ? documents::Paper::a4 : documents::Paper::letter;
+  form.paper.language = language_of(asked);
   return form;
 }
 
@@ -149,6 +156,7 @@ Answer get_calendar(Call& call) {
   }
   ask.zone = call.query.text("zone").value_or("");
   if (!ask.zone.empty() && !ask.start_minute) return wrong("zone", "only together with start");
+  ask.language = language_of(call.query);
   const auto asked = ahead_of(call, 28);
   if (!asked) return tl::unexpected(asked.error());
   const auto ahead = planned(call, *asked);
@@ -186,9 +194,9 @@ Answer post_papers(Call& call) {
   coach::SheetsWish wish;
   wish.from = fields.date("from");
   wish.days = fields.whole("days", 1, 120).value_or(7);
-  wish.pdf = fields.choice("format", {"pdf", "html"}).value_or(0) == 0;
-  wish.paper =
-      fields.choice("paper", {"a4", "letter"}).value_or(0) == 0 ? documents::Paper::a4 : documents::Paper::letter;
+  const Form form = form_of(fields);
+  wish.pdf = form.pdf;
+  wish.form = form.paper;
   if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
   wish.folder = call.services.new_file("");
   Services& services = call.services;

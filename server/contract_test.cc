@@ -233,11 +233,16 @@ TEST_F(Contract, EveryPathAnswersAsDescribed) {
   told("GET", papers + "/overview?days=7&from=2026-03-10&format=html");
   told("GET", papers + "/report?format=html");
   told("GET", papers + "/report?format=doc", {}, 422);
+  EXPECT_NE(told("GET", papers + "/report?format=html&language=de").get<std::string>().find("lang=\"de\""),
+            std::string::npos);
+  told("GET", papers + "/report?language=fr", {}, 422);
   told("GET", "/api/lifters/hanno/papers/sheets", {}, 403);
-  EXPECT_NE(told("GET", papers + "/calendar?start=18:30&zone=Europe/Oslo").get<std::string>().find("BEGIN:VEVENT"),
+  EXPECT_NE(told("GET", papers + "/calendar?start=18:30&zone=Europe/Oslo&language=de")
+                .get<std::string>()
+                .find("BEGIN:VEVENT"),
             std::string::npos);
   EXPECT_EQ(told("GET", "/api/workbook?lifter=ines").get<std::string>().substr(0, 4), std::string("PK\3\4"));
-  const Json making = told("POST", "/api/papers", {{"days", 3}, {"format", "html"}});
+  const Json making = told("POST", "/api/papers", {{"days", 3}, {"format", "html"}, {"language", "de"}});
   follow(making.at("job").get<std::string>());
   const Json made_papers = asked("GET", "/api/jobs/" + making.at("job").get<std::string>()).at("result");
   EXPECT_GE(made_papers.at("files").get<int>(), 1) << made_papers.dump();

@@ -25,6 +25,12 @@ std::string capital(std::string text) {
   if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 'a' + 'A');
   return text;
 }
+// Without the sign of a zero.
+std::string fixed(double value, int decimals) {
+  const double step = std::pow(10.0, -decimals);
+  const double rounded = std::round(value / step) * step;
+  return fmt::format("{:.{}f}", rounded == 0 ? 0.0 : rounded, decimals);
+}
 int whole_reps(double reps) { return static_cast<int>(std::floor(std::max(reps, 0.0))); }
 std::string whole_reps_text(const Interval& i) {
   const int low = whole_reps(i.lo80), high = whole_reps(i.hi80);
@@ -67,16 +73,20 @@ documents::Finding judgement(const EstimateView& view) {
   const int has = whole_reps(shown.true_reserve.median);
   out.heading = fmt::format("You say {:g} and have about {}", shown.called, has);
   const bool assumed = p.learned_judgement < kMostlyAssumedBelow;
-  const double bias = p.bias_reps.median;
+  // In the direction that is said, so that the interval lies around the number before it.
+  const double bias = p.bias_reps.median, way = bias < 0 ? -1 : 1;
+  const std::string by =
+      fmt::format("{} ({} to {})", fixed(way * bias, 1), fixed(way > 0 ? p.bias_reps.lo80 : -p.bias_reps.hi80, 1),
+                  fixed(way > 0 ? p.bias_reps.hi80 : -p.bias_reps.lo80, 1));
+  const char* more = way > 0 ? "more" : "fewer";
   if (std::fabs(bias) < 0.5) {
     out.paragraphs.push_back(
-        fmt::format("Your calls are close: on average within {:.1f} ({:.1f} to {:.1f}) reps of what you have.",
-                    std::fabs(bias), p.bias_reps.lo80, p.bias_reps.hi80));
+        fmt::format("Your calls are close: on average you have {} reps {} left than you call.", by, more));
   } else {
     out.paragraphs.push_back(fmt::format(
-        "{} than you call, by {:.1f} ({:.1f} to {:.1f}) reps on average. Your stop cues allow for it: they are written "
-        "in your own calls.",
-        bias > 0 ? "You have more left" : "You have fewer left", std::fabs(bias), p.bias_reps.lo80, p.bias_reps.hi80));
+        "You have {} left than you call, by {} reps on average. Your stop cues allow for it: they are written in your "
+        "own calls.",
+        more, by));
   }
   if (assumed)
     out.paragraphs.emplace_back(

@@ -3,14 +3,17 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
+#include <regex>
 
 #include "engine/drawing/svg.h"
 #include "service/coach/block.h"
+#include "service/coach/paper.h"
 #include "service/coach/read_in.h"
 #include "service/coach/records.h"
 #include "service/coach/roster.h"
 #include "service/coach/session_log.h"
 #include "service/coach/testing/desk_test_base.h"
+#include "service/documents/translated.h"
 
 namespace ullage::coach {
 namespace {
@@ -92,6 +95,49 @@ TEST_F(Documents, ASheetHasEverySetWithItsCue) {
       }
     }
   }
+}
+
+// Every text of a paper, with the words in its drawings.
+void texts_of(const documents::Document& paper, std::vector<std::string>& out) {
+  std::vector<std::string> all;
+  documents::translated(paper, "xx", [&](std::string_view text) {
+    all.emplace_back(text);
+    return std::string(text);
+  });
+  out.insert(out.end(), all.begin(), all.end());
+}
+
+TEST_F(Documents, PapersAreWrittenInGermanAsAWhole) {
+  take_on();
+  const Result<Ahead> ahead = planned_sessions(*desk_, {.lifter = "Ines Aalto", .from = {}, .days = 14});
+  ASSERT_TRUE(ahead) << ahead.error().message;
+  ASSERT_FALSE(ahead->sheets.empty());
+  const auto report = lifter_report(*desk_, "Ines Aalto");
+  ASSERT_TRUE(report) << report.error().message;
+  const auto papers = [&](PaperForm form) {
+    std::vector<std::string> texts;
+    texts_of(session_paper(ahead->sheets.front(), form), texts);
+    texts_of(sheets_paper(*ahead, form), texts);
+    texts_of(report_paper(*report, form), texts);
+    texts_of(overview_paper(*ahead, desk_->today(), 14, form), texts);
+    return texts;
+  };
+  const std::vector<std::string> english = papers({}), german = papers({documents::Paper::a4, Language::german});
+  ASSERT_EQ(english.size(), german.size());
+  ASSERT_GT(english.size(), 100U);
+  std::size_t changed = 0;
+  const std::regex left("\\b(the|of|with|sets?|reps?|load|leaves?|week|rest|end|at|by|is|and|for|minutes|you)\\b");
+  for (std::size_t i = 0; i < english.size(); ++i) {
+    if (german[i] != english[i]) ++changed;
+    EXPECT_FALSE(std::regex_search(german[i], left)) << german[i] << "\nof: " << english[i];
+  }
+  EXPECT_GT(changed, english.size() / 3);  // the rest are numbers and names
+  const documents::Document paper = report_paper(*report, {documents::Paper::letter, Language::german});
+  EXPECT_EQ(paper.language, "de");
+  EXPECT_EQ(paper.title.rfind("Ines Aalto: Bericht vom ", 0), 0U) << paper.title;
+  // Names of exercises are as the library has them; people write as they like.
+  EXPECT_EQ(in_language(Language::german, "Saltmarsh studio"), "Saltmarsh studio");
+  EXPECT_EQ(in_language(Language::english, "set"), "set");
 }
 
 TEST_F(Documents, SessionsAheadKeepTheirIdsAndStopAtAHold) {

@@ -4,46 +4,92 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <utility>
 
 #include "service/documents/html.h"
 #include "service/documents/pdf.h"
+#include "service/documents/translated.h"
+#include "service/words/patterns.h"
 
 namespace ullage::coach {
 
-documents::Document session_paper(const SessionSheet& sheet, documents::Paper paper) {
-  return {sheet.lifter.name + ": session of " + paper_day(sheet.plan.date),
-          "en",
-          paper,
-          {documents::session_sheet(sheet_page(sheet))}};
+namespace {
+
+documents::Document finished(documents::Document english, Language language) {
+  if (language == Language::english) return english;
+  return documents::translated(std::move(english), "de",
+                               [language](std::string_view text) { return in_language(language, text); });
 }
 
-documents::Document sheets_paper(const Ahead& ahead, documents::Paper paper) {
-  documents::Document out{ahead.lifter.name + ": session sheets", "en", paper, {}};
+}  // namespace
+
+std::optional<Language> parse_language(std::string_view code) {
+  if (code == "en") return Language::english;
+  if (code == "de") return Language::german;
+  return std::nullopt;
+}
+
+std::string in_language(Language language, std::string_view english) {
+  if (language == Language::english || english.empty()) return std::string(english);
+  const words::Patterns& patterns = words::german();
+  if (auto said = patterns.say(english)) return std::move(*said);
+  // A sentence of the program that was given a capital or a full stop on its way to the paper.
+  const bool stop = english.size() > 1 && english.back() == '.';
+  const bool capital = english[0] >= 'A' && english[0] <= 'Z';
+  for (const bool without_stop : {false, true}) {
+    for (const bool lower : {false, true}) {
+      if ((without_stop && !stop) || (lower && !capital) || (!without_stop && !lower)) continue;
+      std::string text(english.substr(0, english.size() - (without_stop ? 1 : 0)));
+      if (lower) text[0] = static_cast<char>(text[0] - 'A' + 'a');
+      auto said = patterns.say(text);
+      if (!said) continue;
+      if (lower && (*said)[0] >= 'a' && (*said)[0] <= 'z') (*said)[0] = static_cast<char>((*said)[0] - 'a' + 'A');
+      return without_stop ? *said + "." : *said;
+    }
+  }
+  return std::string(english);
+}
+
+documents::Document session_paper(const SessionSheet& sheet, PaperForm form) {
+  return finished({sheet.lifter.name + ": session of " + paper_day(sheet.plan.date),
+                   "en",
+                   form.paper,
+                   {documents::session_sheet(sheet_page(sheet))}},
+                  form.language);
+}
+
+documents::Document sheets_paper(const Ahead& ahead, PaperForm form) {
+  documents::Document out{ahead.lifter.name + ": session sheets", "en", form.paper, {}};
   for (const SessionSheet& sheet : ahead.sheets) {
     documents::SessionSheetPage page = sheet_page(sheet);
     if (!ahead.notes.empty()) page.notes.insert(page.notes.begin(), ahead.notes.front());
     out.parts.push_back(documents::session_sheet(page));
   }
-  return out;
+  return finished(std::move(out), form.language);
 }
 
-documents::Document report_paper(const documents::FindingsPage& report, documents::Paper paper) {
-  return {report.lifter + ": " + report.when, "en", paper, {documents::findings_part(report)}};
+documents::Document report_paper(const documents::FindingsPage& report, PaperForm form) {
+  return finished({report.lifter + ": " + report.when, "en", form.paper, {documents::findings_part(report)}},
+                  form.language);
 }
 
-documents::Document overview_paper(const Ahead& ahead, Date from, int days, documents::Paper paper) {
+documents::Document overview_paper(const Ahead& ahead, Date from, int days, PaperForm form) {
   documents::OverviewPage overview;
   overview.lifter = ahead.lifter.name;
   overview.when = paper_day(from) + " to " + paper_day(from + (days - 1));
   overview.notes = ahead.notes;
   overview.sessions = ahead.sessions;
-  return {overview.lifter + ": " + overview.when, "en", paper, {documents::overview_part(overview)}};
+  return finished({overview.lifter + ": " + overview.when, "en", form.paper, {documents::overview_part(overview)}},
+                  form.language);
 }
 
 Result<std::string> calendar_of(Desk& desk, const Ahead& ahead, const CalendarAsk& ask) {
   documents::CalendarWish calendar;
   calendar.lifter = ahead.lifter.name;
-  calendar.sessions = ahead.sessions;
+  calendar.sessions = ask.language == Language::english
+                          ? ahead.sessions
+                          : documents::translated(
+                                ahead.sessions, [&](std::string_view text) { return in_language(ask.language, text); });
   calendar.start_minute = ask.start_minute;
   calendar.zone = ask.zone;
   // 2026-11-26T12:00:00.000Z -> 20261126T120000Z
@@ -96,7 +142,7 @@ Result<SheetsReport> write_sheets(Desk& desk, const SheetsWish& wish, const Tell
       continue;
     }
     const std::string file = wish.folder + "/" + lifter.id + (wish.pdf ? ".pdf" : ".html");
-    const documents::Document paper = sheets_paper(*ahead, wish.paper);
+    const documents::Document paper = sheets_paper(*ahead, wish.form);
     if (wish.pdf) {
       const auto made = documents::write_pdf(paper, file);
       if (!made) return tl::unexpected(made.error());

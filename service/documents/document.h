@@ -8,6 +8,7 @@
 // All text is plain: the writers escape it.
 #pragma once
 
+#include <array>
 #include <optional>
 #include <string>
 #include <utility>
@@ -94,6 +95,9 @@ struct Document {
   std::string language = "en";
   Paper paper = Paper::a4;
   std::vector<Part> parts;
+  std::string foot = "page {} of {}";  // at the foot of each page, {} standing for the two numbers
 };
+// What stands before, between and after the two numbers.
+std::array<std::string, 3> around_numbers(const std::string& foot);
 
 }  // namespace ullage::documents

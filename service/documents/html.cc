@@ -2,6 +2,8 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
+
 #include "engine/drawing/colour.h"
 #include "engine/drawing/svg.h"
 
@@ -184,22 +186,39 @@ std::string put(const Group& group) {
   return out + put(group.blocks) + "</div>\n";
 }
 
+// Within quotes, for the style of a page.
+std::string css_text(std::string_view text) {
+  std::string out = "\"";
+  for (const char c : text) {
+    if (c != '"' && c != '\\' && c != '<' && c != '\n') out += c;
+  }
+  return out + "\"";
+}
 }  // namespace
 
 std::string html_text(std::string_view text) { return drawing::escaped(text); }
+
+std::array<std::string, 3> around_numbers(const std::string& foot) {
+  const std::size_t first = std::min(foot.find("{}"), foot.size());
+  const std::size_t second = std::min(foot.find("{}", std::min(first + 2, foot.size())), foot.size());
+  return {foot.substr(0, first), foot.substr(std::min(first + 2, foot.size()), second - std::min(first + 2, second)),
+          foot.substr(std::min(second + 2, foot.size()))};
+}
 
 std::string html(const Document& document) {
   std::string style(kStyle);
   replace_all(style, "INK", drawing::colour(Role::ink, Theme::print));
   replace_all(style, "QUIET", drawing::colour(Role::quiet, Theme::print));
   replace_all(style, "RULE", drawing::colour(Role::rule, Theme::print));
+  const auto foot = around_numbers(document.foot);
   std::string out = "<!DOCTYPE html>\n<html lang=\"" + html_text(document.language) +
                     "\">\n<head>\n<meta charset=\"utf-8\">\n<meta name=\"viewport\" content=\"width=device-width, "
                     "initial-scale=1\">\n<title>" +
                     html_text(document.title) +
                     "</title>\n<style>\n@page { size: " + (document.paper == Paper::a4 ? "A4" : "letter") +
-                    "; margin: 12mm 13mm 14mm 13mm;\n  @bottom-right { content: \"page \" counter(page) \" of \" "
-                    "counter(pages); font: 8pt \"Liberation "
+                    "; margin: 12mm 13mm 14mm 13mm;\n  @bottom-right { content: " + css_text(foot[0]) +
+                    " counter(page) " + css_text(foot[1]) + " counter(pages) " + css_text(foot[2]) +
+                    "; font: 8pt \"Liberation "
                     "Sans\", sans-serif; } }\n";
   out += style;
   out += kOnScreen;

@@ -263,10 +263,11 @@ Result<Pdf> pdf(const Document& document) {
   Painter painter(cairo.get(), context.get());
   cairo_tag_begin(cairo.get(), "Document", nullptr);
   std::size_t number = 0;
+  const auto foot = around_numbers(document.foot);
   for (std::size_t i = 0; i < galleys.size(); ++i) {
     for (Cut& piece : cuts[i])
-      painter.page(galleys[i], piece, document.parts[i].title, fmt::format("page {} of {}", ++number, out.pages), width,
-                   page_height);
+      painter.page(galleys[i], piece, document.parts[i].title,
+                   fmt::format("{}{}{}{}{}", foot[0], ++number, foot[1], out.pages, foot[2]), width, page_height);
     painter.end_of_part();
   }
   cairo_tag_end(cairo.get(), "Document");

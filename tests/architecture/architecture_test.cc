@@ -24,7 +24,7 @@ const std::map<std::string, std::set<std::string>>& allowed() {
     return all;
   };
   static const auto coach = plus(engine, {"service/library", "service/interchange", "service/store", "service/pictures",
-                                          "service/solver", "service/documents"});
+                                          "service/solver", "service/documents", "service/words"});
   static const std::map<std::string, std::set<std::string>> rules = {
       {"engine/base", {}},
       {"engine/training", {"engine/base"}},
@@ -43,6 +43,7 @@ const std::map<std::string, std::set<std::string>>& allowed() {
       {"service/pictures", {"engine/drawing", "engine/base"}},
       {"service/solver", engine},
       {"service/documents", {"engine/drawing", "engine/base"}},
+      {"service/words", {"engine/base"}},
       {"service/coach", plus(coach, {"service/toml"})},
       {"server", plus(coach, {"service/coach"})},
       {"cli", plus(coach, {"service/coach", "server"})},

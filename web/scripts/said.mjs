@@ -35,6 +35,12 @@ server/jobs.cc server/problem.cc server/reading.cc server/zip.cc server/answer.c
 server/application.cc
 `.trim().split(/\s+/);
 
+// The files that write papers, whose patterns are data/words/papers_de.json as well.
+const PAPERS = `
+service/coach/documents.cc service/coach/documents_report.cc service/coach/paper.cc
+service/documents/session_sheet.cc service/documents/overview.cc service/documents/findings.cc
+`.trim().split(/\s+/);
+
 // Literals in those files that never reach the page, or are no language: [what it begins with (or what it is like), why].
 const EXCEPT = [
   ['same load', 'a word of the interface'],
@@ -86,6 +92,7 @@ const EXCEPT = [
   [/^(Welcome to the CBC|proven infeasible|Problem is infeasible|relaxation infeasible|No feasible solution|Optimal solution|best |on tree|Continuous objective|Integer solution|MIPStart|with cost|Lower bound)/, 'words of the solver, which are looked for'],
   ['/usr/local/bin', 'a path'],
   ['SQLite format', 'how a data file begins'],
+  ['Liberation S', 'a font'],
   ['an import needs an id', 'a fault of the program'],
   [' both sides', 'a set read back, which the page writes itself'],
   ['%s%lld', 'a time of day'],
@@ -121,7 +128,10 @@ export function forms(english) {
   return plain.includes('(s)') ? [plain.replaceAll('(s)', ''), plain.replaceAll('(s)', 's')] : [plain];
 }
 export function missing(patterns) {
-  const said = patterns.flatMap(([english]) => forms(english));
+  const printed = JSON.parse(readFileSync(new URL('data/words/papers_de.json', root), 'utf8')).patterns;
+  const onPage = patterns.flatMap(([english]) => forms(english));
+  const onPaper = [...onPage, ...printed.flatMap(([english]) => forms(english))];
+  let said = onPage;
   const fits = (text) => {
     const all = pieces(text);
     return said.some((s) => {
@@ -134,7 +144,8 @@ export function missing(patterns) {
   const found = [];
   let count = 0;
   let excepted = 0;
-  for (const file of FILES)
+  for (const file of [...FILES, ...PAPERS]) {
+    said = PAPERS.includes(file) ? onPaper : onPage;
     for (const { line, text } of literals(readFileSync(new URL(file, root), 'utf8'))) {
       if (!speaks(text) || SQL.test(text)) continue;
       const except = EXCEPT.find(([like]) => (typeof like === 'string' ? text.startsWith(like) : like.test(text)));
@@ -146,6 +157,7 @@ export function missing(patterns) {
       count++;
       found.push({ file, line, text, has: has(text) });
     }
+  }
   return { found, count, excepted, unused: EXCEPT.filter((e) => !used.has(e)).map(([like]) => like) };
 }
 
@@ -161,6 +173,6 @@ if (import.meta.url === `file://${process.argv[1]}`) {
   if (process.argv.includes('--list')) for (const f of found) console.log(`${f.has ? ' ' : '!'} ${f.file}:${f.line}: ${f.text}`);
   for (const f of not) console.error(`${f.file}:${f.line}: no pattern for "${f.text}"`);
   for (const u of unused) console.error(`scripts/said.mjs: nothing is like "${u}": take the exception out`);
-  console.log(`${patterns.length} patterns; ${count} pieces of sentences in ${FILES.length} files, ${count - not.length} with a pattern; ${excepted} never on the page`);
+  console.log(`${patterns.length} patterns; ${count} pieces of sentences in ${FILES.length + PAPERS.length} files, ${count - not.length} with a pattern; ${excepted} never on the page`);
   process.exit(not.length || unused.length ? 1 : 0);
 }

@@ -656,31 +656,31 @@ export interface Operations {
   };
   "GET /api/lifters/{lifter}/papers/session": {
     path: { lifter: string };
-    query: { date?: string; session?: string; format?: "pdf" | "html"; paper?: "a4" | "letter" };
+    query: { date?: string; session?: string; format?: "pdf" | "html"; paper?: "a4" | "letter"; language?: "en" | "de" };
     body: undefined;
     answer: Blob;
   };
   "GET /api/lifters/{lifter}/papers/sheets": {
     path: { lifter: string };
-    query: { from?: string; days?: number; format?: "pdf" | "html"; paper?: "a4" | "letter" };
+    query: { from?: string; days?: number; format?: "pdf" | "html"; paper?: "a4" | "letter"; language?: "en" | "de" };
     body: undefined;
     answer: Blob;
   };
   "GET /api/lifters/{lifter}/papers/overview": {
     path: { lifter: string };
-    query: { from?: string; days?: number; format?: "pdf" | "html"; paper?: "a4" | "letter" };
+    query: { from?: string; days?: number; format?: "pdf" | "html"; paper?: "a4" | "letter"; language?: "en" | "de" };
     body: undefined;
     answer: Blob;
   };
   "GET /api/lifters/{lifter}/papers/report": {
     path: { lifter: string };
-    query: { format?: "pdf" | "html"; paper?: "a4" | "letter" };
+    query: { format?: "pdf" | "html"; paper?: "a4" | "letter"; language?: "en" | "de" };
     body: undefined;
     answer: Blob;
   };
   "GET /api/lifters/{lifter}/papers/calendar": {
     path: { lifter: string };
-    query: { from?: string; days?: number; start?: string; zone?: string };
+    query: { from?: string; days?: number; start?: string; zone?: string; language?: "en" | "de" };
     body: undefined;
     answer: Blob;
   };
@@ -693,7 +693,7 @@ export interface Operations {
   "POST /api/papers": {
     path: Record<never, never>;
     query: Record<never, never>;
-    body: { from?: string; days?: number; format?: "pdf" | "html"; paper?: "a4" | "letter" };
+    body: { from?: string; days?: number; format?: "pdf" | "html"; paper?: "a4" | "letter"; language?: "en" | "de" };
     answer: Job;
   };
   "GET /api/papers/{paper}": {

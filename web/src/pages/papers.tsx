@@ -62,13 +62,13 @@ function OfLifter({ lifter }: { lifter: string }) {
     setMade('');
     const { from, days, format, paper } = wish;
     const on = { path: { lifter }, timeout: 180000 };
-    const form = { format, paper };
+    const form = { format, paper, language: habits().language };
     try {
       const file = await (kind === 'session' ? ask('GET /api/lifters/{lifter}/papers/session', { ...on, query: { date: from, ...form } })
         : kind === 'sheets' ? ask('GET /api/lifters/{lifter}/papers/sheets', { ...on, query: { from, days, ...form } })
         : kind === 'overview' ? ask('GET /api/lifters/{lifter}/papers/overview', { ...on, query: { from, days, ...form } })
         : kind === 'report' ? ask('GET /api/lifters/{lifter}/papers/report', { ...on, query: form })
-        : kind === 'calendar' ? ask('GET /api/lifters/{lifter}/papers/calendar', { ...on, query: { from, days, ...(start ? { start, zone: Intl.DateTimeFormat().resolvedOptions().timeZone } : {}) } })
+        : kind === 'calendar' ? ask('GET /api/lifters/{lifter}/papers/calendar', { ...on, query: { from, days, language: form.language, ...(start ? { start, zone: Intl.DateTimeFormat().resolvedOptions().timeZone } : {}) } })
         : ask('GET /api/workbook', { query: { lifter }, timeout: 180000 }));
       const end = kind === 'calendar' ? 'ics' : kind === 'workbook' ? 'xlsx' : format;
       const fileName = `${lifter}-${kind}-${kind === 'report' || kind === 'workbook' ? localDay() : from}.${end}`;
@@ -144,7 +144,7 @@ function OfEveryone() {
     setFault(undefined);
     setJob(undefined);
     try {
-      setJob(await ask('POST /api/papers', { body: { from: wish.from, days: wish.days, format: wish.format, paper: wish.paper } }));
+      setJob(await ask('POST /api/papers', { body: { from: wish.from, days: wish.days, format: wish.format, paper: wish.paper, language: habits().language } }));
     } catch (e) {
       setFault(e);
     }

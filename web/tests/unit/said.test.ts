@@ -1,5 +1,5 @@
 import { execFileSync } from 'node:child_process';
-import { readFileSync } from 'node:fs';
+import { readFileSync, writeFileSync } from 'node:fs';
 import { beforeAll, describe, expect, test } from 'vitest';
 import { setHabits } from '../../src/habits';
 import { setLanguage } from '../../src/text';
@@ -111,6 +111,15 @@ describe('German', () => {
       if (other === undefined || left) not.push(`${english} => ${other}`);
     }
     expect(not).toEqual([]);
+  });
+
+  // The program says them in German too, for its papers: service/words is held against the same file.
+  test('what the program is held against is what the page says', () => {
+    const heard = readFileSync(new URL('heard.txt', import.meta.url), 'utf8').trim().split('\n').map((l) => l.replaceAll('\\n', '\n'));
+    const now = `${JSON.stringify(Object.fromEntries([...heard, ...said.map(([e]) => e)].map((e) => [e, german(e)])), null, 0).replaceAll('","', '",\n"')}\n`;
+    const file = new URL('said.json', import.meta.url);
+    if (process.env.ULLAGE_GOLDEN === 'write') writeFileSync(file, now);
+    expect(readFileSync(file, 'utf8'), 'tests/unit/said.json; ULLAGE_GOLDEN=write writes it').toBe(now);
   });
 
   test('what has no pattern stays', () => {

@@ -347,4 +347,6 @@ export const desk: readonly Pattern[] = [
   ['the solver {x} did not run: it said nothing that CBC would say', 'der Löser {x} lief nicht: er sagte nichts, was CBC sagen würde'],
   ['no solver can be run at {x}', 'unter {x} lässt sich kein Löser starten'],
   ['plans need the solver CBC and it is not installed: on Debian, apt-get install coinor-cbc', 'zum Planen fehlt der Löser CBC: unter Debian „apt-get install coinor-cbc“'],
+  ['{x} has no sets in the log yet: write a session with its exercises first (session --exercise)', 'Für {x} stehen noch keine Sätze im Trainingsbuch: schreib zuerst eine Einheit mit ihren Übungen'],
+  ['{n} files made, planning for {x}', '{n} {n:Datei|Dateien} fertig, geplant wird für {x}'],
 ];

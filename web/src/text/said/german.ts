@@ -9,15 +9,14 @@ import { evidence } from './evidence';
 import { sayerOf, type Pattern } from './matcher';
 import { tables } from './tables';
 import { training } from './training';
+import { inQuantities, weekdays } from './written';
 
 export const patterns: readonly Pattern[] = [...training, ...blocks, ...evidence, ...desk, ...tables];
-
-const weekdays: Record<string, string> = { Mon: 'Mo', Tue: 'Di', Wed: 'Mi', Thu: 'Do', Fri: 'Fr', Sat: 'Sa', Sun: 'So' };
 
 export const german = sayerOf(patterns, {
   decimal: () => (habits().decimal === 'comma' ? ',' : '.'),
   day: (iso) => day(iso),
   weekday: (english) => weekdays[english],
   muscle: (english) => (`muscle.${english}` in en ? t(`muscle.${english}` as TextKey) : undefined),
-  words: [[/\bunder\b/g, 'unter'], [/\bover\b/g, 'über'], [/\bmark\b/g, 'Marke']],
+  words: inQuantities.map(([from, to]) => [new RegExp(`\\b${from}\\b`, 'g'), to] as const),
 });
