@@ -8,7 +8,6 @@ namespace ullage::words {
 namespace {
 
 constexpr std::size_t kLongest = 4000;
-constexpr int kDeepest = 40;       // texts within texts
 constexpr int kMostSteps = 20000;  // of one pattern against one text
 
 bool digit(char c) { return c >= '0' && c <= '9'; }
@@ -276,7 +275,7 @@ std::string Patterns::quantity(std::string_view text) const {
   return out;
 }
 
-std::optional<std::string> Patterns::part(char kind, std::string_view value, int depth) const {
+std::optional<std::string> Patterns::part(char kind, std::string_view value, Known& known) const {
   switch (kind) {
     case 'n': {
       std::string out(value);
@@ -288,7 +287,7 @@ std::optional<std::string> Patterns::part(char kind, std::string_view value, int
     case 'q': return quantity(value);
     case 'd': return writing_.day(value);
     case 'g': {
-      const auto name = part('w', value.substr(0, 3), depth);
+      const auto name = part('w', value.substr(0, 3), known);
       if (!name) return std::nullopt;
       return *name + " " + writing_.paper_day(value.substr(4));
     }
@@ -299,9 +298,9 @@ std::optional<std::string> Patterns::part(char kind, std::string_view value, int
       if (found == names.end()) return std::nullopt;
       return found->second;
     }
-    case 't': return say(value, depth + 1);
+    case 't': return say(value, known);
     case 'y': {
-      auto said = say(value, depth + 1);
+      auto said = say(value, known);
       return said ? std::move(said) : std::string(value);
     }
     case 'c': {
@@ -309,7 +308,7 @@ std::optional<std::string> Patterns::part(char kind, std::string_view value, int
       for (std::size_t at = 0;;) {
         const std::size_t end = std::min(value.find(", ", at), value.size());
         const std::string_view one = value.substr(at, end - at);
-        out += (at == 0 ? "" : ", ") + say(one, depth + 1).value_or(std::string(one));
+        out += (at == 0 ? "" : ", ") + say(one, known).value_or(std::string(one));
         if (end == value.size()) return out;
         at = end + 2;
       }
@@ -321,10 +320,10 @@ std::optional<std::string> Patterns::part(char kind, std::string_view value, int
   }
 }
 
-std::optional<std::string> Patterns::filled(const Pattern& pattern, const Captures& found, int depth) const {
+std::optional<std::string> Patterns::filled(const Pattern& pattern, const Captures& found, Known& known) const {
   std::vector<std::string> values;
   for (std::size_t i = 0; i < pattern.names; ++i) {
-    auto value = part(pattern.kinds[i], found[i], depth);
+    auto value = part(pattern.kinds[i], found[i], known);
     if (!value) return std::nullopt;
     values.push_back(std::move(*value));
   }
@@ -344,7 +343,7 @@ std::optional<std::string> Patterns::filled(const Pattern& pattern, const Captur
   return out;
 }
 
-std::optional<std::string> Patterns::by_pattern(std::string_view text, int depth) const {
+std::optional<std::string> Patterns::by_pattern(std::string_view text, Known& known) const {
   for (const Pattern& pattern : patterns_) {
     const Piece& first = pattern.english.front();
     if (first.kind == Piece::Kind::fixed && text.compare(0, first.text.size(), first.text) != 0) continue;
@@ -357,13 +356,13 @@ std::optional<std::string> Patterns::by_pattern(std::string_view text, int depth
       Captures found(pattern.names);
       int steps = 0;
       if (!fits(pattern, 0, text, 0, greedy, found, steps)) break;
-      if (auto out = filled(pattern, found, depth)) return out;
+      if (auto out = filled(pattern, found, known)) return out;
     }
   }
   return std::nullopt;
 }
 
-std::optional<std::string> Patterns::in_parts(std::string_view text, int depth) const {
+std::optional<std::string> Patterns::in_parts(std::string_view text, Known& known) const {
   const auto sentence_end = [&](std::size_t at) {  // of the space at `at`
     const char before = text[at - 1], after = text[at + 1];
     return (before == '.' || before == '!' || before == '?') &&
@@ -379,7 +378,7 @@ std::optional<std::string> Patterns::in_parts(std::string_view text, int depth) 
       const bool here = !end && text.compare(at, glue.size(), glue) == 0 &&
                         (way != 1 || (at > 0 && at + 1 < text.size() && sentence_end(at)));
       if (!here && !(end && parts > 0)) continue;
-      const auto part = say(text.substr(begin, at - begin), depth + 1);
+      const auto part = say(text.substr(begin, at - begin), known);
       said = part.has_value();
       if (said) out.append(parts++ == 0 ? "" : glue).append(*part);
       begin = at + glue.size();
@@ -390,13 +389,19 @@ std::optional<std::string> Patterns::in_parts(std::string_view text, int depth) 
   return std::nullopt;
 }
 
-std::optional<std::string> Patterns::say(std::string_view text) const { return say(text, 0); }
+std::optional<std::string> Patterns::say(std::string_view text) const {
+  Known known;
+  return say(text, known);
+}
 
-std::optional<std::string> Patterns::say(std::string_view text, int depth) const {
+std::optional<std::string> Patterns::say(std::string_view text, Known& known) const {
   const bool blank = std::all_of(text.begin(), text.end(), [](char c) { return c == ' ' || c == '\n' || c == '\t'; });
-  if (blank || text.size() > kLongest || depth > kDeepest) return std::nullopt;
-  if (auto out = in_parts(text, depth)) return out;
-  return by_pattern(text, depth);
+  if (blank || text.size() > kLongest) return std::nullopt;
+  const auto [place, is_new] = known.try_emplace(text);  // a text is never said by way of itself
+  if (!is_new) return place->second;
+  std::optional<std::string> out = in_parts(text, known);
+  if (!out) out = by_pattern(text, known);
+  return known[text] = std::move(out);
 }
 
 }  // namespace ullage::words

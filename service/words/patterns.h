@@ -68,12 +68,14 @@ class Patterns {
     std::vector<char> kinds;  // of each name
   };
   using Captures = std::vector<std::string_view>;
+  // What was said of the parts of one text: with patterns within patterns the same part comes up again and again.
+  using Known = std::map<std::string_view, std::optional<std::string>>;
 
-  std::optional<std::string> say(std::string_view text, int depth) const;
-  std::optional<std::string> in_parts(std::string_view text, int depth) const;
-  std::optional<std::string> by_pattern(std::string_view text, int depth) const;
-  std::optional<std::string> filled(const Pattern& pattern, const Captures& found, int depth) const;
-  std::optional<std::string> part(char kind, std::string_view value, int depth) const;
+  std::optional<std::string> say(std::string_view text, Known& known) const;
+  std::optional<std::string> in_parts(std::string_view text, Known& known) const;
+  std::optional<std::string> by_pattern(std::string_view text, Known& known) const;
+  std::optional<std::string> filled(const Pattern& pattern, const Captures& found, Known& known) const;
+  std::optional<std::string> part(char kind, std::string_view value, Known& known) const;
   std::string quantity(std::string_view text) const;
   static Pattern compiled(const Pair& pair);
   static bool fits(const Pattern& pattern, std::size_t piece, std::string_view text, std::size_t at, bool greedy,

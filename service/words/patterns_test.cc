@@ -2,6 +2,7 @@
 
 #include <gtest/gtest.h>
 
+#include <ctime>
 #include <fstream>
 #include <nlohmann/json.hpp>
 
@@ -64,6 +65,20 @@ TEST(Patterns, EndsWhateverItIsGiven) {
   EXPECT_FALSE(p.say(std::string(4001, 'a')));
   p.say(std::string(3000, 'a') + ":");
   p.say(std::string(1000, ';') + " " + std::string(1000, ' '));
+}
+
+TEST(German, WordsOfPeopleCostLittle) {
+  std::string colons, points, both;
+  for (int i = 0; i < 400; ++i) {
+    colons += "ab: ";
+    points += "ab; ";
+    both += "is: 2 sets (1 to 3); Out. ";
+  }
+  for (const std::string& text : {colons, points, both}) {
+    const auto begin = std::clock();
+    german().say(text.substr(0, 4000));
+    EXPECT_LT(static_cast<double>(std::clock() - begin) / CLOCKS_PER_SEC, 10) << text.substr(0, 20);
+  }
 }
 
 TEST(German, DaysOfPapersAndLists) {
