@@ -1,5 +1,6 @@
 #include "engine/capacity/field_solver.h"
 
+#include <Eigen/Cholesky>
 #include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
@@ -21,10 +22,20 @@ FieldSolver::FieldSolver(LatentField& field) : field_(&field) {
 
 FieldSolver::Outcome FieldSolver::solve(Eigen::VectorXd& at, const Scales& scales, double tolerance, int most_steps) {
   Outcome out;
+  out.converged = climb(at, scales, tolerance, most_steps);
   LatentField::Terms& now = terms();
   SparseLdl& system = active_ldl();
   evaluate_pinned(at, scales, 2, now);
-  if (!factor_damped(now, system)) return out;
+  out.positive = factor_damped(now, system) && damping_ == 0;
+  if (out.positive) out.log_marginal = now.value - 0.5 * system.log_determinant();
+  return out;
+}
+
+bool FieldSolver::climb(Eigen::VectorXd& at, const Scales& scales, double tolerance, int most_steps) {
+  LatentField::Terms& now = terms();
+  SparseLdl& system = active_ldl();
+  evaluate_pinned(at, scales, 2, now);
+  if (!factor_damped(now, system)) return false;
   struct Pair {
     Eigen::VectorXd step, bend;
     double product;
@@ -49,10 +60,7 @@ FieldSolver::Outcome FieldSolver::solve(Eigen::VectorXd& at, const Scales& scale
       move = system.solve(now.gradient);
       gain = now.gradient.dot(move);
     }
-    if (gain < tolerance) {
-      out.converged = true;
-      break;
-    }
+    if (gain < tolerance) return true;
     const double longest = move.cwiseAbs().maxCoeff();
     double length = longest > 0.5 ? 0.5 / longest : 1.0;
     bool better = false;
@@ -66,8 +74,8 @@ FieldSolver::Outcome FieldSolver::solve(Eigen::VectorXd& at, const Scales& scale
       }
     }
     if (!better) {
-      out.converged = gain < 100 * tolerance;
-      if (memory.empty() || out.converged) break;
+      const bool near = gain < 100 * tolerance;
+      if (memory.empty() || near) return near;
       memory.clear();
       continue;
     }
@@ -79,44 +87,86 @@ FieldSolver::Outcome FieldSolver::solve(Eigen::VectorXd& at, const Scales& scale
     if (memory.size() > 12) memory.erase(memory.begin());
     if (refresh) {
       evaluate_pinned(at, scales, 2, now);
-      if (!factor_damped(now, system)) return out;
+      if (!factor_damped(now, system)) return false;
     } else {
       now.value = next.value;
       now.gradient = next.gradient;
     }
   }
-  evaluate_pinned(at, scales, 2, now);
-  out.positive = factor_damped(now, system) && damping_ == 0;
-  if (out.positive) out.log_marginal = now.value - 0.5 * system.log_determinant();
-  return out;
+  return false;
 }
 
-bool FieldSolver::marginalise(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared, int rounds) {
-  LatentField::Terms there;
-  double marginal = marginal_value(at, scales, there);
-  for (int round = 0; round < rounds; ++round) {
-    if (!find_slopes(at, scales, shared)) return false;
-    Eigen::VectorXd to = at;
-    pin({});
-    tilted_ = true;
-    solve(to, scales, 0.01, 20);
-    tilted_ = false;
-    pin_shared();
-    double value = marginal_value(to, scales, there);
-    // Backwards until the marginal has grown.
-    for (int halving = 0; halving < 3 && !(value > marginal); ++halving) {
-      to = 0.5 * (to + at);
-      solve(to, scales, 0.02, 6);
-      value = marginal_value(to, scales, there);
+bool FieldSolver::marginalise(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared, int most_steps,
+                              Slopes slopes) {
+  constexpr double kLeastGain = 0.01;  // log units expected of the next step
+  constexpr double kLongest = 1.5;     // sds in one step
+  constexpr double kShortest = 0.05;
+  constexpr double kBent = 0.5;  // after a longer step the slopes bend otherwise
+  constexpr double kSettled = 1e-4;
+  constexpr int kMostClimbs = 30;
+  const auto count = static_cast<Eigen::Index>(shared.size());
+  const auto shared_part = [&](const Eigen::VectorXd& of) {
+    Eigen::VectorXd out(count);
+    for (Eigen::Index i = 0; i < count; ++i) out(i) = of(shared[static_cast<std::size_t>(i)]);
+    return out;
+  };
+  pin_shared();
+  climb(at, scales, kSettled, kMostClimbs);
+  double value = marginal_value(at, scales, terms_);
+  double determinant_part = value - terms_.value;
+  const bool anew = slopes == Slopes::anew || way_.covariance.rows() != count;
+  bool good = std::isfinite(value) && (!anew || find_slopes(at, scales, shared, slope_bend_.size() == 0));
+  if (good) {
+    Eigen::VectorXd pull = shared_part(terms_.gradient), lean = shared_part(slope_);
+    Eigen::VectorXd amiss = Eigen::VectorXd::Zero(count);  // of the slopes, as the steps so far have shown it
+    Eigen::MatrixXd spread = way_.covariance;              // of the shared unknowns, likewise
+    double longest = kLongest;
+    for (int step = 0; step < most_steps && longest > kShortest; ++step) {
+      const Eigen::VectorXd slope = pull + lean + amiss;
+      Eigen::VectorXd move = spread * slope;
+      const double gain = 0.5 * slope.dot(move);
+      if (!(gain > kLeastGain)) break;
+      const auto way_factor = way_.covariance.ldlt();
+      const double sds = std::sqrt(std::max(0.0, move.dot(way_factor.solve(move))));
+      if (sds > longest) move *= longest / sds;
+      Eigen::VectorXd to = at + way_.follow * move;
+      climb(to, scales, kSettled, kMostClimbs);
+      const double there = marginal_value(to, scales, terms_);
+      const double determinant_there = there - terms_.value;
+      const Eigen::VectorXd against = way_factor.solve(move) / move.dot(way_factor.solve(move));
+      const double gained = determinant_there - determinant_part;
+      const bool better = there > value + 1e-3 * gain;
+      if (!better) {
+        if (std::isfinite(there)) amiss += (gained - (lean + amiss).dot(move)) * against;
+        longest = 0.5 * std::min(sds, longest);
+        continue;
+      }
+      at = to;
+      value = there;
+      determinant_part = determinant_there;
+      longest = std::min(kLongest, 2 * longest);
+      if (step + 1 == most_steps) break;
+      if (anew && !find_slopes(at, scales, shared, sds > kBent)) {
+        good = false;
+        break;
+      }
+      const Eigen::VectorXd pull_here = shared_part(terms_.gradient), lean_here = shared_part(slope_);
+      const Eigen::VectorXd bend = pull + lean - pull_here - lean_here;
+      amiss += (gained - (0.5 * (lean + lean_here) + amiss).dot(move)) * against;
+      pull = pull_here;
+      lean = lean_here;
+      // Broyden, Fletcher, Goldfarb and Shanno 1970, on what the curvature says here.
+      spread = way_.covariance;
+      const double product = move.dot(bend);
+      if (product > 1e-3 * move.dot(way_.covariance.ldlt().solve(move))) {
+        const Eigen::VectorXd reached = spread * bend;
+        spread += (product + bend.dot(reached)) / (product * product) * move * move.transpose() -
+                  (reached * move.transpose() + move * reached.transpose()) / product;
+      }
     }
-    if (!(value > marginal)) break;
-    const double gained = value - marginal;
-    at = to;
-    marginal = value;
-    if (gained < 0.05) break;
   }
   pin({});
-  return true;
+  return good;
 }
 
 double FieldSolver::near_value(Eigen::VectorXd& at, const Scales& scales, double most_left) {
@@ -200,10 +250,6 @@ FieldSolver::Following FieldSolver::following(const std::vector<int>& shared) co
 void FieldSolver::evaluate_pinned(const Eigen::VectorXd& at, const Scales& scales, int order,
                                   LatentField::Terms& out) const {
   field_->evaluate(at, scales, order, out, own_ ? Free::own : Free::all);
-  if (tilted_) {
-    out.value += slope_.dot(at);
-    if (order > 0) out.gradient += slope_;
-  }
   for (const int variable : pinned_) {
     if (order > 0) out.gradient(variable) = 0;
     if (order > 1) out.precision.coeffRef(variable, variable) += kWall;
@@ -211,27 +257,30 @@ void FieldSolver::evaluate_pinned(const Eigen::VectorXd& at, const Scales& scale
 }
 
 // Of minus half the log determinant by each shared unknown, along the way the field follows when that one moves and the
-// other shared ones stay. Central differences.
-bool FieldSolver::find_slopes(const Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared) {
-  const auto count = static_cast<Eigen::Index>(shared.size());
+// other shared ones stay, from the curvature in terms_ and ldl_. By differences: to both sides, which also gives how
+// the slopes bend, or with the bend of before to one side.
+bool FieldSolver::find_slopes(const Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared,
+                              bool both_sides) {
+  constexpr double kStep = 0.4;  // sds
+  const double here = -0.5 * ldl_.log_determinant();
   LatentField::Terms there;
-  field_->evaluate(at, scales, 2, terms_);
-  if (!factor_damped(terms_, ldl_)) return false;
-  const Following way = following(shared);
-  const Eigen::MatrixXd precision = way.covariance.inverse();
-  for (Eigen::Index i = 0; i < count; ++i) {
+  way_ = following(shared);
+  const Eigen::MatrixXd precision = way_.covariance.inverse();
+  if (both_sides) slope_bend_ = Eigen::VectorXd::Zero(slope_.size());
+  for (Eigen::Index i = 0; i < precision.rows(); ++i) {
     // What no set depends on moves nothing else.
     const int variable = shared[static_cast<std::size_t>(i)];
     slope_(variable) = 0;
     if (terms_.precision.coeff(variable, variable) <= (1 + 1e-9) * field_->prior_precision(variable)) continue;
-    const double step = 0.4 / std::sqrt(precision(i, i));
-    double log_determinant[2];
-    for (int side = 0; side < 2; ++side) {
-      field_->evaluate(at + (side == 0 ? step : -step) * way.follow.col(i), scales, 2, there);
+    const double step = kStep / std::sqrt(precision(i, i));
+    double rise[2] = {0, 0};
+    for (int side = 0; side < (both_sides ? 2 : 1); ++side) {
+      field_->evaluate(at + (side == 0 ? step : -step) * way_.follow.col(i), scales, 2, there);
       if (!ldl_.factor(there.precision)) return false;
-      log_determinant[side] = ldl_.log_determinant();
+      rise[side] = -0.5 * ldl_.log_determinant() - here;
     }
-    slope_(variable) = -0.25 * (log_determinant[0] - log_determinant[1]) / step;
+    if (both_sides) slope_bend_(variable) = (rise[0] + rise[1]) / (step * step);
+    slope_(variable) = rise[0] / step - 0.5 * step * slope_bend_(variable);
   }
   return true;
 }

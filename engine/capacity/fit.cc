@@ -106,8 +106,11 @@ struct SharedAverage {
   Eigen::MatrixXd bend;                    // covariance of the kept unknowns that following in a line leaves out
 };
 
-// Points for the average: enough for a short log; in long ones the unknowns are known well and each point costs more.
-int shared_points(const TrainingLog& log) { return log.set_count <= 400 ? 64 : log.set_count <= 2000 ? 32 : 0; }
+// Points for the average: in long logs the unknowns are known well, their marginal is nearer a Gaussian and each point
+// costs more.
+int shared_points(const TrainingLog& log) {
+  return log.set_count <= 100 ? 128 : log.set_count <= 400 ? 64 : log.set_count <= 2000 ? 32 : 0;
+}
 
 // Importance sampling with the Gaussian about the best place as proposal, in opposite pairs, each point's field solved
 // for. centre, u: the best place and its scales; to_u: from standard normals to the scales' spread about it. The solver
@@ -226,7 +229,8 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   for (int round = 0; round < rounds; ++round) {
     constexpr double kStep = 0.6;
     solver.pin({});
-    solver.marginalise(centre, scales_at(u), shared, round == 0 ? 3 : 1);
+    solver.marginalise(centre, scales_at(u), shared, round == 0 ? 10 : 4,
+                       round == 0 ? FieldSolver::Slopes::anew : FieldSolver::Slopes::kept);
     solver.pin_shared();
     field.freeze(centre, scales_at(u));
     Eigen::VectorXd at = centre;
@@ -270,7 +274,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   const Scales central = scales_at(u);
   field.freeze(centre, central);
   solver.pin({});
-  if (log.set_count > 0) converged = solver.marginalise(centre, central, shared, 1) && converged;
+  if (log.set_count > 0) converged = solver.marginalise(centre, central, shared, 6) && converged;
   field.set_precision(Precision::fine);
   solver.pin_shared();
   FieldSolver::Outcome outcome = solver.solve(centre, central, kFine, 100);

@@ -422,6 +422,8 @@ void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const 
         terms.gradient.head<2>() = site.pull - site.precision * Eigen::Vector2d(point[kMargin], point[kLogEndurance]);
       }
     }
+    // A set that was sure to end so, like most warm-ups, pulls at nothing.
+    if (terms.gradient(kMargin) == 0 && terms.hessian(kMargin, kMargin) == 0 && !seen.feeling && !seen.speed) return;
     for (int c = 0; c < count; ++c) {
       const int p = active[static_cast<std::size_t>(c)];
       if (p == kMargin) {

@@ -56,18 +56,31 @@ RepsLost reps_lost(const Draw& draw, double shape, double rest_minutes) {
 constexpr int kAnswers = 6;
 std::array<double, kAnswers> reserves_given_calls(const Judgement& j, Random& random) {
   constexpr std::size_t kCells = 32;  // of half a rep
+  static const std::array<double, kCells> kOften = [] {
+    std::array<double, kCells> out{};
+    for (std::size_t i = 0; i < kCells; ++i) {
+      const double rho = 0.5 * (static_cast<double>(i) + 0.5);
+      out[i] = rho * std::exp(-2 * rho / 2.5);
+    }
+    return out;
+  }();
+  static const std::array<double, kAnswers> kCellEnd = [] {
+    std::array<double, kAnswers> out{};
+    for (std::size_t called = 0; called < kAnswers; ++called) {
+      out[called] = call_cell({static_cast<double>(called), false}, false).high;
+    }
+    return out;
+  }();
   std::array<std::array<double, kCells>, kAnswers> mass{};
   for (std::size_t i = 0; i < kCells; ++i) {
     const double rho = 0.5 * (static_cast<double>(i) + 0.5);
-    const double often = rho * std::exp(-2 * rho / 2.5);
     const double mean = heard_mean(j, rho, false);
     const double sd = heard_sd(j, rho);
     double below = 0;
     for (std::size_t called = 0; called < kAnswers; ++called) {
       const bool open = called + 1 == kAnswers;
-      const double up_to =
-          open ? 1 : normal_cdf((call_cell({static_cast<double>(called), false}, false).high - mean) / sd);
-      mass[called][i] = often * (up_to - below);
+      const double up_to = open ? 1 : normal_cdf((kCellEnd[called] - mean) / sd);
+      mass[called][i] = kOften[i] * (up_to - below);
       below = up_to;
     }
   }
