@@ -197,6 +197,7 @@ BlockShape shape_of(const BlockProblem& p) {
     put(key, week.least_reserve);
     put(key, static_cast<int>(week.failure));
     for (double most : week.most) put(key, most);
+    for (double sets : week.behind) put(key, sets);
     for (const BlockDay& day : week.days) {
       put(key, day.minutes);
       put(key, static_cast<int>(day.closed));

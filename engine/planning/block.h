@@ -84,12 +84,16 @@ enum class WeekKind { usual, lighter, test, travel, taper, returning };
 struct BlockWeek {
   Date monday;
   WeekKind kind = WeekKind::usual;
-  std::string why;                          // why it is no usual week; one line
-  std::vector<BlockDay> days;               // by date
-  double most_share = 1;                    // of every muscle's most_week
+  std::string why;             // why it is no usual week; one line
+  std::vector<BlockDay> days;  // by date
+  // Of the sets that each muscle has in the plan's own ordinary weeks (block_words.h); above 1, or in a block without
+  // ordinary weeks, of its most_week.
+  double most_share = 1;
   std::array<double, kMuscleCount> most{};  // most sets of a muscle this week, from what was done before; 0: no cap
-  int least_reserve = 0;                    // no set nearer to failure
-  bool failure = true;                      // sets to failure allowed
+  // Sets of a muscle on days that lie behind and are closed now, as they were planned; without parts fixed by number.
+  std::array<double, kMuscleCount> behind{};
+  int least_reserve = 0;  // no set nearer to failure
+  bool failure = true;    // sets to failure allowed
   // By exercise: why it may not be done this week; empty: it may.
   std::vector<std::string> barred;
 };

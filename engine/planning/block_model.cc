@@ -48,6 +48,7 @@ class Writing {
     phase_rows();
     recovery();
     for (const auto& [w, n] : count_) week_rows(w, n);
+    share_rows();
     if (p_.near) nearness();
     return std::move(out_);
   }
@@ -363,6 +364,39 @@ class Writing {
                        out_.mip.add_rule(words::must(p_, m)));
     }
     for (std::size_t i = 0; i < p_.fixed.size(); ++i) fixed(w, static_cast<int>(i));
+  }
+
+  // Special weeks have their share of the mean of the ordinary weeks.
+  void share_rows() {
+    const std::vector<int> ordinary = ordinary_weeks(p_);
+    if (ordinary.empty()) return;
+    std::map<int, int> times;  // by week that stands for others: ordinary weeks it stands for
+    for (int w : ordinary) ++times[like(w)];
+    for (const auto& [w, n] : count_) {
+      if (!of_ordinary(week(w))) continue;
+      const double each = week(w).most_share / static_cast<double>(ordinary.size());
+      std::vector<std::vector<MipTerm>> terms(kMuscleCount);
+      for (const auto& [key, s] : out_.s) {
+        const auto& [v, d, e, m] = key;
+        const auto time = times.find(v);
+        if (v != w && time == times.end()) continue;
+        if (sets_fixed(p_, w, e, weekday(week(v).days[static_cast<std::size_t>(d)].date))) continue;
+        const double factor = v == w ? 1 : -each * time->second;
+        for (int k = 0; k < kMuscleCount; ++k) {
+          if (share(e, k) > 0) terms[static_cast<std::size_t>(k)].push_back({s, factor * share(e, k)});
+        }
+      }
+      for (int k = 0; k < kMuscleCount; ++k) {
+        const auto muscle = static_cast<Muscle>(k);
+        if (!share_counts(p_, muscle)) continue;
+        double behind = 0;
+        for (int o : ordinary) behind += each * week(o).behind[static_cast<std::size_t>(k)];
+        const auto& of = terms[static_cast<std::size_t>(k)];
+        if (!of.empty())
+          out_.mip.add_row(name_of("Rshare", w, k), -kNoLimit, behind, of,
+                           out_.mip.add_rule(words::week_share(p_, w, muscle)));
+      }
+    }
   }
 
   int least_sets(int w, int d, int e) const { return may_drop(w, d) ? 1 : exercise(e).least_sets; }

@@ -188,6 +188,32 @@ std::vector<Breach> breaches_of(const BlockProblem& p, const BlockPlan& plan) {
         say(at, -1, words::test(p, t), count == 0 ? "no test" : "not on its first day");
     }
   }
+  // Special weeks beside the mean of the ordinary ones.
+  const std::vector<int> ordinary = ordinary_weeks(p);
+  for (std::size_t w = 0; w < plan.weeks.size() && !ordinary.empty(); ++w) {
+    if (!of_ordinary(p.weeks[w])) continue;
+    for (std::size_t k = 0; k < kMuscleCount; ++k) {
+      if (!share_counts(p, static_cast<Muscle>(k))) continue;
+      const auto counted = [&](std::size_t v) {
+        double sets = 0;
+        for (std::size_t d = 0; d < plan.weeks[v].size(); ++d) {
+          for (const PlannedExercise& item : plan.weeks[v][d].items) {
+            if (sets_fixed(p, static_cast<int>(w), item.exercise, weekday(p.weeks[v].days[d].date))) continue;
+            sets += item.total() * p.exercises[static_cast<std::size_t>(item.exercise)].exercise.involvement[k];
+          }
+        }
+        return sets;
+      };
+      double mean = 0;
+      for (int o : ordinary) {
+        const auto v = static_cast<std::size_t>(o);
+        mean += (counted(v) + p.weeks[v].behind[k]) / static_cast<double>(ordinary.size());
+      }
+      if (const double own = counted(w); own > p.weeks[w].most_share * mean + kSlack)
+        say(static_cast<int>(w), -1, words::week_share(p, static_cast<int>(w), static_cast<Muscle>(k)),
+            words::short_number(own) + " to " + words::short_number(mean));
+    }
+  }
   for (std::size_t k = 0; k < kMuscleCount; ++k) {
     for (std::size_t i = 1; i < trained[k].size(); ++i) {
       const int gap = trained[k][i].date - trained[k][i - 1].date;

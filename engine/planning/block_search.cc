@@ -48,6 +48,9 @@ struct Share {
 // One week that stands for `count` weeks.
 struct Kind {
   int week = 0, phase = 0, count = 0;
+  int ordinary = 0;     // ordinary weeks it stands for
+  double share = 0;     // of their mean that a special week may have of a muscle's sets; 0: it is none
+  bool pinned = false;  // it has parts whose sets are fixed in number
   std::vector<bool> closed, may_drop;
   std::array<double, kMuscleCount> most{}, least{}, sets{}, stimulus{};
   std::vector<std::array<double, kMuscleCount>> session;  // by day
@@ -100,6 +103,24 @@ class Search {
       }
       ++found->count;
     }
+    const std::vector<int> ordinary = ordinary_weeks(p);
+    ordinary_count_ = static_cast<int>(ordinary.size());
+    for (int w : ordinary) {
+      for (Kind& kind : kinds_) kind.ordinary += kind.week == shape_.like[static_cast<std::size_t>(w)] ? 1 : 0;
+      for (std::size_t k = 0; k < kMuscleCount; ++k) ordinary_[k] += p.weeks[static_cast<std::size_t>(w)].behind[k];
+    }
+    for (std::size_t t = 0; t < kinds_.size() && !ordinary.empty(); ++t) {
+      Kind& kind = kinds_[t];
+      const BlockWeek& week = p.weeks[static_cast<std::size_t>(kind.week)];
+      if (!of_ordinary(week)) continue;
+      kind.share = week.most_share;
+      kind.pinned = std::any_of(p.fixed.begin(), p.fixed.end(), [&](const FixedPart& f) {
+        return f.sets && kind.week >= f.from_week && kind.week <= f.to_week;
+      });
+      special_.push_back(static_cast<int>(t));
+    }
+    for (int k = 0; k < kMuscleCount; ++k)
+      counts_[static_cast<std::size_t>(k)] = share_counts(p, static_cast<Muscle>(k));
     phases_.resize(static_cast<std::size_t>(shape_.phases));
     for (std::size_t t = 0; t < kinds_.size(); ++t) {
       Phase& ph = phases_[static_cast<std::size_t>(kinds_[t].phase)];
@@ -109,6 +130,11 @@ class Search {
       ph.direct.assign(days, {});
       ph.many.assign(days, 0);
       ph.days_of.assign(static_cast<std::size_t>(exercises_), 0);
+    }
+    // What a special week may have is known once the ordinary ones stand.
+    for (Phase& ph : phases_) {
+      const auto late = [&](int kind) { return std::pair(kinds_[static_cast<std::size_t>(kind)].share > 0, kind); };
+      std::sort(ph.kinds.begin(), ph.kinds.end(), [&](int x, int y) { return late(x) < late(y); });
     }
     for (std::size_t t = 0; t < kinds_.size(); ++t) offers(static_cast<int>(t));
     ways_.assign(kinds_.size(), std::vector<std::vector<Sets>>(p.exercises.size()));
@@ -139,6 +165,7 @@ class Search {
         score_ = before;
         continue;
       }
+      lighten();
       if (score_ < before && random_.uniform() >= std::exp((score_ - before) / heat)) {
         take_back();
         score_ = before;
@@ -258,6 +285,71 @@ class Search {
     double out = p_.muscles[i].weight > 0 ? kind.count * p_.muscles[i].weight * growth_(kind.stimulus[i]) : 0;
     out += breach(kind.sets[i] - kind.most[i]) + breach(kind.least[i] - kind.sets[i]);
     return out;
+  }
+  // Sets of a muscle above the share that a special week may have of the ordinary ones.
+  double above_share(const Kind& kind, int k) const {
+    const auto i = static_cast<std::size_t>(k);
+    if (!counts_[i]) return 0;
+    double own = kind.sets[i], mean = ordinary_[i];
+    if (kind.pinned) {
+      own -= pinned_sets(kind, kind, i);
+      for (const Kind& other : kinds_) mean -= other.ordinary > 0 ? other.ordinary * pinned_sets(kind, other, i) : 0;
+    }
+    return own - kind.share * mean / ordinary_count_;
+  }
+  // Sets of a muscle in a week that are fixed in number in the special one.
+  double pinned_sets(const Kind& special, const Kind& of, std::size_t k) const {
+    double sets = 0;
+    for (std::size_t d = 0; d < of.a.size(); ++d) {
+      const int on = weekday(p_.weeks[static_cast<std::size_t>(of.week)].days[d].date);
+      for (std::size_t e = 0; e < p_.exercises.size(); ++e) {
+        const double share = p_.exercises[e].exercise.involvement[k];
+        if (share > 0 && total(of.a[d][e]) > 0 && sets_fixed(p_, special.week, static_cast<int>(e), on))
+          sets += share * total(of.a[d][e]);
+      }
+    }
+    return sets;
+  }
+  double share_part(int k) {
+    double out = 0;
+    for (int t : special_) out += breach(above_share(kinds_[static_cast<std::size_t>(t)], k));
+    return out;
+  }
+  // Takes sets out of special weeks that have more than their share by now: each time the set that costs least.
+  void lighten() {
+    for (int t : special_) {
+      for (int k = 0; k < kMuscleCount; ++k) {
+        while (above_share(kinds_[static_cast<std::size_t>(t)], k) > 1e-9 && take_set(t, k)) {
+        }
+      }
+    }
+  }
+  bool take_set(int t, int k) {
+    const Kind& kind = kinds_[static_cast<std::size_t>(t)];
+    const std::size_t mark = undo_.size();
+    double best = score_;
+    int day = -1, exercise = -1;
+    Sets left{};
+    for (std::size_t d = 0; d < kind.a.size(); ++d) {
+      for (int e = 0; e < exercises_; ++e) {
+        const Sets now = kind.a[d][static_cast<std::size_t>(e)];
+        if (total(now) == 0 ||
+            p_.exercises[static_cast<std::size_t>(e)].exercise.involvement[static_cast<std::size_t>(k)] <= 0)
+          continue;
+        for (std::size_t m = 0; m < now.size(); ++m) {
+          if (now[m] == 0) continue;
+          Sets fewer = now;
+          --fewer[m];
+          put(t, static_cast<int>(d), e, fewer);
+          if (score_ > best) best = score_, day = static_cast<int>(d), exercise = e, left = fewer;
+          put(t, static_cast<int>(d), e, now);
+        }
+      }
+    }
+    undo_.resize(mark);
+    if (day < 0) return false;
+    put(t, day, exercise, left);
+    return true;
   }
   double session_part(const Kind& kind, int d, int k) {
     const auto i = static_cast<std::size_t>(k);
@@ -418,7 +510,11 @@ class Search {
         if (o != day) before += minutes_part(kind, static_cast<int>(o));
       }
     }
-    for (const Share& s : shares_[ex]) before += week_part(kind, s.muscle) + session_part(kind, d, s.muscle);
+    const bool shared = kind.share > 0 || (kind.ordinary > 0 && !special_.empty());
+    for (const Share& s : shares_[ex]) {
+      before += week_part(kind, s.muscle) + session_part(kind, d, s.muscle);
+      if (shared) before += share_part(s.muscle);
+    }
     if (flips) {
       before += day_part(kind.phase, d) + days_part(kind.phase, e);
       for (const Share& s : shares_[ex]) before += 2 * conflict_part(kind.phase, d, s.muscle);
@@ -440,6 +536,7 @@ class Search {
       for (const Share& s : shares_[ex]) {
         const auto k = static_cast<std::size_t>(s.muscle);
         kind.sets[k] += n * s.share;
+        ordinary_[k] += kind.ordinary * n * s.share;
         kind.session[day][k] += n * s.share;
         kind.stimulus[k] += n * s.share * g;
       }
@@ -481,7 +578,10 @@ class Search {
         if (o != day) after += minutes_part(kind, static_cast<int>(o));
       }
     }
-    for (const Share& s : shares_[ex]) after += week_part(kind, s.muscle) + session_part(kind, d, s.muscle);
+    for (const Share& s : shares_[ex]) {
+      after += week_part(kind, s.muscle) + session_part(kind, d, s.muscle);
+      if (shared) after += share_part(s.muscle);
+    }
     if (flips) {
       after += day_part(kind.phase, d) + days_part(kind.phase, e);
       for (const Share& s : shares_[ex]) after += 2 * conflict_part(kind.phase, d, s.muscle);
@@ -740,6 +840,7 @@ class Search {
         }
       }
     }
+    lighten();
     undo_.clear();
   }
   // What must be there is put there first.
@@ -784,6 +885,10 @@ class Search {
   std::vector<Kind> kinds_;
   std::vector<Phase> phases_;
   std::vector<std::vector<std::vector<std::vector<Conflict>>>> near_;  // [muscle][phase][day]
+  int ordinary_count_ = 0;                                             // weeks
+  std::array<double, kMuscleCount> ordinary_{};                        // sets in all of them together
+  std::array<bool, kMuscleCount> counts_{};                            // share_counts()
+  std::vector<int> special_;                                           // kinds with a share of the ordinary ones
   std::vector<Undo> undo_;
   std::vector<std::vector<std::vector<Sets>>> ways_;  // [kind][exercise]
   double score_ = 0, best_score_ = -1e300;

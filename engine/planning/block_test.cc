@@ -241,6 +241,93 @@ TEST(BlockRules, FailureKeepsItsDistance) {
   EXPECT_NE(told(breaches_of(p, other)).find("to failure at most every 21 days"), std::string::npos);
 }
 
+// A week's share is of what the plan itself has in its ordinary weeks, however few sets those are.
+TEST(BlockShares, ALighterWeekOfASmallBlockIsLighter) {
+  int found = 0;
+  for (std::uint64_t seed = 1; seed <= 6; ++seed) {
+    auto p = random_problem(small_size(3, 24, 4), seed);
+    p.must.clear(), p.fixed.clear(), p.tests.clear(), p.balance.clear(), p.lifts.clear();
+    for (auto& rule : p.muscles) rule.least_week = 0, rule.most_week = 30;
+    for (auto& week : p.weeks) {
+      week.kind = WeekKind::usual, week.most_share = 1, week.least_reserve = 0, week.most = {};
+      for (auto& day : week.days) day.minutes = 30, day.place = 0;
+    }
+    BlockWeek& lighter = p.weeks[2];
+    lighter.kind = WeekKind::lighter, lighter.most_share = 0.6;
+    const auto plan = search_block(p, seed, 20000);
+    ASSERT_TRUE(plan) << seed;
+    ASSERT_TRUE(breaches_of(p, *plan).empty()) << told(breaches_of(p, *plan));
+    const PlanWorth worth = worth_of(p, *plan);
+    // Far below the most a week may have, so that a share of that would take nothing off.
+    for (std::size_t k = 0; k < kMuscleCount; ++k) {
+      EXPECT_LT(worth.weeks[0].sets[k], 0.6 * p.muscles[k].most_week);
+      const double mean = (worth.weeks[0].sets[k] + worth.weeks[1].sets[k] + worth.weeks[3].sets[k]) / 3;
+      if (p.muscles[k].weight > 0) {
+        EXPECT_LE(worth.weeks[2].sets[k], 0.6 * mean + 1e-9) << seed;
+      }
+    }
+    const int ordinary = std::min({worth.weeks[0].hard_sets, worth.weeks[1].hard_sets, worth.weeks[3].hard_sets});
+    EXPECT_LE(worth.weeks[2].hard_sets, 0.65 * ordinary) << seed;
+    EXPECT_GE(worth.weeks[2].hard_sets, 0.3 * ordinary) << seed;
+    // The ordinary weeks' own plan, done again in the lighter week, breaks the rule.
+    BlockPlan same = *plan;
+    same.weeks[2] = same.weeks[1];
+    EXPECT_NE(told(breaches_of(p, same)).find("of its sets in an ordinary week"), std::string::npos);
+    ++found;
+  }
+  EXPECT_EQ(found, 6);
+}
+
+// Sets that the coach fixed in number stay, and what lies behind counts as ordinary.
+TEST(BlockShares, FixedSetsStayAndWhatLiesBehindCounts) {
+  auto p = random_problem(small_size(2, 24, 3), 4);
+  p.must.clear(), p.fixed.clear(), p.tests.clear(), p.balance.clear(), p.lifts.clear();
+  for (auto& rule : p.muscles) rule.least_week = 0;
+  for (auto& place : p.no_equipment) {
+    for (auto& why : place) why.clear();
+  }
+  for (auto& week : p.weeks) {
+    week.kind = WeekKind::usual, week.most_share = 1, week.least_reserve = 0, week.most = {};
+    week.barred.assign(p.exercises.size(), "");
+    for (auto& day : week.days) day.minutes = 40, day.place = 0;
+  }
+  p.weeks[1].kind = WeekKind::lighter, p.weeks[1].most_share = 0.5;
+  p.fixed.push_back({1, weekday(p.weeks[0].days[0].date), 0, 99, 4, {}});
+  const auto plan = search_block(p, 1, 20000);
+  ASSERT_TRUE(plan);
+  EXPECT_TRUE(breaches_of(p, *plan).empty()) << told(breaches_of(p, *plan));
+  EXPECT_EQ(ordinary_weeks(p), (std::vector<int>{0, 2}));
+
+  // The first week is over: only what is known of it makes it an ordinary one.
+  p.fixed.clear();
+  for (auto& day : p.weeks[0].days) day.closed = true;
+  EXPECT_EQ(ordinary_weeks(p), std::vector<int>{2});
+  p.weeks[2].kind = WeekKind::lighter, p.weeks[2].most_share = 0.5;
+  EXPECT_TRUE(ordinary_weeks(p).empty());
+  const auto free = search_block(p, 1, 20000);
+  p.weeks[0].behind.fill(6);
+  EXPECT_EQ(ordinary_weeks(p), std::vector<int>{0});
+  const auto bound = search_block(p, 1, 20000);
+  ASSERT_TRUE(free);
+  ASSERT_TRUE(bound);
+  const PlanWorth before = worth_of(p, *free), after = worth_of(p, *bound);
+  double most_before = 0, most_after = 0;
+  for (std::size_t k = 0; k < kMuscleCount; ++k) {
+    if (p.muscles[k].weight <= 0) continue;
+    most_before = std::max(most_before, before.weeks[1].sets[k]);
+    most_after = std::max(most_after, after.weeks[1].sets[k]);
+  }
+  EXPECT_GT(most_before, 3);
+  EXPECT_LE(most_after, 3);
+  const BlockModel model = write_model(p);
+  const auto at = point_of(p, model, *bound);
+  ASSERT_TRUE(at) << at.error().message;
+  EXPECT_LT(worst_breach(model.mip, *at), 1e-6);
+  const auto other = point_of(p, model, *free);
+  ASSERT_TRUE(other) << other.error().message;
+  EXPECT_GT(worst_breach(model.mip, *other), 0.1);
+}
+
 TEST(BlockReasons, EndWithTheNumbersThatDecided) {
   const auto p = random_problem(small_size(2, 20, 3), 5);
   const auto plan = search_block(p, 1, 20000);

@@ -24,6 +24,34 @@ double least_week_sets(const BlockProblem& p, int week, int muscle) {
   return p.muscles[static_cast<std::size_t>(muscle)].least_week * std::min(1.0, w.most_share) * share;
 }
 
+std::vector<int> ordinary_weeks(const BlockProblem& p) {
+  std::vector<int> out;
+  for (std::size_t w = 0; w < p.weeks.size(); ++w) {
+    const BlockWeek& week = p.weeks[w];
+    if (week.kind != WeekKind::usual || week.most_share < 1 || week.days.empty()) continue;
+    const bool whole = std::none_of(week.days.begin(), week.days.end(), [](const BlockDay& d) { return d.closed; });
+    const bool known = std::any_of(week.behind.begin(), week.behind.end(), [](double sets) { return sets > 0; });
+    if (whole || known) out.push_back(static_cast<int>(w));
+  }
+  return out;
+}
+
+bool of_ordinary(const BlockWeek& week) { return week.most_share < 1; }
+
+bool share_counts(const BlockProblem& p, Muscle muscle) {
+  const auto k = static_cast<std::size_t>(muscle);
+  if (p.muscles[k].weight > 0) return true;
+  return std::any_of(p.lifts.begin(), p.lifts.end(), [&](const LiftGoal& l) {
+    return p.exercises[static_cast<std::size_t>(l.exercise)].exercise.involvement[k] >= kDirect;
+  });
+}
+
+bool sets_fixed(const BlockProblem& p, int week, int exercise, int weekday) {
+  return std::any_of(p.fixed.begin(), p.fixed.end(), [&](const FixedPart& f) {
+    return f.sets && f.exercise == exercise && f.weekday == weekday && week >= f.from_week && week <= f.to_week;
+  });
+}
+
 namespace words {
 namespace {
 
@@ -91,6 +119,14 @@ std::string most_week(const BlockProblem& p, int week, Muscle k) {
   out.append(": at most ").append(short_number(most)).append(usual ? " sets a week" : " sets in week ");
   if (!usual) out += std::to_string(week + 1);
   if (!usual && !w.why.empty()) out.append(" (").append(w.why).append(")");
+  return out;
+}
+std::string week_share(const BlockProblem& p, int week, Muscle k) {
+  const BlockWeek& w = p.weeks[static_cast<std::size_t>(week)];
+  std::string out(muscle_name(k));
+  out.append(": in week ").append(std::to_string(week + 1)).append(" at most ");
+  out.append(short_number(100 * w.most_share)).append(" % of its sets in an ordinary week");
+  if (!w.why.empty()) out.append(" (").append(w.why).append(")");
   return out;
 }
 std::string least_week(const BlockProblem& p, Muscle k) {

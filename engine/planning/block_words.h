@@ -3,6 +3,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "engine/planning/block.h"
 
@@ -12,6 +13,15 @@ namespace ullage::planning {
 // taken down with the week's share and is 0 in weeks that are no usual ones.
 double most_sets(const BlockProblem& problem, int week, int muscle);
 double least_week_sets(const BlockProblem& problem, int week, int muscle);
+
+// A special week has its share of the plan's own ordinary weeks: of every muscle that a goal counts, at most that share
+// of the mean of what it has in them. Parts whose sets the coach fixed in the special week are counted on neither side.
+// Ordinary: a usual week with all of its days, or with what lies behind known. Their indices; empty: the share is of
+// the most sets instead.
+std::vector<int> ordinary_weeks(const BlockProblem& problem);
+bool of_ordinary(const BlockWeek& week);                        // has such a share, where there are ordinary weeks
+bool share_counts(const BlockProblem& problem, Muscle muscle);  // for the muscle
+bool sets_fixed(const BlockProblem& problem, int week, int exercise, int weekday);  // by the coach, in number
 
 namespace words {
 
@@ -23,6 +33,7 @@ std::string minutes(const BlockProblem& problem, int week, int day);
 std::string most_session(const BlockProblem& problem, Muscle muscle);
 std::string least_session(const BlockProblem& problem, Muscle muscle);
 std::string most_week(const BlockProblem& problem, int week, Muscle muscle);
+std::string week_share(const BlockProblem& problem, int week, Muscle muscle);
 std::string least_week(const BlockProblem& problem, Muscle muscle);
 std::string least_heavy(const BlockProblem& problem, int lift);
 std::string balance(const Balance& balance);

@@ -232,12 +232,7 @@ Result<BlockProposal> plan_block(Desk& desk, const BlockWish& wish) {
   std::vector<planning::Breach> broken;
   if (before) {
     near = plan_of_sheet(material->problem, *before);
-    // Past and closed days are no part of what can be kept.
-    for (std::size_t w = 0; w < near.weeks.size(); ++w) {
-      for (std::size_t d = 0; d < near.weeks[w].size(); ++d) {
-        if (material->problem.weeks[w].days[d].closed) near.weeks[w][d].items.clear();
-      }
-    }
+    leave_behind(material->problem, near, open_from);
     material->problem.near = &near;
     material->problem.price_moved = kPriceMoved;
     material->problem.price_set = kPriceSet;

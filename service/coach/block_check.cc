@@ -5,6 +5,7 @@
 #include <algorithm>
 
 #include "engine/planning/block_rules.h"
+#include "engine/planning/block_words.h"
 #include "service/coach/readings.h"
 
 namespace ullage::coach {
@@ -129,6 +130,23 @@ BlockPlan plan_of_sheet(const BlockProblem& p, const BlockSheet& sheet) {
   return plan;
 }
 
+void leave_behind(BlockProblem& p, BlockPlan& plan, Date open_from) {
+  for (std::size_t w = 0; w < plan.weeks.size(); ++w) {
+    planning::BlockWeek& week = p.weeks[w];
+    for (std::size_t d = 0; d < plan.weeks[w].size(); ++d) {
+      if (!week.days[d].closed) continue;
+      for (const planning::PlannedExercise& item : plan.weeks[w][d].items) {
+        if (week.days[d].date >= open_from ||
+            planning::sets_fixed(p, static_cast<int>(w), item.exercise, weekday(week.days[d].date)))
+          continue;
+        const auto& share = p.exercises[static_cast<std::size_t>(item.exercise)].exercise.involvement;
+        for (std::size_t k = 0; k < kMuscleCount; ++k) week.behind[k] += item.total() * share[k];
+      }
+      plan.weeks[w][d].items.clear();
+    }
+  }
+}
+
 Result<LaidOut> lay_out(Desk& desk, const Fitted& fitted, const BlockSheet& sheet) {
   LaidOut out;
   if (sheet.weeks.empty()) return fail(Code::corrupt, "a block without weeks");
@@ -144,11 +162,7 @@ Result<LaidOut> lay_out(Desk& desk, const Fitted& fitted, const BlockSheet& shee
   BlockProblem& p = out.material.problem;
   p.stimulus = middle_of(out.readings);
   out.plan = plan_of_sheet(p, sheet);
-  for (std::size_t w = 0; w < out.plan.weeks.size(); ++w) {
-    for (std::size_t d = 0; d < out.plan.weeks[w].size(); ++d) {
-      if (p.weeks[w].days[d].closed) out.plan.weeks[w][d].items.clear();
-    }
-  }
+  leave_behind(p, out.plan, desk.today());
   planning::put_in_order(p, out.plan);
   return out;
 }

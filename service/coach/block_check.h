@@ -25,6 +25,9 @@ Result<LaidOut> lay_out(Desk& desk, const Fitted& fitted, const BlockSheet& shee
 
 // The plan of a sheet in the problem's numbers; what cannot be matched is left out.
 planning::BlockPlan plan_of_sheet(const planning::BlockProblem& problem, const BlockSheet& sheet);
+// Takes closed days out of the plan: they are no part of what can be kept. What was planned on those before open_from
+// is counted in the problem's weeks, for what special weeks have a share of.
+void leave_behind(planning::BlockProblem& problem, planning::BlockPlan& plan, Date open_from);
 
 // The other way round: weeks, corners, effect and fatigue of a plan.
 void fill_sheet(BlockSheet& sheet, const BlockMaterial& material, const planning::BlockPlan& plan,

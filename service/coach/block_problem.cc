@@ -8,6 +8,7 @@
 #include <set>
 
 #include "engine/planning/block_costs.h"
+#include "engine/planning/block_words.h"
 #include "engine/planning/warm_up.h"
 #include "service/coach/pains.h"
 
@@ -538,8 +539,10 @@ class Maker {
     if (!faults_.empty()) return {};
     // Weekly sets done in the last four weeks.
     std::array<double, kMuscleCount> before{};
+    std::set<int> weeks_done;
     for (const store::StoredSet& s : fitted_.sets) {
       if (s.set.kind != SetKind::work || desk_.today() - s.set.date > 28) continue;
+      weeks_done.insert((desk_.today() - s.set.date) / 7);
       if (const Exercise* e = library_->find(s.set.exercise)) {
         for (std::size_t k = 0; k < kMuscleCount; ++k) before[k] += e->involvement[k] / 4;
       }
@@ -579,6 +582,7 @@ class Maker {
         }
       }
     }
+    share_of_before(before, static_cast<int>(weeks_done.size()));
     if (rising_)
       out_.remarks.push_back(fmt::format(
           "sets of a muscle rise by at most {:.0f} % a week from the last four weeks' mean", 100 * q_.most_rise));
@@ -610,6 +614,31 @@ class Maker {
       if (!ban.exercise.empty()) named(ban.exercise);
     }
     return {};
+  }
+
+  // Without usual weeks of its own the block's special ones have their share of the weeks trained of the last four;
+  // back after time off those say nothing.
+  void share_of_before(const std::array<double, kMuscleCount>& before, int weeks_done) {
+    if (weeks_done == 0 ||
+        std::any_of(p().weeks.begin(), p().weeks.end(), [](const BlockWeek& w) { return w.kind == WeekKind::usual; }))
+      return;
+    std::array<double, kMuscleCount> asked{};  // sets that the coach's rules need
+    const auto ask = [&](const std::string& text, int sets) {
+      const auto exercise = desk_.exercise(text);
+      for (std::size_t k = 0; exercise && k < kMuscleCount; ++k) asked[k] += sets * (*exercise)->involvement[k];
+    };
+    for (const auto& m : q_.must) ask(m.exercise, m.days);
+    for (const auto& f : q_.fixed) ask(f.exercise, f.sets.value_or(1));
+    for (const auto& t : q_.tests) ask(t.exercise, 1);
+    for (BlockWeek& week : p().weeks) {
+      if (!planning::of_ordinary(week) || week.kind == WeekKind::returning) continue;
+      for (std::size_t k = 0; k < kMuscleCount; ++k) {
+        if (p().muscles[k].weight <= 0) continue;
+        constexpr double kNone = 1e-3;  // 0 would be no cap
+        const double most = std::max({kNone, asked[k], week.most_share * before[k] * 4 / std::min(4, weeks_done)});
+        week.most[k] = week.most[k] > 0 ? std::min(week.most[k], most) : most;
+      }
+    }
   }
 
   Result<void> rules() {

@@ -242,7 +242,8 @@ TEST_F(SteeringOf, AStallHasAWayOut) {
   EXPECT_FALSE(exercises.front().most_reps) << "over";
 }
 
-// One more in reserve, as the proposal says, and never more sets.
+// One more in reserve, as the proposal says, and its share of the sets: of those done before, since this block has no
+// other weeks.
 TEST_F(SteeringOf, AnAcceptedLighterWeekIsOneOfTheBlocks) {
   if (!solver::find_cbc()) GTEST_SKIP() << "CBC is not installed";
   import(log(false));
@@ -278,7 +279,7 @@ TEST_F(SteeringOf, AnAcceptedLighterWeekIsOneOfTheBlocks) {
   const auto [usual_sets, usual_least] = sets_and_least(usual->sheet);
   const auto [sets, least] = sets_and_least(lighter->sheet);
   EXPECT_GT(sets, 0);
-  EXPECT_LE(sets, usual_sets);
+  EXPECT_LE(sets, 0.7 * usual_sets);
   EXPECT_GE(least, 2) << "the policy's nearest to failure is 1";
   EXPECT_EQ(usual_least, 1);
 }
