@@ -275,7 +275,12 @@ Result<void> run_decision(Context& c, bool accepted) {
   store::ChangeId change = 0;
   const auto decided = coach::decide(c.desk(), lifter->id, wish, &change, c.share("fitting " + lifter->name));
   c.progress.clear();
-  if (!decided) return tl::unexpected(decided.error());
+  if (!decided) {
+    Error error = decided.error();
+    if (error.code == Code::conflict && accepted && !wish.unasked && wish.kind == coach::SteeringKind::lighter_week)
+      error.message += "; --unasked makes one all the same";
+    return tl::unexpected(std::move(error));
+  }
   if (c.json) {
     coach::Json json = coach::to_json(*decided);
     json["change"] = change;

@@ -257,12 +257,6 @@ Answer kept_answer(const Result<coach::KeptBlock>& kept, store::ChangeId change)
   return json_response({{"block", coach::to_json(*kept)}, {"change", change}});
 }
 
-Problem not_fitted(const Lifter& lifter) {
-  return Problem(409, "not_fitted",
-                 "the estimates of " + lifter.name +
-                     " do not rest on the log as it is now: fit them (POST /api/fits) and ask again");
-}
-
 Json none_json(const planning::NoPlan& none) { return {{"rules", none.rules}, {"irreducible", none.irreducible}}; }
 
 }  // namespace
@@ -400,9 +394,7 @@ Outcome<Lifter> may_change(Call& call) {
   auto lifter = call.lifter();
   if (!lifter) return lifter;
   if (auto may = allowed(call, *lifter); !may) return tl::unexpected(may.error());
-  const auto fitted = coach::stored_estimate(call.desk, lifter->id);
-  if (!fitted) return problem(fitted.error());
-  if (!*fitted) return tl::unexpected(not_fitted(*lifter));
+  if (auto fitted = need_fit(call, *lifter); !fitted) return tl::unexpected(fitted.error());
   return lifter;
 }
 
@@ -592,9 +584,7 @@ Answer post_compare(Call& call) {
   wish.place = fields.text("place").value_or("");
   if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
   if (!average) {
-    const auto fitted = coach::stored_estimate(call.desk, lifter->id);
-    if (!fitted) return problem(fitted.error());
-    if (!*fitted) return tl::unexpected(not_fitted(*lifter));
+    if (auto fitted = need_fit(call, *lifter); !fitted) return tl::unexpected(fitted.error());
   }
   const auto view = coach::compare_ways(call.desk, wish);
   if (!view) return problem(view.error());

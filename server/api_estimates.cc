@@ -9,14 +9,7 @@ namespace {
 Outcome<coach::Fitted> stored(Call& call) {
   const auto lifter = call.lifter();
   if (!lifter) return tl::unexpected(lifter.error());
-  auto fitted = coach::stored_estimate(call.desk, lifter->id);
-  if (!fitted) return problem(fitted.error());
-  if (!*fitted) {
-    return tl::unexpected(Problem(409, "not_fitted",
-                                  "the estimates of " + lifter->name +
-                                      " do not rest on the log as it is now: fit them (POST /api/fits) and ask again"));
-  }
-  return std::move(**fitted);
+  return need_fit(call, *lifter);
 }
 
 }  // namespace

@@ -19,10 +19,10 @@ tl::unexpected<Problem> refused(Call& call, const Lifter& lifter, const Error& e
   return tl::unexpected(std::move(out));
 }
 
-Outcome<void> need_fit(Call& call, const Lifter& lifter) {
-  const auto fitted = coach::stored_estimate(call.desk, lifter.id);
+Outcome<coach::Fitted> need_fit(Call& call, const Lifter& lifter) {
+  auto fitted = coach::stored_estimate(call.desk, lifter.id);
   if (!fitted) return problem(fitted.error());
-  if (*fitted) return {};
+  if (*fitted) return std::move(**fitted);
   return tl::unexpected(Problem(409, "not_fitted",
                                 "the estimates of " + lifter.name +
                                     " do not rest on the log as it is now: fit them (POST /api/fits) and ask again"));

@@ -55,7 +55,9 @@ Answer written(Call& call, const documents::Document& paper, const Form& form, c
 Outcome<void> may_plan(Call& call, const Lifter& lifter, Date day) {
   const auto gate = call.desk.strict_gate(lifter, day);
   if (!gate) return problem(gate.error());
-  return gate->allowed() ? need_fit(call, lifter) : Outcome<void>{};
+  if (!gate->allowed()) return {};
+  if (auto fitted = need_fit(call, lifter); !fitted) return tl::unexpected(fitted.error());
+  return {};
 }
 
 struct AheadAsked {

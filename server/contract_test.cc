@@ -275,6 +275,38 @@ TEST_F(Contract, EveryPathAnswersAsDescribed) {
   told("GET", "/api/floor");
   told("POST", "/api/lifters/ines/floor/finish", Json());
 
+  // What the data ask for: nothing of ines, who may have a lighter week all the same; nothing at all on hold.
+  const std::string steering = "/api/lifters/ines/steering";
+  Json steered = told("GET", steering);
+  EXPECT_TRUE(steered.at("proposals").empty()) << steered.dump();
+  EXPECT_GT(steered.at("form").at("sessions").get<int>(), 3);
+  told("POST", steering + "/accept", {{"kind", "lighter week"}}, 409);
+  told("POST", steering + "/reject", {{"kind", "stall"}, {"why", "no"}, {"shown", "heavier, 4-6 reps"}}, 409);
+  told("POST", steering + "/accept", {{"kind", "a holiday"}}, 422);
+  told("POST", steering + "/accept", {{"kind", "stall"}, {"unasked", true}}, 422);
+  EXPECT_EQ(
+      told("POST", steering + "/accept", {{"kind", "lighter week"}, {"unasked", true}, {"week", "2026-02-01"}}, 422)
+          .at("error")
+          .at("where"),
+      "week");
+  const Json own = told("POST", steering + "/accept",
+                        {{"kind", "lighter week"}, {"unasked", true}, {"week", "2026-03-12"}, {"why", "exams"}});
+  EXPECT_EQ(own.at("decision").at("proposal").at("from"), "2026-03-09");
+  steered = told("GET", steering);
+  ASSERT_EQ(steered.at("decided").size(), 1u);
+  EXPECT_EQ(steered.at("decided").at(0).at("said"), "exams");
+  const Json lighter = told("GET", "/api/lifters/ines/session?date=2026-03-10");
+  ASSERT_EQ(lighter.at("steered").size(), 1u);
+  told("POST", "/api/undo", {{"change", own.at("change")}});
+  EXPECT_TRUE(told("GET", steering).at("decided").empty());
+  EXPECT_TRUE(told("GET", "/api/lifters/ines/session?date=2026-03-10").at("steered").empty());
+  const Json held_back = told("GET", "/api/lifters/hanno/steering");
+  EXPECT_EQ(held_back.at("holds").size(), 1u);
+  EXPECT_TRUE(held_back.at("form").is_null());
+  const Json not_now =
+      told("POST", "/api/lifters/hanno/steering/accept", {{"kind", "lighter week"}, {"unasked", true}}, 403);
+  EXPECT_EQ(not_now.at("error").at("holds").size(), 1u);
+
   // A block: proposed, changed by hand, turned down, proposed again, the plan.
   told("GET", "/api/templates");
   told("PUT", "/api/templates/quay", {{"toml", "name = \"Quay\"\nweeks = 2\n[[day]]\non = \"Tue\"\nminutes = 45\n"}});

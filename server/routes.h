@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "server/call.h"
+#include "service/coach/estimates.h"
 
 namespace ullage::server {
 
@@ -50,7 +51,7 @@ Match match(const http::Head& head);
 Outcome<Json> start_fit(Call& call, std::vector<std::string> lifters, bool anew);
 
 // Sessions are planned from estimates that are there; nobody waits for a fit: 409 not_fitted.
-Outcome<void> need_fit(Call& call, const Lifter& lifter);
+Outcome<coach::Fitted> need_fit(Call& call, const Lifter& lifter);
 // An error with the holds that caused it beside it.
 tl::unexpected<Problem> refused(Call& call, const Lifter& lifter, const Error& error);
 // A file as a download; it is removed when it is sent.
@@ -90,5 +91,6 @@ Answer get_blocks(Call&), post_block(Call&), get_block(Call&), post_accept(Call&
 Answer post_block_edit(Call&), post_block_move(Call&), post_block_note(Call&), post_compare(Call&);
 Answer get_curve(Call&), post_curve(Call&), get_curve_point(Call&);
 Answer get_templates(Call&), put_template(Call&), delete_template(Call&);
+Answer get_steering(Call&), post_steering_accept(Call&), post_steering_reject(Call&);  // api_steering.cc
 
 }  // namespace ullage::server

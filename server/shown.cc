@@ -192,6 +192,9 @@ Json sheet_json(const coach::SessionSheet& sheet, coach::Desk& desk, const libra
   }
   json["repeats"] = day_or_null(sheet.repeats);
   json["place"] = place_json(sheet.place, sheet.place_assumed);
+  json["steered"] = sheet.steered;
+  json["proposals"] = Json::array();
+  for (const coach::SteeringProposal& p : sheet.proposals) json["proposals"].push_back(coach::to_json(p));
   json["change"] = sheet.change;
   return json;
 }

@@ -292,16 +292,16 @@ Result<SteeringDecision> decide(Desk& desk, const std::string& name, const Decis
                                   [&](const SteeringProposal& p) { return p.kind == wish.kind; });
   SteeringDecision out;
   if (found != view->open.end()) {
+    if (!wish.shown.empty() && wish.shown != found->what)
+      return fail(Code::conflict,
+                  fmt::format("another {} is proposed for {} now", steering_name(wish.kind), lifter.name));
     out.proposal = *found;
   } else if (wish.unasked && wish.accepted && wish.kind == SteeringKind::lighter_week) {
     out.proposal.kind = wish.kind;
     out.proposal.why = "You asked for it; the data did not.";
     set_week(out.proposal, desk.today());
   } else {
-    return fail(Code::conflict, fmt::format("no {} is proposed for {}{}", steering_name(wish.kind), lifter.name,
-                                            wish.kind == SteeringKind::lighter_week && wish.accepted
-                                                ? "; --unasked makes one all the same"
-                                                : ""));
+    return fail(Code::conflict, fmt::format("no {} is proposed for {}", steering_name(wish.kind), lifter.name));
   }
   if (wish.week && wish.kind == SteeringKind::lighter_week) {
     const Date monday = *wish.week - (weekday(*wish.week) - 1);

@@ -88,8 +88,11 @@ struct DecisionWish {
   // The coach's own lighter week although the data ask for none: needs `accepted`.
   bool unasked = false;
   std::optional<Date> week;  // any day of the week it is to be; empty: as proposed
+  // The `what` of the proposal that was read before it was decided on; empty: whatever is proposed now.
+  std::string shown;
 };
-// conflict: nothing of this kind is proposed. not_allowed: on hold. Fits when the estimate is out of date.
+// conflict: nothing of this kind is proposed, or something else than was shown. not_allowed: on hold. Fits when the
+// estimate is out of date.
 Result<SteeringDecision> decide(Desk& desk, const std::string& lifter, const DecisionWish& wish,
                                 store::ChangeId* change = nullptr, const Share& progress = {});
 

@@ -18,7 +18,7 @@ engine/evidence/robust.cc engine/evidence/reading.cc
 service/coach/roster.cc service/coach/lift_view.cc service/coach/pains.cc service/coach/floor.cc service/coach/sessions.cc
 service/coach/session_log.cc service/coach/block.cc service/coach/block_problem.cc service/coach/block_check.cc
 service/coach/block_request.cc service/coach/block_templates.cc service/coach/block_text.cc service/coach/compare.cc
-service/coach/evidence.cc service/coach/evidence_words.cc service/coach/studies.cc service/coach/readings.cc
+service/coach/steering.cc service/coach/evidence.cc service/coach/evidence_words.cc service/coach/studies.cc service/coach/readings.cc
 service/coach/records.cc service/coach/desk.cc service/coach/estimates.cc service/coach/read_in.cc
 service/solver/cbc.cc service/store/sqlite.cc service/store/sqlite_care.cc service/store/sqlite_history.cc
 service/store/sqlite_open.cc service/store/sqlite_writer.cc
@@ -30,7 +30,8 @@ service/interchange/workbook_table.cc service/interchange/mapping_pick.cc servic
 service/interchange/mapping_reader.cc service/interchange/mapping_reader.h service/interchange/workbook_xlsx.cc service/interchange/workbook_ods.cc
 service/interchange/xml_reader.cc service/interchange/zip_parts.cc service/library/library.cc
 server/api_blocks.cc server/api_estimates.cc server/api_evidence.cc server/api_floor.cc server/api_health.cc
-server/api_library.cc server/api_lifters.cc server/api_papers.cc server/api_program.cc server/api_sets.cc server/api_tables.cc
+server/api_library.cc server/api_lifters.cc server/api_papers.cc server/api_program.cc server/api_sets.cc server/api_steering.cc
+server/api_tables.cc
 server/jobs.cc server/problem.cc server/reading.cc server/zip.cc server/answer.cc
 server/application.cc
 `.trim().split(/\s+/);
@@ -48,6 +49,10 @@ const EXCEPT = [
   ['top set', 'a word of the interface'],
   ['as usual', 'a word of the interface'],
   ['not asked', 'a word of the interface'],
+  ['more sets', 'a word of the interface'],
+  ['lower reps', 'a word of the interface'],
+  ['higher reps', 'a word of the interface'],
+  ['other exercise', 'a word of the interface'],
   ['barbell compound', 'a word of the interface'],
   ['supported compound', 'a word of the interface'],
   ['text/html', 'a header'],

@@ -29,7 +29,7 @@ export type SessionPlan = { lifter: string; date: string; items: PlanItem[]; lef
 /** What is left out comes from the reserve policy. */
 export type ExerciseRequest = { exercise: string; side?: Side; sets?: number; least_reps?: number; most_reps?: number; least_reserve?: number; most_reserve?: number; rest_s?: number; load?: Load; strategy?: "same load" | "same reps" | "top set"; finish?: "as usual" | "failure" | "test" };
 export type SessionWish = { date?: string; session?: string; place?: string; exercises?: ExerciseRequest[]; keep?: boolean };
-export type SessionSheet = { lifter: string; id: string; date: string; session: string; plan: SessionPlan; why_empty: string; done: Set[]; repeats: string | null; place: { place: string; name: string; assumed: boolean; safety_bars: boolean }; change: number };
+export type SessionSheet = { lifter: string; id: string; date: string; session: string; plan: SessionPlan; why_empty: string; done: Set[]; repeats: string | null; place: { place: string; name: string; assumed: boolean; safety_bars: boolean }; steered: string[]; proposals: SteeringProposal[]; change: number };
 export type Held = { id: string; reason: string; lifts: string };
 /** What may be prescribed today. */
 export type Gate = { allowed: boolean; holds: Held[]; least_reserve: number; least_reserve_from: string; extra_reserve: number; extra_reserve_from: string; load_cap_share: number | null; load_cap_from: string; barred: { exercise: string; name: string; reason: string }[]; failure: boolean; no_failure: string; cautions: string[] };
@@ -83,6 +83,13 @@ export type BlockCurve = { readings: string[]; points: { price: number; fatigue_
 export type BlockAtPrice = { price: number; weeks: BlockWeek[] };
 export type BlockResult = { lifter: string; resolved: boolean; stopped: boolean; change: number | null; none: { rules: string[]; irreducible: boolean } | null };
 export type BlockChanged = { block: KeptBlock; change: number };
+export type SteeringKind = "lighter week" | "stall";
+export type SteeringProposal = { kind: SteeringKind; exercise?: string; name?: string; side?: Side; step?: "closer" | "farther" | "more sets" | "lower reps" | "higher reps" | "other exercise"; probability?: number; from: string; until: string; why: string; what: string };
+export type SteeringDecision = { number: number; state: "accepted" | "rejected"; said: string; date: string; proposal: SteeringProposal };
+/** how the last two weeks went against what was known before them; shares: -0.03 is 3 % less */
+export type SteeringForm = { from: string; to: string; sessions: number; planned: number; missed: number; told: number; chance: number; lifts: number; against_forecast: Interval; p_under: number; readiness: number; spent_against_before: number };
+export type Steering = { lifter: string; id: string; today: string; holds: Held[] | null; form: SteeringForm | null; proposals: SteeringProposal[]; decided: SteeringDecision[] };
+export type SteeringDecided = { decision: SteeringDecision; change: number };
 export type Template = { name: string; title: string; about: string; own: boolean; weeks: number; days: number; toml: string };
 export type Measure = { median: number; lo80: number; hi80: number; sd: number; mean: number };
 export type ComparedWay = { name: string; words: string; load: Load | null; share_of_strength: number; set_count: number; reached: boolean; sets: { reps: Interval; share: number; to_failure: boolean; asked_reserve: number | null; cue: string | null; fixed_reps: number | null; capacity: Interval; reserve: Interval; p_miss: number }[]; total_reps: Measure; tonnage_kg: Measure; hard_sets: Measure; stimulus: Record<string, Measure>; minutes: number; margin_lost_end: Measure; residual_24h: Measure; p_miss: number; against_first?: { total_reps: Measure; tonnage_kg: Measure; hard_sets: Measure; stimulus: Record<string, Measure>; minutes: number; margin_lost_end: Measure; residual_24h: Measure } };
@@ -545,6 +552,24 @@ export interface Operations {
     query: Record<never, never>;
     body: CompareWish;
     answer: Comparison;
+  };
+  "GET /api/lifters/{lifter}/steering": {
+    path: { lifter: string };
+    query: Record<never, never>;
+    body: undefined;
+    answer: Steering;
+  };
+  "POST /api/lifters/{lifter}/steering/accept": {
+    path: { lifter: string };
+    query: Record<never, never>;
+    body: { kind: SteeringKind; why?: string; shown?: string; week?: string; unasked?: boolean };
+    answer: SteeringDecided;
+  };
+  "POST /api/lifters/{lifter}/steering/reject": {
+    path: { lifter: string };
+    query: Record<never, never>;
+    body: { kind: SteeringKind; why?: string; shown?: string };
+    answer: SteeringDecided;
   };
   "GET /api/templates": {
     path: Record<never, never>;

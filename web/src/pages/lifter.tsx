@@ -15,6 +15,7 @@ import { HealthPart } from './health';
 import { LogPart } from './log';
 import { PlanPart } from './plan';
 import { ProfilePart } from './profile';
+import { SteerPart } from './steer';
 
 const tabs: [string, TextKey][] = [
   ['', 'lifter.training'],
@@ -53,7 +54,7 @@ export function LifterPage({ route, changed, version }: { route: Route; changed:
           <a key={key} href={link('lifter', id, key)} aria-current={key === part ? 'page' : undefined}>{t(text)}</a>
         ))}
       </nav>
-      {part === '' && <Training page={data} version={version} again={again} />}
+      {part === '' && <Training page={data} version={version} again={again} changed={changed} />}
       {part === 'plan' && <PlanPart page={data} changed={changed} version={version} template={route.query.get('template') ?? ''} />}
       {part === 'compare' && <ComparePart page={data} version={version} />}
       {part === 'log' && <LogPart lifter={id} exercise={route.query.get('exercise') ?? ''} changed={changed} version={version} />}
@@ -84,7 +85,7 @@ const isoToday = () => {
   return `${d.getFullYear()}-${String(d.getMonth() + 1).padStart(2, '0')}-${String(d.getDate()).padStart(2, '0')}`;
 };
 
-function Training({ page, version, again }: { page: Page; version: number; again: () => void }) {
+function Training({ page, version, again, changed }: { page: Page; version: number; again: () => void; changed: () => void }) {
   const id = page.profile.id;
   const { data, error, again: reask } = useAsk(() => ask('GET /api/lifters/{lifter}/estimate', { path: { lifter: id } }), `${id}|${version}`);
   const [chosen, setChosen] = useState('');
@@ -116,6 +117,7 @@ function Training({ page, version, again }: { page: Page; version: number; again
   const lift = data.exercises.find((l) => keyOf(l) === chosen) ?? data.exercises[0]!;
   return (
     <>
+      <SteerPart lifter={id} version={version} changed={changed} />
       <div class="columns two">
         <div>
           <label class="field lift-choice">

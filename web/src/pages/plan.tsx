@@ -12,6 +12,7 @@ import { begin, forget, stopWork, useWork } from '../work';
 import { FitNow } from './fit';
 import { AskForm } from './plan-ask';
 import { Grid, Sheet, gapText } from './plan-sheet';
+import { LighterMissing, SteerPart } from './steer';
 
 export function PlanPart({ page, changed, version, template }: { page: LifterPage; changed: () => void; version: number; template: string }) {
   const id = page.profile.id;
@@ -64,6 +65,8 @@ export function PlanPart({ page, changed, version, template }: { page: LifterPag
           <SaidList list={none.rules} />
         </Notice>
       )}
+      {!anew && !running && <SteerPart lifter={id} version={version} changed={changed} />}
+      {!anew && data.accepted && <LighterMissing lifter={id} version={version} weeks={data.accepted.block.weeks} busy={running} plan={() => void plan({})} />}
       {(anew || !shown) && (
         <div hidden={running}>
           <AskForm page={page} data={data} template={template} busy={running} plan={plan} close={shown ? () => setAnew(false) : undefined} />

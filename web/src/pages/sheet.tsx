@@ -51,6 +51,13 @@ export function SheetPage({ route, version }: { route: Route; version: number })
           <a class="key" href={link('floor', lifter)}>{t('floor.title')}</a>
         </Empty>
       )}
+      {data.steered.map((s, i) => <Said key={i} as="p" class="serif" of={s} />)}
+      {data.proposals.length > 0 && (
+        <p class="serif no-print">
+          {data.proposals.map((p) => (p.kind === 'stall' ? t('steer.stall', { name: p.name ?? '' }) : t('steer.lighter', { from: day(p.from, 'weekday'), until: day(p.until, 'weekday') }))).join('. ')}.{' '}
+          <a href={link('lifter', lifter)}>{t('steer.part')}</a>
+        </p>
+      )}
       {data.plan.items.map((item, i) => <Item key={item.exercise + item.side} item={item} number={i + 1} />)}
       {data.plan.left_out.length > 0 && (
         <>

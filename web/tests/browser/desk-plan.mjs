@@ -7,7 +7,7 @@ import { makeState, serve } from './stand-in.mjs';
 const figures = { sets: 12, failure_sets: 0.5, reserve: 1.8, fatigue_pct: 80, effect: 9 };
 const item = (exercise, name, sets, reserve) => ({ exercise, name, sets: [{ sets, reserve, least_reps: 6, most_reps: 12, heavy: false }], test: false, why: 'without it 4.1 % less effect, 3.0 % less fatigue, 12.0 min freed' });
 const weekOf = (monday, days, kind = 'usual') => ({ monday, kind, why: kind === 'usual' ? '' : 'lighter week, you asked for it', note: '', effect: 9, fatigue_pct: 80, muscle_sets: { chest: 8, 'upper back': 6 }, days });
-function block(number, state, faults = []) {
+export function block(number, state, faults = []) {
   const days = (a, b) => [
     { date: a, place: 'boathouse', limit_minutes: 60, minutes: 52, closed: '', exercises: [item('bench-press', 'Bench press', 3, 2), item('lateral-raise', 'Lateral raise', 2, 1)] },
     { date: b, place: 'boathouse', limit_minutes: 60, minutes: 71, closed: '', exercises: [item('chest-supported-row', 'Chest-supported row', 4, 2)] },
@@ -24,8 +24,21 @@ function block(number, state, faults = []) {
   };
 }
 
-export function planDeskTests(browser, dist) {
-  const with_ = async (options, also, body, language) => {
+const job = (state, more = {}) => ({ job: '7', kind: 'plan', state, progress: state === 'running' ? 0.3 : 1, text: 'planning, within 3.1 %', started: '2031-06-01T10:00:00Z', finished: state === 'running' ? null : '2031-06-01T10:00:09Z', result: null, error: null, ...more });
+export const planAnswers = (s) => (method, path) => {
+  if (path.endsWith('/blocks') && method === 'GET')
+    return [200, { lifter: 'Marit Oyelaran', id: 'marit', today: '2031-06-01', holds: s.holds ?? null, readings: [{ name: 'plateau', rests_on: 'common practice: little is lost within three reps of failure' }], blocks: [], accepted: s.accepted ?? null, proposed: s.proposed ?? null }];
+  if (path.endsWith('/blocks') && method === 'POST') return [202, job('running')];
+  if (path === '/api/jobs/7') return [200, s.job];
+  if (path === '/api/templates') return [200, { templates: [] }];
+  if (path === '/api/exercises') return [200, { total: 0, offset: 0, exercises: [] }];
+  if (path.endsWith('/blocks/move')) return s.move;
+  return undefined;
+};
+
+// Runs a journey on a page of the stand-in, which answers what `also` answers first.
+export function deskWith(browser, dist) {
+  return async (options, also, body, language) => {
     const state = makeState();
     state.also = also;
     state.language = language;
@@ -43,22 +56,15 @@ export function planDeskTests(browser, dist) {
       s.server.close();
     }
   };
+}
+
+export function planDeskTests(browser, dist) {
+  const with_ = deskWith(browser, dist);
   const bodyHas = (page, text) => until(async () => (await page.textContent('body')).includes(text), `"${text}" on the page`);
-  const job = (state, more = {}) => ({ job: '7', kind: 'plan', state, progress: state === 'running' ? 0.3 : 1, text: 'planning, within 3.1 %', started: '2031-06-01T10:00:00Z', finished: state === 'running' ? null : '2031-06-01T10:00:09Z', result: null, error: null, ...more });
-  const answers = (s) => (method, path) => {
-    if (path.endsWith('/blocks') && method === 'GET')
-      return [200, { lifter: 'Marit Oyelaran', id: 'marit', today: '2031-06-01', holds: s.holds ?? null, readings: [{ name: 'plateau', rests_on: 'common practice: little is lost within three reps of failure' }], blocks: [], accepted: s.accepted ?? null, proposed: s.proposed ?? null }];
-    if (path.endsWith('/blocks') && method === 'POST') return [202, job('running')];
-    if (path === '/api/jobs/7') return [200, s.job];
-    if (path === '/api/templates') return [200, { templates: [] }];
-    if (path === '/api/exercises') return [200, { total: 0, offset: 0, exercises: [] }];
-    if (path.endsWith('/blocks/move')) return s.move;
-    return undefined;
-  };
   return [
     ['desk: a plan that no rule allows, without a solver, and with the program away', () => {
       const s = { job: job('running') };
-      return with_({}, answers(s), async (page, { url, state }) => {
+      return with_({}, planAnswers(s), async (page, { url, state }) => {
         const make = async () => {
           await page.getByRole('button', { name: 'Work the plan out' }).click();
           await bodyHas(page, 'The plan is being worked out');
@@ -88,7 +94,7 @@ export function planDeskTests(browser, dist) {
     }],
     ['desk: a proposal with broken rules, in German; refused moves; a hold', () => {
       const s = { proposed: block(1, 'proposed', [{ week: 1, date: '2031-06-05', rule: 'Thu: at most 60 minutes', found: '71.5' }, { week: 2, date: null, rule: 'a sentence that has no pattern', found: '22' }]) };
-      return with_({ locale: 'de-DE', quiet: ['404', '409'] }, answers(s), async (page, { url }) => {
+      return with_({ locale: 'de-DE', quiet: ['404', '409'] }, planAnswers(s), async (page, { url }) => {
         await page.goto(`${url}#/lifter/marit/plan`);
         await bodyHas(page, 'Vorschlag: Quay, 2 Wochen');
         await bodyHas(page, 'So geändert bricht er 2 Regeln');

@@ -106,6 +106,40 @@ export function programTests(browser, program) {
       await page.setViewportSize({ width: 360, height: 640 });
       await fits(page, 'lifter on a phone');
     })],
+    ['program: what the data ask for: a stall of the roster, a lighter week all the same, taken back', () => with_({}, async (page, { url }) => {
+      const roster = await api('api/roster?kind=stall');
+      const stalled = roster.lifters.find((l) => !l.reasons.some((r) => r.kind === 'hold'));
+      check(stalled, 'nobody stands still in the invented roster');
+      const steering = (id) => api(`api/lifters/${id}/steering`);
+      const [proposal] = (await steering(stalled.id)).proposals;
+      await page.goto(url);
+      await page.getByLabel('What stands out').selectOption('stall');
+      await page.getByRole('link', { name: stalled.lifter }).click();
+      await bodyHas(page, 'stands still', 20000);
+      await bodyHas(page, proposal.why);
+      await clean(page, 'a stall');
+      await picture(page, 'program-steer', { full: false });
+      const card = page.locator('.steer .notice');
+      await card.getByLabel('Your word on it').fill('worth a try');
+      await card.getByRole('button', { name: 'Accept' }).click();
+      await until(async () => (await steering(stalled.id)).decided[0]?.said === 'worth a try', 'accepted');
+      await until(async () => (await card.count()) === 0, 'under way');
+      equal((await steering(stalled.id)).decided[0].proposal.what, proposal.what, 'what was accepted');
+      await page.getByRole('button', { name: 'Undo' }).click();
+      await until(async () => (await steering(stalled.id)).proposals.length === 1, 'proposed again');
+      await until(async () => (await card.count()) === 1, 'shown again');
+      // A lighter week all the same: the sheet has it and says so; taken back, it does not.
+      await page.goto(`${url}#/lifter/${lifter.id}`);
+      await page.locator('.lately > summary').click();
+      await page.getByRole('button', { name: 'Make it lighter all the same' }).click();
+      await until(async () => (await steering(lifter.id)).decided.length === 1, 'lighter');
+      const { from } = (await steering(lifter.id)).decided[0].proposal;
+      await page.goto(`${url}#/sheet/${lifter.id}?date=${from}`);
+      await bodyHas(page, 'A lighter week, accepted on', 30000);
+      await clean(page, 'sheet of a lighter week');
+      await api('api/undo', 'POST', {});
+      equal((await steering(lifter.id)).decided, [], 'taken back');
+    })],
     ['program: the log, corrected, removed, brought back, a sheet typed', () => with_({ quiet: ['422'] }, async (page, { url }) => {
       await page.goto(`${url}#/lifter/${lifter.id}/log`);
       await page.locator('tbody tr').first().waitFor();

@@ -168,7 +168,7 @@ export function answer(s, method, path, query, body) {
     const holds = s.hold.get(p.lifter);
     if (holds) return no(403, 'not_allowed', `${person.lifter} is on hold`, { holds });
     const f = floorJson(s, p.lifter, date);
-    return [200, { lifter: person.lifter, id: p.lifter, date, session: '', plan: f.plan, why_empty: '', done: [], repeats: dayBefore(7), place: f.place, change: 0 }];
+    return [200, { lifter: person.lifter, id: p.lifter, date, session: '', plan: f.plan, why_empty: '', done: [], repeats: dayBefore(7), place: f.place, steered: s.steered ?? [], proposals: [], change: 0 }];
   }
   if ((p = m('/api/lifters/{lifter}')) && method === 'GET') {
     const person = s.people.find((x) => x.id === p.lifter);
@@ -189,6 +189,10 @@ export function answer(s, method, path, query, body) {
     return [200, { lifter: person.lifter, id: p.lifter, estimate: estimateOf(p.exercise), history, sets, left_out: 0 }];
   }
   if ((p = m('/api/lifters/{lifter}/forecast'))) return [200, { lifter: s.people.find((x) => x.id === p.lifter).lifter, exercise: body.exercise, side: 'both', date: today(), load_kg: body.load.amount, load: body.load, total_kg: body.load.amount, rest_s: body.rest_s ?? 120, sets: body.reps.map((reps, i) => ({ reps, capacity: interval(9.4 - i * 0.5, 1 + i * 0.2), reserve: interval(Math.max(0, 9.4 - i * 0.5 - reps), 0.8), p_complete: 0.97 - i * 0.05 })), known: true, outside_seen: false }];
+  if ((p = m('/api/lifters/{lifter}/steering'))) {
+    const form = { from: dayBefore(14), to: dayBefore(1), sessions: 6, planned: 48, missed: 2, told: 2.6, chance: 0.7, lifts: 5, against_forecast: { median: -0.004, lo80: -0.021, hi80: 0.013, sd: 0.013 }, p_under: 0.62, readiness: 0.001, spent_against_before: 1.04 };
+    return [200, { lifter: s.people.find((x) => x.id === p.lifter).lifter, id: p.lifter, today: today(), holds: s.hold.get(p.lifter) ?? null, form: s.hold.has(p.lifter) ? null : form, proposals: [], decided: [] }];
+  }
   if (path === '/api/places') return [200, { places: [] }];
   if (path === '/api/undo') return [200, { change: ++s.change }];
   return no(404, 'not_found', `nothing is at ${path}`);
