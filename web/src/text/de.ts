@@ -545,7 +545,7 @@ export const de: Record<TextKey, Text> = {
   'ev.none': 'Noch keine Studien da',
   'ev.none.text': 'Lies eine Tabelle von Studien ein, eine Zeile je Effekt. Sie werden zusammengefasst, und du kannst fragen, was früheres Aufhören kostet. Was andere zusammengefasst haben, steht unter den veröffentlichten Ergebnissen.',
   'ev.add': 'Studien einlesen',
-  'ev.add.text': 'Eine CSV-Tabelle, eine Zeile je Effekt: ein Effekt mit seinem Fehler, oder Mittelwerte, Anzahlen oder Änderungen, aus denen er sich ergibt. Nichts wird behalten, bevor du gesehen hast, was gelesen wurde.',
+  'ev.add.text': 'Eine Tabelle, als Text oder Arbeitsmappe, eine Zeile je Effekt: ein Effekt mit seinem Fehler, oder Mittelwerte, Anzahlen oder Änderungen, aus denen er sich ergibt. Nichts wird behalten, bevor du gesehen hast, was gelesen wurde.',
   'ev.file': 'Tabelle der Studien',
   'ev.counts': '{studies} Studien, {effects} Effekte',
   'ev.compares': 'Eine Zeile vergleicht',

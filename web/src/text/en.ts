@@ -551,7 +551,7 @@ export const en = {
   'ev.none': 'No studies are kept yet',
   'ev.none.text': 'Read a table of studies in, one row an effect. They are pooled, and you can ask what stopping short costs. What others have pooled is listed under the published results.',
   'ev.add': 'Read studies in',
-  'ev.add.text': 'A CSV table, one row an effect: an effect with its error, or means, counts or changes it is worked out from. Nothing is kept before you have seen what was read.',
+  'ev.add.text': 'A table, as text or a workbook, one row an effect: an effect with its error, or means, counts or changes it is worked out from. Nothing is kept before you have seen what was read.',
   'ev.file': 'Table of studies',
   'ev.counts': '{studies} studies, {effects} effects',
   'ev.compares': 'A row compares',

@@ -2,6 +2,7 @@
 //   node tests/browser/run.mjs [what a name has, a regular expression]
 import { floorTests } from './floor.mjs';
 import { deskTests } from './desk.mjs';
+import { benchDeskTests } from './desk-bench.mjs';
 import { planDeskTests } from './desk-plan.mjs';
 import { steerDeskTests } from './desk-steer.mjs';
 import { launch, run, shots } from './harness.mjs';
@@ -10,7 +11,7 @@ const dist = new URL('../../dist/', import.meta.url).pathname;
 const browser = await launch();
 let result = { passed: 0, failed: 1 };
 try {
-  const tests = [...floorTests(browser, dist), ...deskTests(browser, dist), ...planDeskTests(browser, dist), ...steerDeskTests(browser, dist)];
+  const tests = [...floorTests(browser, dist), ...deskTests(browser, dist), ...planDeskTests(browser, dist), ...steerDeskTests(browser, dist), ...benchDeskTests(browser, dist)];
   if (process.env.ULLAGE_PROGRAM) {
     tests.push(...(await import('./program.mjs')).programTests(browser, process.env.ULLAGE_PROGRAM));
     tests.push(...(await import('./bench.mjs')).benchTests(browser, process.env.ULLAGE_PROGRAM));
