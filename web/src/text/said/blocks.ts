@@ -71,6 +71,8 @@ export const blocks: readonly Pattern[] = [
   ['{m}: at least {n} sets on a day it is trained', '{m}: mindestens {n} Sätze an einem Tag mit Training dafür'],
   ['{m}: at most {n} sets a week', '{m}: höchstens {n} Sätze je Woche'],
   ['{m}: at most {n} sets in week {n1}', '{m}: höchstens {n} Sätze in Woche {n1}'],
+  ['{m}: in week {n} at most {n1} % of its sets in an ordinary week', '{m}: in Woche {n} höchstens {n1} % der Sätze einer gewöhnlichen Woche'],
+  ['{m}: in week {n} at most {n1} % of its sets in an ordinary week ({y})', '{m}: in Woche {n} höchstens {n1} % der Sätze einer gewöhnlichen Woche ({y})'],
   ['{m}: at most {n} sets in week {n1} ({y})', '{m}: höchstens {n} Sätze in Woche {n1} ({y})'],
   ['{m}: at least {n} sets a week', '{m}: mindestens {n} Sätze je Woche'],
   ['{x}: at least {n} heavy sets a week', '{x}: mindestens {n} schwere Sätze je Woche'],
