@@ -106,8 +106,17 @@ TEST_F(SteeringOf, AcceptedItMakesTheWeekLighter) {
   EXPECT_TRUE(usual->steered.empty());
   EXPECT_EQ(*usual->request.exercises.front().sets, 3);
 
+  // What was decided on is what was shown, or nothing is decided.
+  auto stale = word(SteeringKind::lighter_week, true);
+  stale.shown = "a week long gone";
+  const auto other = decide(*desk_, "Ines", stale);
+  ASSERT_FALSE(other);
+  EXPECT_EQ(other.error().code, Code::conflict);
+  EXPECT_THAT(other.error().message, HasSubstr("another lighter week is proposed for Ines now"));
   store::ChangeId change = 0;
-  const auto decided = decide(*desk_, "Ines", word(SteeringKind::lighter_week, true, "she looks tired"), &change);
+  auto seen = word(SteeringKind::lighter_week, true, "she looks tired");
+  seen.shown = p.what;
+  const auto decided = decide(*desk_, "Ines", seen, &change);
   ASSERT_TRUE(decided) << decided.error().message;
   EXPECT_GT(change, 0);
   wish.keep = true;

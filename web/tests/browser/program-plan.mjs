@@ -146,8 +146,9 @@ export function planTests({ with_, bodyHas, api, lifter }) {
       await page.getByRole('button', { name: 'Undo' }).click();
       await until(async () => JSON.stringify(await on(0)) === JSON.stringify(first), 'and back', 20000);
       // Accepted with a word; a day falls out, which is solved again and turned down.
-      await page.getByLabel('Your word on it').fill('fits her weeks');
-      await page.getByRole('button', { name: /^Accept/ }).click();
+      const sheet = page.locator('.block'); // what the data ask for stands above it, with words of its own
+      await sheet.getByLabel('Your word on it').fill('fits her weeks');
+      await sheet.getByRole('button', { name: /^Accept/ }).click();
       await bodyHas(page, 'The plan:');
       equal((await blocks()).accepted.said, 'fits her weeks', 'the word on it');
       await clean(page, 'plan, accepted');
@@ -163,7 +164,7 @@ export function planTests({ with_, bodyHas, api, lifter }) {
       await bestSoFar(page);
       await bodyHas(page, 'Proposed:', 60000);
       check(!(await blocks()).proposed.block.weeks.some((w) => w.days.some((d) => d.exercises.some((e) => e.exercise === out.exercise))), `${out.name} is still in it`);
-      await page.getByRole('button', { name: 'Turn down' }).click();
+      await sheet.getByRole('button', { name: 'Turn down' }).click();
       await bodyHas(page, 'The plan:');
       await page.locator('.block-grid thead .session-key').nth(1).click();
       await clean(page, 'plan, a day');
@@ -173,7 +174,7 @@ export function planTests({ with_, bodyHas, api, lifter }) {
       await bodyHas(page, 'Proposed:', 60000);
       await page.getByText('What changes, and why').first().waitFor({ state: 'attached' });
       check((await blocks()).proposed.block.changes.length > 0, 'nothing is said to change');
-      await page.getByRole('button', { name: 'Turn down' }).click();
+      await sheet.getByRole('button', { name: 'Turn down' }).click();
       await bodyHas(page, 'The plan:');
       await until(async () => (await blocks()).blocks[0].state === 'rejected', 'turned down');
       await bodyHas(page, 'Blocks before');
