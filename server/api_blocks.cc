@@ -102,6 +102,24 @@ bool read_rules_over(Fields& fields, coach::BlockRequest& q) {
     fixed.reserve = f.whole("reserve", 0, 10);
     q.fixed.push_back(fixed);
   });
+  std::vector<Muscle> limited;
+  given |= each(fields, "muscles", kMuscleCount, [&](Fields& f) {
+    const auto muscle = parse_muscle(f.text("muscle", true).value_or(""));
+    const auto least = f.number("least_week", 0, 40);
+    const auto most = f.number("most_week", 0, 60);
+    if (!f.has("least_week") && !f.has("most_week")) f.wrong("least_week", "least_week or most_week was expected");
+    if (!muscle) {
+      if (f.has("muscle")) f.wrong("muscle", "no such muscle");
+      return;
+    }
+    if (std::find(limited.begin(), limited.end(), *muscle) != limited.end()) f.wrong("muscle", "each muscle once");
+    limited.push_back(*muscle);
+    coach::BlockRequest::Limits& limits = q.muscles[*muscle];  // over what a template says of it
+    if (least) limits.least_week = least;
+    if (most) limits.most_week = most;
+    if (limits.least_week && limits.most_week && *limits.least_week > *limits.most_week)
+      f.wrong(most ? "most_week" : "least_week", "at most would be below at least");
+  });
   given |= each(fields, "balance", 20, [&](Fields& f) {
     coach::BlockRequest::BalanceRule rule;
     rule.of = read_muscles(f, "of");

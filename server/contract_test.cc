@@ -317,12 +317,18 @@ TEST_F(Contract, EveryPathAnswersAsDescribed) {
                             {"fixed", {{{"exercise", "squat"}, {"weekday", 8}}}},
                             {"tests", {{{"exercise", "squat"}}}},
                             {"balance", {{{"of", {"chest"}}, {"against", {"wings"}}, {"ratio", 1}}}},
+                            {"muscles",
+                             {{{"muscle", "chest"}},
+                              {{"muscle", "lats"}, {"least_week", 9}, {"most_week", 8}},
+                              {{"muscle", "lats"}, {"most_week", 90}},
+                              {{"muscle", "wings"}, {"most_week", 9}}}},
                             {"travel", {{{"from", "2026-03-20"}, {"until", "2026-03-12"}}}},
                             {"coming_back", {{"from", "2026-03-12"}, {"first_share", 2}}},
                             {"out", {{"until", "2026-03-12"}}}};
   const Json faults = told("POST", "/api/lifters/ines/blocks", wrong_rules, 422);
   for (const char* where : {"order.0.then", "fixed.0.weekday", "tests.0.week", "balance.0.against", "travel.0.until",
-                            "coming_back.first_share", "out.exercise"})
+                            "muscles.0.least_week", "muscles.1.most_week", "muscles.2.muscle", "muscles.2.most_week",
+                            "muscles.3.muscle", "coming_back.first_share", "out.exercise"})
     EXPECT_NE(faults.dump().find(where), std::string::npos) << where << " is not named in " << faults.dump();
   const auto job_of = [&](const Json& job, const char* schema) {
     follow(job.at("job").get<std::string>());
@@ -340,6 +346,7 @@ TEST_F(Contract, EveryPathAnswersAsDescribed) {
                      {"days", {{{"weekday", 2}, {"minutes", 45}}, {{"weekday", 5}, {"minutes", 45}}}},
                      {"goals", {{{"muscle", "chest"}, {"weight", 2}}, {{"muscle", "lats"}, {"weight", 1}}}},
                      {"ban", {"dip"}},
+                     {"muscles", {{{"muscle", "calves"}, {"most_week", 2}}}},
                      {"seconds", 0.5}},
                     202),
                "BlockResult");
@@ -348,6 +355,8 @@ TEST_F(Contract, EveryPathAnswersAsDescribed) {
   plan();
   Json blocks = told("GET", "/api/lifters/ines/blocks");
   ASSERT_FALSE(blocks.at("proposed").is_null());
+  const std::string request = blocks.at("proposed").at("block").at("request");
+  EXPECT_NE(request.find("name = \"calves\"\nmost_week = 2"), std::string::npos) << request;
   const Json& days = blocks.at("proposed").at("block").at("weeks").at(0).at("days");
   ASSERT_EQ(days.size(), 2u);
   ASSERT_FALSE(days.at(0).at("exercises").empty());

@@ -7,9 +7,8 @@ import { readNumber } from '../format';
 import { t, type TextKey } from '../text';
 import { useAsk } from '../use';
 import { weekdayName, weekdays } from './plan-days';
-import { Entries, ExerciseChoice, RuleFields, type Rules } from './plan-rules';
+import { Entries, ExerciseChoice, RuleFields, muscles, type Rules } from './plan-rules';
 
-const muscles = ['chest', 'front shoulder', 'side shoulder', 'rear shoulder', 'triceps', 'biceps', 'forearm', 'upper back', 'lats', 'lower back', 'abdominals', 'glutes', 'quadriceps', 'hamstrings', 'adductors', 'abductors', 'calves', 'neck'];
 // Trained in any case; the others only where they are a goal.
 const main = muscles.filter((m) => !['forearm', 'lower back', 'adductors', 'abductors', 'neck'].includes(m));
 const usualDays = [[], [1], [1, 4], [1, 3, 5], [1, 2, 4, 5], [1, 2, 3, 5, 6], [1, 2, 3, 4, 5, 6], [1, 2, 3, 4, 5, 6, 7]];

@@ -6,11 +6,12 @@ import { ask } from '../api/client';
 import type { BlockWish, Exercise } from '../api/types';
 import { Check, Choice, Dialog, Failure, TextField } from '../design/parts';
 import { day, num, readNumber } from '../format';
-import { t } from '../text';
+import { t, type TextKey } from '../text';
 import { useAsk } from '../use';
 import { weekdayName, weekdays } from './plan-days';
 
-export type Rules = Pick<BlockWish, 'order' | 'tests' | 'fixed' | 'balance' | 'travel' | 'coming_back'>;
+export const muscles = ['chest', 'front shoulder', 'side shoulder', 'rear shoulder', 'triceps', 'biceps', 'forearm', 'upper back', 'lats', 'lower back', 'abdominals', 'glutes', 'quadriceps', 'hamstrings', 'adductors', 'abductors', 'calves', 'neck'];
+export type Rules = Pick<BlockWish, 'order' | 'tests' | 'fixed' | 'muscles' | 'balance' | 'travel' | 'coming_back'>;
 interface Part {
   rules: Rules;
   set: (rules: Rules) => void;
@@ -101,6 +102,36 @@ function Order({ rules, set, library }: Part) {
       set={(order) => set({ ...rules, order })} add={() => (set({ ...rules, order: [...list, { first, then }] }), setFirst(''), setThen(''))}>
       <ExerciseChoice label={t('plan.order.first')} library={library} value={first} set={setFirst} />
       <ExerciseChoice label={t('plan.order.then')} library={library} value={then} set={setThen} />
+    </Entries>
+  );
+}
+
+// What two fields say of the sets of a muscle a week: the limits, or what is wrong with them.
+export function muscleLimits(least: string, most: string): { limits?: { least_week?: number; most_week?: number }; least?: string; most?: string } {
+  const low = least.trim() ? whole(least, 1, 40) : 0;
+  const high = most.trim() ? whole(most, 1, 60) : 60;
+  if (low === undefined) return { least: t('plan.whole.fault', { from: 1, to: 40 }) };
+  if (high === undefined) return { most: t('plan.whole.fault', { from: 1, to: 60 }) };
+  if (low > high) return { most: t('plan.muscle.fault') };
+  return low || most.trim() ? { limits: { ...(low ? { least_week: low } : {}), ...(most.trim() ? { most_week: high } : {}) } } : {};
+}
+
+function Muscles({ rules, set }: Part) {
+  const list = rules.muscles ?? [];
+  const [muscle, setMuscle] = useState('');
+  const [least, setLeast] = useState('');
+  const [most, setMost] = useState('');
+  const said = muscleLimits(least, most);
+  const name = (m: string) => t(`muscle.${m}` as TextKey);
+  return (
+    <Entries label={t('plan.muscles')} list={list} ready={!!muscle && !!said.limits}
+      say={(m) => [name(m.muscle), m.least_week && t('plan.muscle.at.least', { n: m.least_week }), m.most_week && t('plan.muscle.at.most', { n: m.most_week })].filter(Boolean).join(', ')}
+      set={(next) => set({ ...rules, muscles: next })}
+      add={() => (set({ ...rules, muscles: [...list, { muscle, ...said.limits }] }), setMuscle(''), setLeast(''), setMost(''))}>
+      <Choice label={t('plan.muscle')} value={muscle} set={setMuscle}
+        options={[['', t('plan.choose')], ...muscles.filter((m) => !list.some((x) => x.muscle === m)).map((m): [string, string] => [m, name(m)])]} />
+      <TextField label={t('plan.muscle.least')} inputMode="numeric" value={least} set={setLeast} fault={said.least} />
+      <TextField label={t('plan.muscle.most')} inputMode="numeric" value={most} set={setMost} fault={said.most} />
     </Entries>
   );
 }
@@ -206,6 +237,7 @@ export function RuleFields(part: Part) {
       <Fixed {...part} />
       <Order {...part} />
       <Tests {...part} />
+      <Muscles {...part} />
       <Balance {...part} />
       <Away {...part} />
       <ComingBack {...part} />

@@ -92,6 +92,43 @@ export function planDeskTests(browser, dist) {
         await bodyHas(page, 'Proposed: Quay, 2 weeks');
       });
     }],
+    ['desk: sets of single muscles are asked for, in German, and refused where a template says otherwise', () => {
+      const s = { job: job('running') };
+      let asked;
+      const refused = [422, { error: { code: 'invalid_input', message: 'muscles.0.most_week: at most would be below at least', where: 'muscles.0.most_week' } }];
+      return with_({ width: 360, height: 640, locale: 'de-DE', quiet: ['404', '422', '409'] }, (method, path, body) => {
+        if (path.endsWith('/blocks') && method === 'POST') return (asked = body), refused;
+        return planAnswers(s)(method, path);
+      }, async (page, { url }) => {
+        await page.goto(`${url}#/lifter/marit/plan`);
+        await page.getByText('Weitere Regeln').click();
+        const part = page.getByRole('group', { name: 'Sätze einzelner Muskeln in der Woche' });
+        const add = part.getByRole('button', { name: /^Dazu/ });
+        await part.getByLabel('Muskel').selectOption('chest');
+        await part.getByLabel('Mindestens').fill('9');
+        await part.getByLabel('Höchstens').fill('8');
+        await bodyHas(page, 'Nicht unter mindestens.');
+        check(await add.isDisabled(), 'höchstens unter mindestens');
+        await clean(page, 'limits of muscles, a fault');
+        await part.getByLabel('Höchstens').fill('12');
+        // By keyboard alone.
+        await add.focus();
+        await page.keyboard.press('Enter');
+        await part.getByLabel('Muskel').selectOption('lats');
+        await part.getByLabel('Höchstens').fill('1');
+        await add.click();
+        equal(await part.getByRole('listitem').evaluateAll((l) => l.map((x) => x.firstChild.textContent)), ['Brust, mindestens 9 Sätze, höchstens 12 Sätze', 'breiter Rücken, höchstens 1 Satz'], 'on the list');
+        await part.scrollIntoViewIfNeeded();
+        await clean(page, 'limits of muscles');
+        await picture(page, 'plan-muscles', { full: false });
+        await page.getByRole('button', { name: 'Plan ausrechnen' }).click();
+        await bodyHas(page, 'höchstens läge unter mindestens');
+        equal(asked.muscles, [{ muscle: 'chest', least_week: 9, most_week: 12 }, { muscle: 'lats', most_week: 1 }], 'asked');
+        await clean(page, 'limits of muscles, refused');
+        await part.getByRole('button', { name: /^wegnehmen.*Brust/ }).click();
+        equal(await part.getByRole('listitem').count(), 1, 'taken off');
+      }, 'de');
+    }],
     ['desk: a proposal with broken rules, in German; refused moves; a hold', () => {
       const s = { proposed: block(1, 'proposed', [{ week: 1, date: '2031-06-05', rule: 'Thu: at most 60 minutes', found: '71.5' }, { week: 2, date: null, rule: 'a sentence that has no pattern', found: '22' }]) };
       return with_({ locale: 'de-DE', quiet: ['404', '409'] }, planAnswers(s), async (page, { url }) => {

@@ -45,6 +45,18 @@ export function planTests({ with_, bodyHas, api, lifter }) {
       check(await page.getByRole('button', { name: /^Add.*Order on a day with both/ }).isDisabled(), 'an exercise before itself');
       await asFirst('Order on a day with both', 'Then', 3);
       await page.getByRole('button', { name: /^Add.*Order on a day with both/ }).click();
+      const sets = rule('Sets of single muscles a week');
+      const addMuscle = page.getByRole('button', { name: /^Add.*Sets of single muscles a week/ });
+      await sets.getByLabel('Muscle').selectOption('calves');
+      check(await addMuscle.isDisabled(), 'a muscle without a number');
+      await sets.getByLabel('At least').fill('6');
+      await sets.getByLabel('At most').fill('4');
+      await bodyHas(page, 'Not below the least.');
+      check(await addMuscle.isDisabled(), 'at most below at least');
+      await sets.getByLabel('At most').fill('8');
+      await addMuscle.click();
+      equal(await sets.getByRole('listitem').textContent(), 'calves, at least 6 sets, at most 8 sets take off calves, at least 6 sets, at most 8 sets', 'on the list');
+      equal(await sets.locator('option[value=calves]').count(), 0, 'calves twice');
       await rule('Away').getByLabel('From', { exact: true }).fill('2030-01-10');
       await rule('Away').getByLabel('Until', { exact: true }).fill('2030-01-05');
       await bodyHas(page, 'Not before it begins.');
@@ -83,10 +95,18 @@ export function planTests({ with_, bodyHas, api, lifter }) {
       await page.goto(`${url}#/lifter/${lifter().id}/plan`);
       await page.getByLabel('Weeks', { exact: true }).fill('2');
       await page.getByLabel('chest', { exact: true }).check();
+      await page.getByText('More rules').click();
+      const limits = page.getByRole('group', { name: 'Sets of single muscles a week' });
+      await limits.getByLabel('Muscle').selectOption('calves');
+      await limits.getByLabel('At most').fill('3');
+      await page.getByRole('button', { name: /^Add.*Sets of single muscles a week/ }).click();
       await page.getByRole('button', { name: 'Work the plan out' }).click();
       await until(async () => (await page.textContent('body')).includes('The plan is being worked out'), 'working');
       await bestSoFar(page);
       await bodyHas(page, 'Proposed:', 60000);
+      const asked = (await shown()).block;
+      check(/name = "calves"\nmost_week = 3\b/.test(asked.request), `the limit is not asked for: ${asked.request}`);
+      check(asked.weeks.every((w) => (w.muscle_sets.calves ?? 0) <= 3), `calves: ${asked.weeks.map((w) => w.muscle_sets.calves)}`);
       const price = page.getByLabel('Price of fatigue');
       await price.waitFor({ timeout: 60000 });
       await clean(page, 'plan, proposed');
@@ -152,7 +172,7 @@ export function planTests({ with_, bodyHas, api, lifter }) {
       await bodyHas(page, 'The plan:');
       equal((await blocks()).accepted.said, 'fits her weeks', 'the word on it');
       await clean(page, 'plan, accepted');
-      const out = (await shown()).block.weeks[0].days.flatMap((d) => d.exercises)[0];
+      const out = (await shown()).block.weeks[0].days.flatMap((d) => d.exercises).find((e) => e.exercise !== mover.exercise); // that one is fixed by hand
       await page.getByRole('button', { name: 'Something came between' }).click();
       await clean(page, 'plan, something came between');
       await picture(page, 'plan-between', { full: false });
