@@ -4,12 +4,16 @@
 //   block_gaps FROM TO [SECONDS [MOVES]]     seeds FROM..TO; seconds for the solver, after the search
 //
 // value: of the plan; bound: no plan is worth more; gap: (bound - value) / value in per cent. wall and cpu: of the
-// whole solve with the search and the solver's process, one core each in turn.
+// whole solve with the search and the solver's process, one core each in turn. moved and sets: how unsteady the plan
+// is, from each usual week to the next one: exercises that come to a day or leave it, and sets that the others have
+// more or fewer; fewer: those of them that are fewer.
 #include <sys/resource.h>
 
+#include <algorithm>
 #include <chrono>
 #include <cstdio>
 #include <cstdlib>
+#include <optional>
 
 #include "engine/planning/block_instances.h"
 #include "engine/planning/block_model.h"
@@ -32,6 +36,36 @@ double cpu_seconds() {
   return sum;
 }
 
+struct Unsteady {
+  int moved = 0, sets = 0, fewer = 0;
+};
+Unsteady unsteady(const planning::BlockProblem& problem, const planning::BlockPlan& plan) {
+  Unsteady out;
+  const auto sets_in = [](const planning::PlannedDay& day, int exercise) {
+    for (const planning::PlannedExercise& item : day.items) {
+      if (item.exercise == exercise) return item.total();
+    }
+    return 0;
+  };
+  std::optional<std::size_t> last;
+  for (std::size_t w = 0; w < plan.weeks.size(); ++w) {
+    if (problem.weeks[w].kind != planning::WeekKind::usual) continue;
+    for (std::size_t d = 0; last && d < plan.weeks[w].size(); ++d) {
+      for (int e = 0; e < static_cast<int>(problem.exercises.size()); ++e) {
+        const int before = sets_in(plan.weeks[*last][d], e), now = sets_in(plan.weeks[w][d], e);
+        if ((before > 0) != (now > 0)) {
+          ++out.moved;
+        } else {
+          out.sets += std::abs(now - before);
+          out.fewer += std::max(0, before - now);
+        }
+      }
+    }
+    last = w;
+  }
+  return out;
+}
+
 }  // namespace
 
 int main(int count, char** arguments) {
@@ -43,7 +77,7 @@ int main(int count, char** arguments) {
   wish.gap = 0.001;
   wish.seconds = count > 3 ? std::atof(arguments[3]) : 6;
   if (count > 4) wish.moves = std::atoi(arguments[4]);
-  std::puts("seed,phases,week_kinds,value,bound,gap_pct,wall_s,cpu_s");
+  std::puts("seed,phases,week_kinds,value,bound,gap_pct,wall_s,cpu_s,moved,sets,fewer");
   for (int seed = std::atoi(arguments[1]); seed <= std::atoi(arguments[2]); ++seed) {
     const planning::BlockProblem problem = planning::testing::random_problem({}, static_cast<std::uint64_t>(seed));
     const planning::BlockShape shape = planning::shape_of(problem);
@@ -66,8 +100,10 @@ int main(int count, char** arguments) {
       return 1;
     }
     const double value = solved->block.worth.value;
-    std::printf("%d,%d,%d,%.3f,%.3f,%.2f,%.1f,%.1f\n", seed, shape.phases, kinds, value,
-                value * (1 + solved->block.gap), 100 * solved->block.gap, wall, cpu_seconds() - cpu);
+    const Unsteady change = unsteady(problem, solved->block.plan);
+    std::printf("%d,%d,%d,%.3f,%.3f,%.2f,%.1f,%.1f,%d,%d,%d\n", seed, shape.phases, kinds, value,
+                value * (1 + solved->block.gap), 100 * solved->block.gap, wall, cpu_seconds() - cpu, change.moved,
+                change.sets, change.fewer);
     std::fflush(stdout);
   }
 }

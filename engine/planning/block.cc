@@ -122,18 +122,27 @@ namespace {
 
 std::vector<int> phases_of(const BlockProblem& p) {
   std::vector<int> out;
-  std::string before;
-  int phase = -1;
+  std::vector<std::string> keys, rules;
+  int phases = 0;
   for (std::size_t w = 0; w < p.weeks.size(); ++w) {
-    std::string key;
+    std::string key, rule;
     for (std::size_t d = 0; d < p.weeks[w].days.size(); ++d) {
       put(key, weekday(p.weeks[w].days[d].date));
       for (std::size_t e = 0; e < p.exercises.size(); ++e) {
         key += barred_on(p, static_cast<int>(e), static_cast<int>(w), static_cast<int>(d)).empty() ? '1' : '0';
       }
     }
-    if (phase < 0 || key != before || !p.exercises_stay) ++phase;
-    before = key;
+    const int at = static_cast<int>(w);
+    for (const MustHave& m : p.must) rule += at >= m.from_week && at <= m.to_week ? '1' : '0';
+    for (const FixedPart& f : p.fixed) rule += at >= f.from_week && at <= f.to_week ? '1' : '0';
+    int phase = phases;
+    for (std::size_t v = w; v-- > 0 && phase == phases && p.exercises_stay;) {
+      // Straight on whatever the coach's rules say; after a break only under the same ones.
+      if (keys[v] == key && (v + 1 == w || (rules[v] == rule && !p.near))) phase = out[v];
+    }
+    if (phase == phases) ++phases;
+    keys.push_back(std::move(key));
+    rules.push_back(std::move(rule));
     out.push_back(phase);
   }
   return out;
@@ -172,22 +181,31 @@ bool failure_week_in(const BlockProblem& p, const std::vector<int>& phase, int e
 
 }  // namespace
 
-bool failure_week(const BlockProblem& p, int exercise, int week) {
-  return failure_week_in(p, phases_of(p), exercise, week);
-}
-
-bool mode_allowed(const BlockProblem& p, int exercise, int mode, int week) {
-  const BlockMode& m = p.exercises[static_cast<std::size_t>(exercise)].modes[static_cast<std::size_t>(mode)];
-  if (m.reserve == 0)
-    return p.weeks[static_cast<std::size_t>(week)].least_reserve <= 0 && failure_week(p, exercise, week);
-  return m.reserve >= p.weeks[static_cast<std::size_t>(week)].least_reserve;
+bool mode_allowed(const BlockProblem& p, const BlockShape& shape, int exercise, int mode, int week) {
+  const auto e = static_cast<std::size_t>(exercise), w = static_cast<std::size_t>(week);
+  const BlockMode& m = p.exercises[e].modes[static_cast<std::size_t>(mode)];
+  return m.reserve >= p.weeks[w].least_reserve && (m.reserve > 0 || shape.failure[w][e]);
 }
 
 BlockShape shape_of(const BlockProblem& p) {
   BlockShape shape;
   shape.phase = phases_of(p);
-  shape.phases = shape.phase.empty() ? 0 : shape.phase.back() + 1;
-  std::vector<std::string> keys;
+  for (int phase : shape.phase) shape.phases = std::max(shape.phases, phase + 1);
+  std::vector<std::string> common, limited, keys;  // each with what the one before it has
+  const auto first = [](std::vector<std::string>& of, std::string key) {
+    const auto found = std::find(of.begin(), of.end(), key);
+    const auto at = static_cast<int>(found - of.begin());
+    of.push_back(std::move(key));
+    return at;
+  };
+  const auto tests_in = [&](int w) {
+    std::vector<int> out;
+    for (const BlockTest& t : p.tests) {
+      if (t.week == w) out.push_back(t.exercise);
+    }
+    std::sort(out.begin(), out.end());
+    return out;
+  };
   for (std::size_t w = 0; w < p.weeks.size(); ++w) {
     const BlockWeek& week = p.weeks[w];
     std::string key;
@@ -195,8 +213,6 @@ BlockShape shape_of(const BlockProblem& p) {
     put(key, static_cast<int>(week.kind));
     put(key, week.most_share);
     put(key, week.least_reserve);
-    put(key, static_cast<int>(week.failure));
-    for (double most : week.most) put(key, most);
     for (double sets : week.behind) put(key, sets);
     for (const BlockDay& day : week.days) {
       put(key, day.minutes);
@@ -204,13 +220,8 @@ BlockShape shape_of(const BlockProblem& p) {
       put(key, day.most_exercises);
     }
     const int at = static_cast<int>(w);
-    for (std::size_t e = 0; e < p.exercises.size(); ++e) {
-      if (p.exercises[e].failure_every_days > 0)
-        key += failure_week_in(p, shape.phase, static_cast<int>(e), at) ? '1' : '0';
-    }
     for (const MustHave& m : p.must) key += at >= m.from_week && at <= m.to_week ? '1' : '0';
     for (const FixedPart& f : p.fixed) key += at >= f.from_week && at <= f.to_week ? '1' : '0';
-    for (const BlockTest& t : p.tests) key += at == t.week ? '1' : '0';
     if (p.near && w < p.near->weeks.size()) {
       for (const PlannedDay& day : p.near->weeks[w]) {
         key += '/';
@@ -220,11 +231,52 @@ BlockShape shape_of(const BlockProblem& p) {
         }
       }
     }
-    const auto found = std::find(keys.begin(), keys.end(), key);
-    shape.like.push_back(static_cast<int>(found - keys.begin()));
-    keys.push_back(std::move(key));
+    common.push_back(key);
+    for (double most : week.most) put(key, most);
+    for (int e : tests_in(at)) put(key, e);
+    const int base = first(limited, key);
+    shape.failure.emplace_back();
+    for (std::size_t e = 0; e < p.exercises.size(); ++e) {
+      shape.failure.back().push_back(failure_week_in(p, shape.phase, static_cast<int>(e), at));
+      key += shape.failure.back().back() ? '1' : '0';
+    }
+    shape.like.push_back(first(keys, key));
+    shape.base.push_back(p.near ? shape.like.back() : base);
+  }
+  shape.part.assign(p.weeks.size(), -1);
+  if (p.near) return shape;
+  // Are the limits of week a at least as tight as those of b in everything?
+  const auto within = [&](int a, int b) {
+    const auto x = static_cast<std::size_t>(a), y = static_cast<std::size_t>(b);
+    if (common[x] != common[y]) return false;
+    for (std::size_t k = 0; k < kMuscleCount; ++k) {
+      const double tight = p.weeks[x].most[k], loose = p.weeks[y].most[k];
+      if (loose > 0 && (tight <= 0 || tight > loose)) return false;
+    }
+    const std::vector<int> tight = tests_in(a), loose = tests_in(b);
+    return std::includes(tight.begin(), tight.end(), loose.begin(), loose.end());
+  };
+  const int weeks = static_cast<int>(p.weeks.size());
+  for (int w = 0; w < weeks; ++w) {
+    const auto at = static_cast<std::size_t>(w);
+    if (p.weeks[at].kind != WeekKind::usual && p.weeks[at].kind != WeekKind::travel) continue;
+    int& part = shape.part[at];
+    for (int v = 0; v < weeks; ++v) {
+      const int base = shape.base[static_cast<std::size_t>(v)];
+      if (base != v || base == shape.base[at] || !within(w, v)) continue;
+      if (part < 0 || within(v, part)) part = v;  // the tightest of those that are looser
+    }
   }
   return shape;
+}
+
+bool always_allowed(const BlockProblem& p, const BlockShape& shape, int exercise, int mode, int week) {
+  for (std::size_t w = 0; w < shape.like.size(); ++w) {
+    if (shape.like[w] == static_cast<int>(w) && shape.base[w] == shape.base[static_cast<std::size_t>(week)] &&
+        !mode_allowed(p, shape, exercise, mode, static_cast<int>(w)))
+      return false;
+  }
+  return true;
 }
 
 PlanWorth worth_of(const BlockProblem& p, const BlockPlan& plan, const StimulusByReserve& g) {

@@ -13,8 +13,9 @@
 // growth and strength are replaced by their chords between kKnots, so that the programme is linear; no plan's worth
 // changes by more than 1 % of a muscle's growth through that (block_test.cc).
 //
-// The exercises of a day stay for a phase: successive weeks with the same days, places and allowed exercises. Sets and
-// modes are free in every week. A travel week, the end of a limit or a ban opens a new phase.
+// The exercises of a day stay for a phase: weeks with the same days, places and allowed exercises. A travel week, the
+// end of a limit or a ban opens a new phase; after a travel week the old one goes on. Within a phase the sets of usual
+// weeks change only for a cause (BlockShape).
 #pragma once
 
 #include <array>
@@ -209,19 +210,26 @@ int alternating_side(const BlockExercise& exercise);
 // heavier in muscles first.
 void put_in_order(const BlockProblem& problem, BlockPlan& plan);
 
-// Weeks that belong to one phase, and weeks whose data are the same in everything (`like` is the first such week):
-// since weeks are bound to each other only through the phase, like weeks have a common best answer.
+// Weeks that belong to one phase, and what is steady in them. Weeks whose data are the same in everything are planned
+// alike. Weeks that differ only in whether sets may go to failure have the same sets but for those: where the one may
+// and the other may not, a set of the exercise goes to failure instead. A usual week with tighter limits on sets, or
+// with a test, has the sets of a looser one with some taken away, so that sets only rise while limits do. None of this
+// leaves a problem without a plan. A plan to stay near is steady by itself: then only like weeks are alike.
 struct BlockShape {
-  std::vector<int> phase;  // by week
+  std::vector<int> phase;  // by week; weeks of a phase need not follow each other
   std::vector<int> like;   // by week: first week with the same data and phase
+  std::vector<int> base;   // by week: first week with the same sets but for failure
+  std::vector<int> part;   // by week: base week of whose sets it has a part; -1: none
   int phases = 0;
+  // [week][exercise]: whether a set of it may go to failure then. Spacings above a week are kept by letting only every
+  // second, third ... week have them, counted from the last failure on record.
+  std::vector<std::vector<bool>> failure;
 };
 BlockShape shape_of(const BlockProblem& problem);
-// Whether a set of the exercise may go to failure in this week. Spacings above a week are kept by letting only every
-// second, third ... week have them, counted from the last failure on record.
-bool failure_week(const BlockProblem& problem, int exercise, int week);
+// Whether the mode may be used in every week with the same sets as this one.
+bool always_allowed(const BlockProblem& problem, const BlockShape& shape, int exercise, int mode, int week);
 // Whether the mode may be used in the week at all.
-bool mode_allowed(const BlockProblem& problem, int exercise, int mode, int week);
+bool mode_allowed(const BlockProblem& problem, const BlockShape& shape, int exercise, int mode, int week);
 // Why the exercise cannot be done on that day; empty: it can.
 std::string barred_on(const BlockProblem& problem, int exercise, int week, int day);
 

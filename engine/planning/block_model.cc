@@ -32,6 +32,13 @@ const PlannedExercise* find_item(const PlannedDay& day, int exercise) {
   return nullptr;
 }
 
+// Index of the mode to failure; one past the last: there is none.
+std::size_t failure_of(const BlockExercise& e) {
+  std::size_t m = 0;
+  while (m < e.modes.size() && e.modes[m].reserve > 0) ++m;
+  return m;
+}
+
 class Writing {
  public:
   explicit Writing(const BlockProblem& problem) : p_(problem) {
@@ -42,12 +49,17 @@ class Writing {
   BlockModel write() {
     weeks_ = static_cast<int>(p_.weeks.size());
     exercises_ = static_cast<int>(p_.exercises.size());
-    for (int w = 0; w < weeks_; ++w) ++count_[like(w)];
+    for (int w = 0; w < weeks_; ++w) ++count_[like(w)], ++same_[base(w)];
     phase_columns();
-    for (const auto& [w, n] : count_) week_columns(w, n);
+    for (const auto& [w, n] : same_) week_columns(w, n);
+    for (const auto& [w, n] : count_) {
+      to_failure(w, n);
+      curve_columns(w, n);
+    }
     phase_rows();
     recovery();
-    for (const auto& [w, n] : count_) week_rows(w, n);
+    for (const auto& [w, n] : same_) week_rows(w);
+    part_rows();
     share_rows();
     if (p_.near) nearness();
     return std::move(out_);
@@ -55,6 +67,7 @@ class Writing {
 
  private:
   int like(int w) const { return out_.shape.like[static_cast<std::size_t>(w)]; }
+  int base(int w) const { return out_.shape.base[static_cast<std::size_t>(w)]; }
   int phase(int w) const { return out_.shape.phase[static_cast<std::size_t>(w)]; }
   const BlockWeek& week(int w) const { return p_.weeks[static_cast<std::size_t>(w)]; }
   const BlockExercise& exercise(int e) const { return p_.exercises[static_cast<std::size_t>(e)]; }
@@ -133,20 +146,54 @@ class Writing {
           out_.mip.add_row(name_of("Lvy", w, d, e), -kNoLimit, 0, {{v, 1}, {y, -1}});
         }
         for (std::size_t m = 0; m < ex.modes.size(); ++m) {
-          if (!mode_allowed(p_, e, static_cast<int>(m), w)) continue;
+          if (!always_allowed(p_, out_.shape, e, static_cast<int>(m), w)) continue;
           const BlockMode& mode = ex.modes[m];
           const int s = out_.mip.add_column(name_of("s", w, d, e, static_cast<int>(m)), 0,
                                             mode.reserve == 0 ? 1 : ex.most_sets, -n * p_.price * mode.fatigue, true);
           out_.s[{w, d, e, static_cast<int>(m)}] = s;
-          if (mode.reserve == 0) {
-            int& f = out_.f.try_emplace({phase(w), d, e}, -1).first->second;
-            if (f < 0) f = out_.mip.add_column(name_of("f", phase(w), d, e), 0, 1, 0, true);
-            out_.mip.add_row(name_of("Lfail", w, d, e), -kNoLimit, 0, {{s, 1}, {f, -1}});
-          }
+          if (mode.reserve == 0)
+            out_.mip.add_row(name_of("Lfail", w, d, e), -kNoLimit, 0, {{s, 1}, {failure_day(w, d, e), -1}});
         }
       }
       if (p_.alternate_saves > 0) out_.a[{w, d}] = out_.mip.add_column(name_of("a", w, d), 0, 40, 0, false);
     }
+  }
+  int failure_day(int w, int d, int e) {
+    int& f = out_.f.try_emplace({phase(w), d, e}, -1).first->second;
+    if (f < 0) f = out_.mip.add_column(name_of("f", phase(w), d, e), 0, 1, 0, true);
+    return f;
+  }
+
+  // Sets that go to failure in some only of the weeks with the same sets.
+  void to_failure(int w, int n) {
+    for (int e = 0; e < exercises_; ++e) {
+      const BlockExercise& ex = exercise(e);
+      for (std::size_t m = 0; m < ex.modes.size(); ++m) {
+        const int failure = static_cast<int>(m);
+        if (ex.modes[m].reserve > 0 || !mode_allowed(p_, out_.shape, e, failure, w) ||
+            always_allowed(p_, out_.shape, e, failure, base(w)))
+          continue;
+        for (int d = 0; d < days(w); ++d) {
+          std::vector<MipTerm> one;
+          for (std::size_t from = 0; from < ex.modes.size(); ++from) {
+            const auto s = out_.s.find({base(w), d, e, static_cast<int>(from)});
+            if (s == out_.s.end() || ex.modes[from].heavy != ex.modes[m].heavy) continue;
+            const int c = out_.mip.add_column(name_of("c", w, d, e, static_cast<int>(from)), 0, 1,
+                                              -n * p_.price * (ex.modes[m].fatigue - ex.modes[from].fatigue), true);
+            out_.c[{w, d, e, static_cast<int>(from)}] = c;
+            out_.mip.add_row(name_of("Lconv", w, d, e, static_cast<int>(from)), -kNoLimit, 0,
+                             {{c, 1}, {s->second, -1}});
+            one.push_back({c, 1});
+          }
+          if (one.empty()) continue;
+          one.push_back({failure_day(w, d, e), -1});
+          out_.mip.add_row(name_of("Lfail", w, d, e), -kNoLimit, 0, one);
+        }
+      }
+    }
+  }
+
+  void curve_columns(int w, int n) {
     const auto chords = [&](const char* name, int k, const std::vector<double>& knots, double (*curve)(double),
                             double weight) {
       std::vector<int> columns;
@@ -245,9 +292,32 @@ class Writing {
     }
   }
 
-  void week_rows(int w, int n) {
+  // Usual weeks with tighter limits have a part of a looser one's sets.
+  void part_rows() {
+    for (const auto& [w, n] : same_) {
+      const int whole = out_.shape.part[static_cast<std::size_t>(w)];
+      if (whole < 0) continue;
+      for (int d = 0; d < days(w); ++d) {
+        for (int e = 0; e < exercises_; ++e) {
+          std::vector<MipTerm> terms;
+          for (std::size_t m = 0; m < exercise(e).modes.size(); ++m) {
+            for (const auto& [v, factor] : {std::pair(w, 1.0), std::pair(whole, -1.0)}) {
+              if (const auto s = out_.s.find({v, d, e, static_cast<int>(m)}); s != out_.s.end())
+                terms.push_back({s->second, factor});
+            }
+          }
+          if (!terms.empty()) out_.mip.add_row(name_of("Lpart", w, d, e), -kNoLimit, 0, terms);
+        }
+      }
+    }
+  }
+
+  void week_rows(int w) {
     const BlockWeek& at = week(w);
-    (void)n;
+    std::vector<int> weeks;  // that differ only in failure
+    for (const auto& [v, n] : count_) {
+      if (base(v) == w) weeks.push_back(v);
+    }
     std::vector<std::vector<MipTerm>> muscle(kMuscleCount), stimulus(kMuscleCount), heavy(p_.lifts.size());
     for (int d = 0; d < days(w); ++d) {
       if (closed(w, d)) continue;
@@ -296,6 +366,22 @@ class Writing {
       }
       out_.mip.add_row(name_of("Rmin", w, d), -kNoLimit, at.days[static_cast<std::size_t>(d)].minutes, minutes,
                        out_.mip.add_rule(words::minutes(p_, w, d)));
+      // Where a set to failure takes longer than the one it stands for.
+      for (int v : weeks) {
+        std::vector<MipTerm> with = minutes;
+        bool longer = false;
+        for (auto c = out_.c.lower_bound({v, d, 0, 0}); c != out_.c.end(); ++c) {
+          const auto& [cw, cd, e, m] = c->first;
+          if (cw != v || cd != d) break;
+          const double more = exercise(e).modes[failure_of(exercise(e))].minutes -
+                              exercise(e).modes[static_cast<std::size_t>(m)].minutes;
+          longer = longer || more > 0;
+          with.push_back({c->second, more});
+        }
+        if (longer)
+          out_.mip.add_row(name_of("Rminf", v, d), -kNoLimit, at.days[static_cast<std::size_t>(d)].minutes, with,
+                           out_.mip.add_rule(words::minutes(p_, v, d)));
+      }
       for (int k = 0; k < kMuscleCount; ++k) {
         auto& terms = session[static_cast<std::size_t>(k)];
         auto& whole = muscle[static_cast<std::size_t>(k)];
@@ -325,8 +411,25 @@ class Writing {
                          out_.mip.add_rule(words::least_week(p_, static_cast<Muscle>(k))));
       if (rule.weight > 0) {
         auto terms = stimulus[i];
-        for (int q : out_.q.at({w, k})) terms.push_back({q, 1});
-        out_.mip.add_row(name_of("Lstim", w, k), -kNoLimit, 0, terms);
+        if (weeks.size() > 1) {
+          const int z = out_.mip.add_column(name_of("z", w, k), 0, kNoLimit, 0, false);
+          out_.z[{w, k}] = z;
+          terms.push_back({z, 1});
+          out_.mip.add_row(name_of("Lsum", w, k), -kNoLimit, 0, terms);
+          terms = {{z, -1}};
+        }
+        for (int v : weeks) {
+          auto own = terms;
+          for (auto c = out_.c.lower_bound({v, 0, 0, 0}); c != out_.c.end() && std::get<0>(c->first) == v; ++c) {
+            const int e = std::get<2>(c->first);
+            const BlockMode& from = exercise(e).modes[static_cast<std::size_t>(std::get<3>(c->first))];
+            const double more =
+                p_.stimulus[0] - p_.stimulus[static_cast<std::size_t>(std::min(from.reserve, kReserveSteps - 1))];
+            if (share(e, k) > 0) own.push_back({c->second, -share(e, k) * more});
+          }
+          for (int q : out_.q.at({v, k})) own.push_back({q, 1});
+          out_.mip.add_row(name_of("Lstim", v, k), -kNoLimit, 0, own);
+        }
       }
     }
     for (std::size_t l = 0; l < p_.lifts.size(); ++l) {
@@ -337,8 +440,11 @@ class Writing {
         out_.mip.add_row(name_of("Rheavy", w, static_cast<int>(l)), p_.lifts[l].least_heavy, kNoLimit, low,
                          out_.mip.add_rule(words::least_heavy(p_, static_cast<int>(l))));
       }
-      for (int h : out_.h.at({w, static_cast<int>(l)})) terms.push_back({h, 1});
-      out_.mip.add_row(name_of("Lheavy", w, static_cast<int>(l)), -kNoLimit, 0, terms);
+      for (int v : weeks) {  // failure makes no set heavier
+        auto own = terms;
+        for (int h : out_.h.at({v, static_cast<int>(l)})) own.push_back({h, 1});
+        out_.mip.add_row(name_of("Lheavy", v, static_cast<int>(l)), -kNoLimit, 0, own);
+      }
     }
     for (std::size_t i = 0; i < p_.balance.size(); ++i) {
       const Balance& b = p_.balance[i];
@@ -371,8 +477,8 @@ class Writing {
     const std::vector<int> ordinary = ordinary_weeks(p_);
     if (ordinary.empty()) return;
     std::map<int, int> times;  // by week that stands for others: ordinary weeks it stands for
-    for (int w : ordinary) ++times[like(w)];
-    for (const auto& [w, n] : count_) {
+    for (int w : ordinary) ++times[base(w)];
+    for (const auto& [w, n] : same_) {
       if (!of_ordinary(week(w))) continue;
       const double each = week(w).most_share / static_cast<double>(ordinary.size());
       std::vector<std::vector<MipTerm>> terms(kMuscleCount);
@@ -453,12 +559,18 @@ class Writing {
       sets.push_back({found->second, 1});
       if (part.reserve && modes[m].reserve != *part.reserve) others.push_back({found->second, 1});
     }
+    if (part.reserve && *part.reserve > 0) {  // none of them to failure
+      for (const auto& [key, c] : out_.c) {
+        const auto& [v, d, e, m] = key;
+        if (base(v) == w && d == day && e == part.exercise) others.push_back({c, 1});
+      }
+    }
     if (part.sets) out_.mip.add_row(name_of("Rfixs", w, i), *part.sets, *part.sets, sets, rule);
     if (!others.empty()) out_.mip.add_row(name_of("Rfixr", w, i), -kNoLimit, 0, others, rule);
   }
 
   void nearness() {
-    for (const auto& [w, n] : count_) {
+    for (const auto& [w, n] : same_) {
       if (w >= static_cast<int>(p_.near->weeks.size())) continue;
       const auto& old = p_.near->weeks[static_cast<std::size_t>(w)];
       for (int d = 0; d < days(w) && d < static_cast<int>(old.size()); ++d) {
@@ -490,7 +602,8 @@ class Writing {
   const BlockProblem& p_;
   BlockModel out_;
   int weeks_ = 0, exercises_ = 0;
-  std::map<int, int> count_;  // by week that stands for others: how many it stands for, itself included
+  // By week that stands for others, like it or with the same sets: how many it stands for, itself included.
+  std::map<int, int> count_, same_;
 };
 
 }  // namespace
@@ -552,7 +665,7 @@ BlockPlan plan_at(const BlockProblem& p, const BlockModel& model, const std::vec
   BlockPlan plan;
   for (std::size_t w = 0; w < p.weeks.size(); ++w) {
     plan.weeks.emplace_back();
-    const int from = model.shape.like[w];
+    const int from = model.shape.base[w];
     for (std::size_t d = 0; d < p.weeks[w].days.size(); ++d) {
       PlannedDay day;
       for (std::size_t e = 0; e < p.exercises.size(); ++e) {
@@ -563,6 +676,13 @@ BlockPlan plan_at(const BlockProblem& p, const BlockModel& model, const std::vec
           const auto found = model.s.find({from, static_cast<int>(d), item.exercise, static_cast<int>(m)});
           if (found != model.s.end())
             item.sets[m] = static_cast<int>(std::lround(at[static_cast<std::size_t>(found->second)]));
+        }
+        for (std::size_t m = 0; m < item.sets.size(); ++m) {
+          const auto found =
+              model.c.find({model.shape.like[w], static_cast<int>(d), item.exercise, static_cast<int>(m)});
+          if (found == model.c.end() || at[static_cast<std::size_t>(found->second)] < 0.5) continue;
+          --item.sets[m];
+          ++item.sets[failure_of(p.exercises[e])];
         }
         const int t = column_at(model.t, from, static_cast<int>(d), item.exercise);
         item.test = t >= 0 && at[static_cast<std::size_t>(t)] > 0.5;
@@ -579,9 +699,13 @@ Result<std::vector<double>> point_of(const BlockProblem& p, const BlockModel& mo
   std::vector<double> at(model.mip.columns.size(), 0);
   const auto set = [&](int column, double value) { at[static_cast<std::size_t>(column)] = value; };
   const PlanWorth worth = worth_of(p, plan);
+  const auto sets_in = [&](std::size_t w, std::size_t d, int e, std::size_t m) {
+    const PlannedExercise* item = find_item(plan.weeks[w][d], e);
+    return item && m < item->sets.size() ? item->sets[m] : 0;
+  };
   for (std::size_t w = 0; w < plan.weeks.size(); ++w) {
-    const int from = model.shape.like[w], ph = model.shape.phase[w];
-    if (from != static_cast<int>(w)) continue;
+    const int from = model.shape.base[w], own = model.shape.like[w], ph = model.shape.phase[w];
+    if (own != static_cast<int>(w)) continue;
     for (std::size_t d = 0; d < plan.weeks[w].size(); ++d) {
       const int day = static_cast<int>(d);
       int pressing = 0, pulling = 0;
@@ -591,14 +715,32 @@ Result<std::vector<double>> point_of(const BlockProblem& p, const BlockModel& mo
         if (y < 0) return fail(Code::invalid_input, ex.exercise.name + " is not offered on that day");
         set(y, 1);
         if (const int v = column_at(model.v, from, day, item.exercise); v >= 0) set(v, 1);
-        for (std::size_t m = 0; m < item.sets.size(); ++m) {
-          if (item.sets[m] == 0) continue;
-          const auto found = model.s.find({from, day, item.exercise, static_cast<int>(m)});
-          if (found == model.s.end()) return fail(Code::invalid_input, ex.exercise.name + ": that mode is not offered");
-          set(found->second, item.sets[m]);
-          if (ex.modes[m].reserve == 0) {
-            if (const int f = column_at(model.f, ph, day, item.exercise); f >= 0) set(f, 1);
+        // Sets to failure that other weeks with the same sets may not have stand for others.
+        const std::size_t failure = failure_of(ex);
+        std::size_t plain = w;
+        if (failure < ex.modes.size() &&
+            !always_allowed(p, model.shape, item.exercise, static_cast<int>(failure), from)) {
+          for (std::size_t o = 0; o < plan.weeks.size(); ++o) {
+            if (model.shape.base[o] == from &&
+                !mode_allowed(p, model.shape, item.exercise, static_cast<int>(failure), static_cast<int>(o)))
+              plain = o;
           }
+        }
+        for (std::size_t m = 0; m < ex.modes.size(); ++m) {
+          const int n = sets_in(plain, d, item.exercise, m);
+          const auto found = model.s.find({from, day, item.exercise, static_cast<int>(m)});
+          if (n > 0 && found == model.s.end())
+            return fail(Code::invalid_input, ex.exercise.name + ": that mode is not offered");
+          if (found != model.s.end()) set(found->second, n);
+          const int fewer = n - item.sets[m];
+          if (fewer == 0 || (plain != w && m == failure)) continue;
+          const auto instead = model.c.find({own, day, item.exercise, static_cast<int>(m)});
+          if (instead == model.c.end() || fewer != 1)
+            return fail(Code::invalid_input, ex.exercise.name + " has other sets in weeks that are alike");
+          set(instead->second, 1);
+        }
+        if (failure < ex.modes.size() && item.sets[failure] > 0) {
+          if (const int f = column_at(model.f, ph, day, item.exercise); f >= 0) set(f, 1);
         }
         if (const int t = column_at(model.t, from, day, item.exercise); t >= 0 && item.test) set(t, 1);
         for (int k = 0; k < kMuscleCount; ++k) {
@@ -611,6 +753,18 @@ Result<std::vector<double>> point_of(const BlockProblem& p, const BlockModel& mo
       if (const auto a = model.a.find({from, day}); a != model.a.end())
         set(a->second, std::min({pressing, pulling, 40}));
     }
+    for (int k = 0; k < kMuscleCount; ++k) {
+      const auto z = model.z.find({from, k});
+      if (z == model.z.end() || own != from) continue;
+      double sum = 0;
+      for (auto s = model.s.lower_bound({from, 0, 0, 0}); s != model.s.end() && std::get<0>(s->first) == from; ++s) {
+        const BlockExercise& ex = p.exercises[static_cast<std::size_t>(std::get<2>(s->first))];
+        const int reserve = ex.modes[static_cast<std::size_t>(std::get<3>(s->first))].reserve;
+        sum += at[static_cast<std::size_t>(s->second)] * ex.exercise.involvement[static_cast<std::size_t>(k)] *
+               p.stimulus[static_cast<std::size_t>(std::min(reserve, kReserveSteps - 1))];
+      }
+      set(z->second, sum);
+    }
     const auto fill = [&](const std::vector<int>& columns, double sum) {
       for (int c : columns) {
         const double take = std::min(sum, model.mip.columns[static_cast<std::size_t>(c)].high);
@@ -619,11 +773,11 @@ Result<std::vector<double>> point_of(const BlockProblem& p, const BlockModel& mo
       }
     };
     for (int k = 0; k < kMuscleCount; ++k) {
-      if (const auto q = model.q.find({from, k}); q != model.q.end())
+      if (const auto q = model.q.find({own, k}); q != model.q.end())
         fill(q->second, worth.weeks[w].stimulus[static_cast<std::size_t>(k)]);
     }
     for (std::size_t l = 0; l < p.lifts.size(); ++l) {
-      if (const auto h = model.h.find({from, static_cast<int>(l)}); h != model.h.end())
+      if (const auto h = model.h.find({own, static_cast<int>(l)}); h != model.h.end())
         fill(h->second, worth.weeks[w].heavy[l]);
     }
   }
@@ -635,6 +789,10 @@ Result<std::vector<double>> point_of(const BlockProblem& p, const BlockModel& mo
     };
     set(column, std::abs(sets_of(plan, w) - sets_of(*p.near, w)));
   }
+  BlockPlan same = plan;
+  put_in_order(p, same);
+  if (plan_at(p, model, at) != same)
+    return fail(Code::invalid_input, "weeks that are alike to the programme have other sets");
   return at;
 }
 

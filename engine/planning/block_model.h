@@ -1,15 +1,18 @@
 // The block as a mixed-integer programme: the one writing of it. Solved by service/solver, exported as MPS, taken apart
 // rule by rule when nothing fits, and re-solved with a plan to stay near.
 //
-// Columns (w: a week standing for all weeks like it; p: its phase; d: day; e: exercise; m: mode)
+// Columns (w: a week standing for all weeks like it; b: a week standing for all weeks with the same sets, BlockShape;
+// p: its phase; d: day; e: exercise; m: mode)
 //   y[p,d,e]    0/1  the exercise belongs to that day in that phase
-//   v[w,d,e]    0/1  it is done in that week; only where a week may drop some (lighter, shorter), else y
-//   s[w,d,e,m]  whole sets in a mode
+//   v[b,d,e]    0/1  it is done in that week; only where a week may drop some (lighter, shorter), else y
+//   s[b,d,e,m]  whole sets in a mode
+//   c[w,d,e,m]  0/1  one of them goes to failure instead, in weeks that may where others with the same sets may not
 //   f[p,d,e]    0/1  the day of the week on which it may go to failure
 //   u[p,d,k]    0/1  muscle k is trained directly that day; only where recovery or a least number asks for it
-//   a[w,d]      pairs of alternated sets
+//   a[b,d]      pairs of alternated sets
+//   z[b,k]      stimulus of muscle k from s, where c adds to it
 //   q[w,k,i]    stimulus of muscle k inside chord i;  h[w,l,i] heavy sets likewise
-//   t[w,d,e]    0/1  the rep-max test is on that day
+//   t[b,d,e]    0/1  the rep-max test is on that day
 #pragma once
 
 #include <map>
@@ -34,8 +37,8 @@ struct BlockModel {
   std::vector<bool> kept;  // by exercise: considered()
   // Columns; -1: not there.
   std::map<std::tuple<int, int, int>, int> y, v, f, u, t;  // (phase or week, day, exercise or muscle)
-  std::map<std::tuple<int, int, int, int>, int> s;         // (week, day, exercise, mode)
-  std::map<std::pair<int, int>, int> a;                    // (week, day)
+  std::map<std::tuple<int, int, int, int>, int> s, c;      // (week, day, exercise, mode)
+  std::map<std::pair<int, int>, int> a, z;                 // (week, day or muscle)
   std::map<std::pair<int, int>, std::vector<int>> q, h;    // (week, muscle or lift) -> by chord
   std::map<std::tuple<int, int, int>, int> change;         // (week, day, exercise): sets more or fewer than near
 };

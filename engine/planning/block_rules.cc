@@ -246,9 +246,11 @@ std::vector<Breach> breaches_of(const BlockProblem& p, const BlockPlan& plan) {
   // An exercise stays for its phase: weeks that may not leave anything out have the same exercises day by day.
   if (p.exercises_stay) {
     const std::vector<int> phase = shape_of(p).phase;
+    int stretch = 0;  // after a break the old exercises are planned again, but it is no fault to have others
     std::map<std::pair<int, std::size_t>, std::pair<int, std::vector<int>>> seen;
     for (std::size_t w = 0; w < plan.weeks.size(); ++w) {
       const BlockWeek& week = p.weeks[w];
+      stretch += w > 0 && phase[w] != phase[w - 1] ? 1 : 0;
       if (week.kind != WeekKind::usual && week.kind != WeekKind::travel) continue;
       for (std::size_t d = 0; d < week.days.size(); ++d) {
         bool short_day = week.days[d].closed;
@@ -258,7 +260,7 @@ std::vector<Breach> breaches_of(const BlockProblem& p, const BlockPlan& plan) {
         std::vector<int> exercises;
         for (const PlannedExercise& item : plan.weeks[w][d].items) exercises.push_back(item.exercise);
         std::sort(exercises.begin(), exercises.end());
-        const auto [found, fresh] = seen.try_emplace({phase[w], d}, static_cast<int>(w), exercises);
+        const auto [found, fresh] = seen.try_emplace({stretch, d}, static_cast<int>(w), exercises);
         if (!fresh && found->second.second != exercises)
           say(static_cast<int>(w), static_cast<int>(d), "the exercises of a day stay for a phase", "they change");
       }

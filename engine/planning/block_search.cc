@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <tuple>
 #include <vector>
 
 #include "engine/base/random.h"
@@ -45,12 +46,15 @@ struct Share {
   double share;
 };
 
-// One week that stands for `count` weeks.
+// One week that stands for `count` weeks with the same sets, before some of those go to failure instead in some of
+// them.
 struct Kind {
   int week = 0, phase = 0, count = 0;
-  int ordinary = 0;     // ordinary weeks it stands for
-  double share = 0;     // of their mean that a special week may have of a muscle's sets; 0: it is none
-  bool pinned = false;  // it has parts whose sets are fixed in number
+  int whole = -1, depth = 0;  // kind of whose sets it has a part; how many of those there are above it
+  std::vector<int> parts;     // kinds that have a part of its sets
+  int ordinary = 0;           // ordinary weeks it stands for
+  double share = 0;           // of their mean that a special week may have of a muscle's sets; 0: it is none
+  bool pinned = false;        // it has parts whose sets are fixed in number
   std::vector<bool> closed, may_drop;
   std::array<double, kMuscleCount> most{}, least{}, sets{}, stimulus{};
   std::vector<std::array<double, kMuscleCount>> session;  // by day
@@ -95,18 +99,24 @@ class Search {
       }
     }
     for (std::size_t w = 0; w < p.weeks.size(); ++w) {
-      const int like = shape_.like[w];
-      auto found = std::find_if(kinds_.begin(), kinds_.end(), [&](const Kind& k) { return k.week == like; });
-      if (found == kinds_.end()) {
-        kinds_.push_back(make_kind(static_cast<int>(w)));
-        found = kinds_.end() - 1;
-      }
-      ++found->count;
+      const int of = kind_of(static_cast<int>(w));
+      if (of < 0) kinds_.push_back(make_kind(static_cast<int>(w)));
+      ++(of < 0 ? kinds_.back() : kinds_[static_cast<std::size_t>(of)]).count;
+    }
+    for (std::size_t t = 0; t < kinds_.size(); ++t) {
+      Kind& kind = kinds_[t];
+      const int whole = shape_.part[static_cast<std::size_t>(kind.week)];
+      if (whole < 0) continue;
+      kind.whole = kind_of(whole);
+      kinds_[static_cast<std::size_t>(kind.whole)].parts.push_back(static_cast<int>(t));
+    }
+    for (Kind& kind : kinds_) {
+      for (int up = kind.whole; up >= 0; up = kinds_[static_cast<std::size_t>(up)].whole) ++kind.depth;
     }
     const std::vector<int> ordinary = ordinary_weeks(p);
     ordinary_count_ = static_cast<int>(ordinary.size());
     for (int w : ordinary) {
-      for (Kind& kind : kinds_) kind.ordinary += kind.week == shape_.like[static_cast<std::size_t>(w)] ? 1 : 0;
+      ++kinds_[static_cast<std::size_t>(kind_of(w))].ordinary;
       for (std::size_t k = 0; k < kMuscleCount; ++k) ordinary_[k] += p.weeks[static_cast<std::size_t>(w)].behind[k];
     }
     for (std::size_t t = 0; t < kinds_.size() && !ordinary.empty(); ++t) {
@@ -131,9 +141,12 @@ class Search {
       ph.many.assign(days, 0);
       ph.days_of.assign(static_cast<std::size_t>(exercises_), 0);
     }
-    // What a special week may have is known once the ordinary ones stand.
+    // What a part may have is known once the whole stands, and a special week's share once the ordinary ones do.
     for (Phase& ph : phases_) {
-      const auto late = [&](int kind) { return std::pair(kinds_[static_cast<std::size_t>(kind)].share > 0, kind); };
+      const auto late = [&](int t) {
+        const Kind& kind = kinds_[static_cast<std::size_t>(t)];
+        return std::tuple(kind.share > 0, kind.depth, t);
+      };
       std::sort(ph.kinds.begin(), ph.kinds.end(), [&](int x, int y) { return late(x) < late(y); });
     }
     for (std::size_t t = 0; t < kinds_.size(); ++t) offers(static_cast<int>(t));
@@ -174,6 +187,7 @@ class Search {
       if (score_ > best_score_ + 1e-9 && breaches() < 1e-6) snapshot();
     }
     if (best_.weeks.empty()) return std::nullopt;
+    to_failure();
     put_in_order(p_, best_);
     return best_;
   }
@@ -195,6 +209,12 @@ class Search {
     int phase, day;
   };
 
+  int kind_of(int w) const {
+    for (std::size_t t = 0; t < kinds_.size(); ++t) {
+      if (kinds_[t].week == shape_.base[static_cast<std::size_t>(w)]) return static_cast<int>(t);
+    }
+    return -1;
+  }
   Kind make_kind(int w) {
     Kind kind;
     kind.week = w;
@@ -222,7 +242,7 @@ class Search {
       kind.allowed.emplace_back();
       const std::size_t modes = std::min<std::size_t>(kMostModes, p_.exercises[e].modes.size());
       for (std::size_t m = 0; m < modes; ++m)
-        kind.allowed.back().push_back(mode_allowed(p_, static_cast<int>(e), static_cast<int>(m), w));
+        kind.allowed.back().push_back(always_allowed(p_, shape_, static_cast<int>(e), static_cast<int>(m), w));
       bool test = false;
       for (const BlockTest& one : p_.tests) test = test || (one.week == w && one.exercise == static_cast<int>(e));
       kind.tested.push_back(test);
@@ -350,6 +370,14 @@ class Search {
     if (day < 0) return false;
     put(t, day, exercise, left);
     return true;
+  }
+  // Sets of a day that are more than those of the week they are a part of.
+  double part_part(const Kind& kind, std::size_t day, std::size_t e) {
+    const int n = total(kind.a[day][e]);
+    double out = 0;
+    if (kind.whole >= 0) out += breach(n - total(kinds_[static_cast<std::size_t>(kind.whole)].a[day][e]));
+    for (int t : kind.parts) out += breach(total(kinds_[static_cast<std::size_t>(t)].a[day][e]) - n);
+    return out;
   }
   double session_part(const Kind& kind, int d, int k) {
     const auto i = static_cast<std::size_t>(k);
@@ -502,7 +530,7 @@ class Search {
 
     const bool ruled = ruled_[ex];
     const bool failure = to_failure(e, now) != to_failure(e, sets);
-    double before = minutes_part(kind, d) + near_part(t, d, e);
+    double before = minutes_part(kind, d) + near_part(t, d, e) + part_part(kind, day, ex);
     if (ruled) before += rules_part(t);
     if (failure) before += failure_part(kind.phase, e);
     if (tested) {
@@ -570,7 +598,7 @@ class Search {
       if (then >= 0) kind.minutes[static_cast<std::size_t>(then)] += exercise.test_minutes;
     }
 
-    double after = minutes_part(kind, d) + near_part(t, d, e);
+    double after = minutes_part(kind, d) + near_part(t, d, e) + part_part(kind, day, ex);
     if (ruled) after += rules_part(t);
     if (failure) after += failure_part(kind.phase, e);
     if (tested) {
@@ -632,8 +660,7 @@ class Search {
     best_score_ = score_;
     best_.weeks.clear();
     for (std::size_t w = 0; w < p_.weeks.size(); ++w) {
-      const Kind& kind =
-          *std::find_if(kinds_.begin(), kinds_.end(), [&](const Kind& k) { return k.week == shape_.like[w]; });
+      const Kind& kind = kinds_[static_cast<std::size_t>(kind_of(static_cast<int>(w)))];
       best_.weeks.emplace_back();
       std::vector<bool> tested(p_.exercises.size(), false);
       for (const auto& sets_of : kind.a) {
@@ -650,6 +677,92 @@ class Search {
         best_.weeks.back().push_back(std::move(day));
       }
     }
+  }
+  // In weeks that may go to failure where others with the same sets may not, a set does so where that is worth it: each
+  // exercise on the day of the phase on which it is worth most.
+  void to_failure() {
+    const PlanWorth worth = worth_of(p_, best_);
+    std::vector<std::array<double, kMuscleCount>> stimulus;
+    for (const WeekWorth& week : worth.weeks) stimulus.push_back(week.stimulus);
+    for (int ph = 0; ph < shape_.phases; ++ph) {
+      for (int e = 0; e < exercises_; ++e) fail_best(ph, e, stimulus);
+    }
+  }
+  void fail_best(int ph, int e, std::vector<std::array<double, kMuscleCount>>& stimulus) {
+    const BlockExercise& ex = p_.exercises[static_cast<std::size_t>(e)];
+    std::size_t failure = 0;
+    while (failure < ex.modes.size() && ex.modes[failure].reserve > 0) ++failure;
+    if (failure >= ex.modes.size() || ex.failure_every_days <= 0) return;
+    struct Instead {
+      std::size_t week, item, mode;
+    };
+    double best = 1e-9;
+    std::size_t on = 0;
+    std::vector<Instead> chosen;
+    std::optional<std::size_t> taken;  // the day on which it goes to failure already
+    for (std::size_t w = 0; w < best_.weeks.size(); ++w) {
+      if (shape_.phase[w] != ph) continue;
+      for (std::size_t d = 0; d < best_.weeks[w].size(); ++d) {
+        for (const PlannedExercise& item : best_.weeks[w][d].items) {
+          if (item.exercise == e && item.sets[failure] > 0) taken = d;
+        }
+      }
+    }
+    for (std::size_t d = 0; d < phases_[static_cast<std::size_t>(ph)].on.size(); ++d) {
+      if (taken && *taken != d) continue;
+      double gain = 0;
+      std::vector<Instead> here;
+      for (std::size_t w = 0; w < best_.weeks.size(); ++w) {
+        const int week = static_cast<int>(w), mode = static_cast<int>(failure);
+        if (shape_.phase[w] != ph || !mode_allowed(p_, shape_, e, mode, week) ||
+            always_allowed(p_, shape_, e, mode, week) || reserve_fixed(week, d, e))
+          continue;
+        const PlannedDay& day = best_.weeks[w][d];
+        for (std::size_t i = 0; i < day.items.size(); ++i) {
+          if (day.items[i].exercise != e) continue;
+          double most = 1e-9;
+          std::size_t from = ex.modes.size();
+          for (std::size_t m = 0; m < ex.modes.size(); ++m) {
+            if (day.items[i].sets[m] == 0 || ex.modes[m].heavy != ex.modes[failure].heavy) continue;
+            if (minutes_of(p_, day) + ex.modes[failure].minutes - ex.modes[m].minutes >
+                p_.weeks[w].days[d].minutes + 1e-9)
+              continue;
+            if (const double more = failure_gain(ex, m, failure, stimulus[w]); more > most) most = more, from = m;
+          }
+          if (from < ex.modes.size()) here.push_back({w, i, from}), gain += most;
+        }
+      }
+      if (gain > best) best = gain, on = d, chosen = here;
+    }
+    for (const Instead& c : chosen) {
+      PlannedExercise& item = best_.weeks[c.week][on].items[c.item];
+      --item.sets[c.mode];
+      ++item.sets[failure];
+      for (const Share& s : shares_[static_cast<std::size_t>(e)])
+        stimulus[c.week][static_cast<std::size_t>(s.muscle)] +=
+            s.share * (stimulus_of(ex.modes[failure]) - stimulus_of(ex.modes[c.mode]));
+    }
+  }
+  double stimulus_of(const BlockMode& mode) const {
+    return p_.stimulus[static_cast<std::size_t>(std::min(mode.reserve, kReserveSteps - 1))];
+  }
+  // What one set of mode m is worth more when it goes to failure, in a week with that stimulus.
+  double failure_gain(const BlockExercise& ex, std::size_t m, std::size_t failure,
+                      const std::array<double, kMuscleCount>& stimulus) {
+    double gain = -p_.price * (ex.modes[failure].fatigue - ex.modes[m].fatigue);
+    for (std::size_t k = 0; k < kMuscleCount; ++k) {
+      const double share = ex.exercise.involvement[k];
+      if (share <= 0 || p_.muscles[k].weight <= 0) continue;
+      const double more = share * (stimulus_of(ex.modes[failure]) - stimulus_of(ex.modes[m]));
+      gain += p_.muscles[k].weight * (growth_by_chords(stimulus[k] + more) - growth_by_chords(stimulus[k]));
+    }
+    return gain;
+  }
+  bool reserve_fixed(int w, std::size_t d, int e) const {
+    const int on = weekday(p_.weeks[static_cast<std::size_t>(w)].days[d].date);
+    return std::any_of(p_.fixed.begin(), p_.fixed.end(), [&](const FixedPart& f) {
+      return f.reserve && f.exercise == e && f.weekday == on && w >= f.from_week && w <= f.to_week;
+    });
   }
   BlockPlan snapshot_if_better() {
     if (breaches() < 1e-6) snapshot();
@@ -772,17 +885,27 @@ class Search {
       }
       return true;
     }
-    // Sets and modes: in one kind of week or in all of the phase.
+    // Sets and modes: in all weeks of the phase or in one kind; one more also in those of which that has a part, one
+    // fewer in those that have a part of it.
     const bool all = random_.uniform() < 0.5;
     const int one = phase.kinds[static_cast<std::size_t>(pick(static_cast<int>(phase.kinds.size())))];
+    if (!all && kinds_[static_cast<std::size_t>(one)].share > 0) {  // what its share allows now, best used
+      respond(one, d, e);
+      return !undo_.empty();
+    }
     const double what = random_.uniform();
     const int other = what > 0.75 ? pick_on(phase, d) : -1;  // one set more here for one fewer there
     const int modes =
         std::min<int>(kMostModes, static_cast<int>(p_.exercises[static_cast<std::size_t>(e)].modes.size()));
     const int from = pick(modes), to = pick(modes);
     bool changed = false;
+    const auto within = [&](int part, int whole) {
+      while (part >= 0 && part != whole) part = kinds_[static_cast<std::size_t>(part)].whole;
+      return part == whole;
+    };
     for (int t : phase.kinds) {
-      if (!all && t != one) continue;
+      if (!all && t != one && !(what < 0.3 && within(one, t)) && !(what >= 0.3 && what < 0.55 && within(t, one)))
+        continue;
       const Kind& at = kinds_[static_cast<std::size_t>(t)];
       if (at.closed[static_cast<std::size_t>(d)]) continue;
       const auto& allowed = at.allowed[static_cast<std::size_t>(e)];
@@ -830,8 +953,12 @@ class Search {
             if (item.sets[m] == 0) continue;
             std::size_t to = m;
             if (!allowed[m]) {
+              const auto& modes = p_.exercises[static_cast<std::size_t>(item.exercise)].modes;
+              int least = 1000;
               for (std::size_t o = 0; o < allowed.size(); ++o) {
-                if (allowed[o]) to = o;
+                const int far =
+                    std::abs(modes[o].reserve - modes[m].reserve) + (modes[o].heavy != modes[m].heavy ? 20 : 0);
+                if (allowed[o] && far < least) least = far, to = o;
               }
             }
             sets[to] = static_cast<std::int8_t>(sets[to] + item.sets[m]);

@@ -89,7 +89,10 @@ Result<SolveOutcome> solve_block(const BlockProblem& given, const std::vector<Bl
     return !stop;
   };
   double spent = 0;
-  const int moves = static_cast<int>(std::min<double>(wish.moves, kMovesASecond * wish.seconds));
+  const BlockShape shape = shape_of(p);
+  int kinds = 0;
+  for (std::size_t w = 0; w < shape.base.size(); ++w) kinds += shape.base[w] == static_cast<int>(w) ? 1 : 0;
+  const int moves = static_cast<int>(std::min<double>(wish.moves, kMovesASecond * wish.seconds) / std::max(1, kinds));
   for (std::size_t i = 0; i < aims.size(); ++i) {
     p.stimulus = aims[i].stimulus;
     const BlockModel model = write_model(p);
@@ -331,9 +334,9 @@ std::vector<ItemReason> reasons_for(const BlockProblem& given, const std::vector
           return std::string("one rep ") + where + ": " + (effect >= 0 ? "+" : "") + percent(effect) + " effect, " +
                  (fatigue >= 0 ? "+" : "") + percent(fatigue) + " fatigue";
         };
-        if (nearer && mode_allowed(p, item.exercise, static_cast<int>(near_at), static_cast<int>(at)))
+        if (nearer && mode_allowed(p, shape, item.exercise, static_cast<int>(near_at), static_cast<int>(at)))
           reason.text += "; " + side(near_at, "nearer failure");
-        else if (farther && mode_allowed(p, item.exercise, static_cast<int>(far_at), static_cast<int>(at)))
+        else if (farther && mode_allowed(p, shape, item.exercise, static_cast<int>(far_at), static_cast<int>(at)))
           reason.text +=
               "; the policy's edge of " + std::to_string(mode.reserve) + " decides, " + side(far_at, "farther");
         else

@@ -328,6 +328,68 @@ TEST(BlockShares, FixedSetsStayAndWhatLiesBehindCounts) {
   EXPECT_GT(worst_breach(model.mip, *other), 0.1);
 }
 
+// Sets of an exercise on a day of a week; failure: only those that go to failure.
+int sets_of(const BlockProblem& p, const BlockPlan& plan, std::size_t week, std::size_t day, int exercise,
+            bool failure = false) {
+  int out = 0;
+  for (const PlannedExercise& item : plan.weeks[week][day].items) {
+    if (item.exercise != exercise) continue;
+    for (std::size_t m = 0; m < item.sets.size(); ++m) {
+      const int reserve = p.exercises[static_cast<std::size_t>(exercise)].modes[m].reserve;
+      out += failure && reserve > 0 ? 0 : item.sets[m];
+    }
+  }
+  return out;
+}
+
+// Weeks that differ only in failure have the same sets, one of which may go to failure; sets only rise with the limits;
+// after a week away the old exercises go on.
+TEST(BlockSteady, UsualWeeksChangeOnlyForACause) {
+  int same = 0, to_failure = 0, rises = 0, after_break = 0;
+  for (std::uint64_t seed = 1; seed <= 16; ++seed) {
+    BlockProblem p = random_problem(small_size(3, 30, 6), seed);
+    if (seed % 4 == 0) {  // away in the third week
+      p.weeks[2].kind = WeekKind::travel, p.weeks[2].most_share = 1, p.weeks[2].least_reserve = 0;
+      for (BlockDay& day : p.weeks[2].days) day.place = 1;
+    }
+    const auto plan = search_block(p, seed, 8000);
+    if (!plan) continue;
+    const BlockShape shape = shape_of(p);
+    for (std::size_t w = 0; w < p.weeks.size(); ++w) {
+      if (p.weeks[w].kind != WeekKind::usual) continue;
+      const auto base = static_cast<std::size_t>(shape.base[w]);
+      for (std::size_t d = 0; d < plan->weeks[w].size(); ++d) {
+        for (int e = 0; e < static_cast<int>(p.exercises.size()); ++e) {
+          const int sets = sets_of(p, *plan, w, d, e);
+          EXPECT_EQ(sets, sets_of(p, *plan, base, d, e)) << seed << ": week " << w << " as week " << base;
+          const int here = sets_of(p, *plan, w, d, e, true), there = sets_of(p, *plan, base, d, e, true);
+          EXPECT_LE(std::abs(here - there), 1);
+          if (here != there) {
+            EXPECT_NE(shape.failure[w][static_cast<std::size_t>(e)], shape.failure[base][static_cast<std::size_t>(e)]);
+            ++to_failure;
+          }
+          if (base != w && sets > 0) ++same;
+          if (const int whole = shape.part[w]; whole >= 0) {
+            const int more = sets_of(p, *plan, static_cast<std::size_t>(whole), d, e);
+            EXPECT_LE(sets, more) << seed << ": week " << w << " has a part of week " << whole;
+            rises += more - sets;
+          }
+          for (std::size_t v = w + 2; v < p.weeks.size(); ++v) {
+            if (p.weeks[v].kind != WeekKind::usual || p.weeks[v - 1].kind != WeekKind::travel) continue;
+            if (p.weeks[v].days[d].minutes < p.weeks[w].days[d].minutes) continue;
+            EXPECT_EQ(sets > 0, sets_of(p, *plan, v, d, e) > 0) << seed;
+            after_break += sets > 0 ? 1 : 0;
+          }
+        }
+      }
+    }
+  }
+  EXPECT_GT(same, 100);
+  EXPECT_GT(to_failure, 5);
+  EXPECT_GT(rises, 10);
+  EXPECT_GT(after_break, 10);
+}
+
 TEST(BlockReasons, EndWithTheNumbersThatDecided) {
   const auto p = random_problem(small_size(2, 20, 3), 5);
   const auto plan = search_block(p, 1, 20000);

@@ -30,18 +30,21 @@ std::vector<std::vector<std::string>> rows_of(const std::string& file, std::size
 
 TEST(BlockResults, TheGapsAreThoseOfTheirPlansAndBounds) {
   std::vector<double> gaps;
-  for (const auto& row : rows_of("block_gaps.csv", 8)) {
+  for (const auto& row : rows_of("block_gaps.csv", 11)) {
     if (row[3].empty()) continue;  // without a plan
     const double value = std::stod(row[3]), bound = std::stod(row[4]), gap = std::stod(row[5]);
     EXPECT_LE(value, bound) << "instance " << row[0];
     EXPECT_NEAR(100 * (bound - value) / value, gap, 0.006) << "instance " << row[0];
     gaps.push_back(gap);
+    EXPECT_EQ(row[8], "0") << "instance " << row[0] << ": exercises change from one usual week to the next";
+    // A week with a test may have a few sets fewer than the one before it.
+    EXPECT_LE(std::stoi(row[10]), 4) << "instance " << row[0];
   }
   ASSERT_GE(gaps.size(), 46U);
   std::sort(gaps.begin(), gaps.end());
   // Wanted is 1 %; what is reached stands in docs/planning.md and must not get worse unseen.
-  EXPECT_LE(gaps[gaps.size() / 2], 2.1);
-  EXPECT_LE(gaps[gaps.size() * 95 / 100], 3.7);
+  EXPECT_LE(gaps[gaps.size() / 2], 1.8);
+  EXPECT_LE(gaps[gaps.size() * 95 / 100], 3.4);
 }
 
 TEST(BlockResults, NoBoundOnATemplateLiesBelowWhatTheOtherSolverFound) {
