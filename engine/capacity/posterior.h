@@ -17,7 +17,7 @@
 namespace ullage::capacity {
 
 // Changes whenever stored posteriors must be made again.
-inline constexpr int kModelVersion = 1;
+inline constexpr int kModelVersion = 2;
 
 // One outer point: scale parameters held, the rest Gaussian.
 struct Component {

@@ -93,12 +93,12 @@ TEST(CalibrationStudy, CountsAddUp) {
 
 TEST(CalibrationStudy, WhatDoesNotHoldIsKnown) {
   const std::map<std::string, std::set<std::string>> known{
-      {"planned, none", {"log sigma_d"}},
-      {"unknown, none", {"strength press", "log k press", "logit lam", "log sigma"}},
+      {"cue, none", {"log q"}},
+      {"unknown, none", {"log k row", "log sigma"}},
       {"planned, heavy tails", {"log sigma"}},
       {"planned, wrong rests", {"log sigma"}},
       {"planned, plateau then jump", {"log q"}},
-      {"cue, feeling anew each rep", {"strength row", "b", "log s1", "cue shift", "next set"}},
+      {"cue, feeling anew each rep", {"log k curl", "b", "log s1", "cue shift", "next set"}},
   };
   for (const Committed& c : committed()) {
     std::set<std::string> faulty;
