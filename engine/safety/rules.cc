@@ -5,9 +5,10 @@
 namespace ullage::safety {
 namespace {
 
-bool in_force(const ClinicianWord& word, Date today) {
-  return word.date <= today && (!word.until || today <= *word.until);
-}
+// What is on record from a day that is not yet here stands all the same where it holds back: nothing is recorded ahead,
+// so the clock went back or another time zone was travelled to. What allows more waits for its day.
+bool in_force(const ClinicianWord& word, Date today) { return !word.until || today <= *word.until; }
+bool allows(const ClinicianWord& word, Date today) { return word.date <= today && in_force(word, today); }
 
 bool contains(const std::vector<std::string>& all, const std::string& one) {
   return std::find(all.begin(), all.end(), one) != all.end();
@@ -26,12 +27,13 @@ Answer answer_to(const Intake& intake, Question question) {
   return answer;
 }
 
-// The intake on or before today in which this question was last answered; empty when it never was. A later intake
-// that leaves the question out does not take its answer back.
+// The intake in which this question was last answered; empty when it never was. A later intake that leaves the question
+// out does not take its answer back. One from a day that is not yet here counts when it says yes.
 const Intake* last_answered(const HealthRecord& record, Question question, Date today) {
   const Intake* last = nullptr;
   for (const Intake& intake : record.intakes) {
-    if (intake.date > today || answer_to(intake, question) == Answer::not_asked) continue;
+    const Answer answer = answer_to(intake, question);
+    if (answer == Answer::not_asked || (intake.date > today && answer != Answer::yes)) continue;
     if (!last || last->date <= intake.date) last = &intake;
   }
   return last;
@@ -51,10 +53,7 @@ std::string hold_id(const Intake& intake, Question question) {
 
 // The holds on record, and those that a yes makes without a record.
 std::vector<Hold> holds_on(const HealthRecord& record, Date today) {
-  std::vector<Hold> all;
-  for (const Hold& hold : record.holds) {
-    if (hold.since <= today) all.push_back(hold);
-  }
+  std::vector<Hold> all = record.holds;
   for (int q = 0; q < kQuestionCount; ++q) {
     const auto question = static_cast<Question>(q);
     const Intake* intake = last_answered(record, question, today);
@@ -88,7 +87,7 @@ void apply_holds(Gate& gate, const HealthRecord& record, Date today) {
     bool lifted = false;
     for (const ClinicianWord& word : record.words) {
       if (!contains(word.lifts_holds, hold.id)) continue;
-      if (in_force(word, today)) lifted = true;
+      if (allows(word, today)) lifted = true;
       if (word.until && *word.until < today) ended = &word;
     }
     if (lifted) continue;
@@ -218,7 +217,7 @@ Gate evaluate(const HealthRecord& record, const Lifter& lifter, Date today, int 
   apply_words(gate, record, today);
   apply_intake(gate, record, today);
   for (const Pain& pain : record.pains) {
-    if (today < pain.since || (pain.cleared && *pain.cleared <= today)) continue;
+    if (pain.cleared && *pain.cleared <= today) continue;
     const std::string since = "pain since " + date_text(pain.since);
     if (pain.exercise.empty()) {
       gate.holds.push_back({pain.id, since + " on no one exercise", "the pain is cleared, with a name"});
