@@ -97,6 +97,15 @@ Result<ChangeId> SqliteStore::undo(std::optional<ChangeId> wanted) {
     }
     ULLAGE_TAKE(const auto standing, standing_since(*db_, target));
     if (!wanted) {
+      ULLAGE_TAKE(
+          const auto newest,
+          db_->rows("SELECT id, final FROM change WHERE undoes IS NULL AND id <> ? ORDER BY id DESC LIMIT 1", own));
+      if (!newest.empty() && whole_of(newest[0][1])) {
+        ULLAGE_TAKE(const auto name, describe(whole_of(newest[0][0])));
+        return fail(Code::not_allowed, "the last change, " + name +
+                                           ", cannot be taken back: what it held was erased for "
+                                           "good; one before it is taken back by its number");
+      }
       ULLAGE_TAKE(const auto candidates, db_->rows("SELECT id FROM change WHERE undoes IS NULL AND final = 0 AND "
                                                    "id <> ? ORDER BY id DESC",
                                                    own));

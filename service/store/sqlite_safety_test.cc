@@ -506,6 +506,13 @@ TEST_F(EraseTest, LeavesNoTraceInTheBytes) {
   EXPECT_EQ(must(store_->imports())[0].file_name, "erased");
   for (const auto& finding : must(store_->doctor())) EXPECT_NE(finding.grade, Finding::Grade::fault) << finding.text;
 
+  // Undo without a number takes back the last change or nothing: never what stands before a change that is for good.
+  const auto plain = store_->undo();
+  ASSERT_FALSE(plain);
+  EXPECT_EQ(plain.error().code, Code::not_allowed);
+  EXPECT_THAT(plain.error().message, HasSubstr("erased a lifter"));
+  EXPECT_EQ(records(must(store_->sets("ines"))), sets_of_ines);
+
   // What was hers cannot be taken back; the others' part of a shared import can.
   ChangeId shared = 0;
   for (const auto& change : must(store_->history(100))) {
