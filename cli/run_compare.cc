@@ -94,8 +94,8 @@ void show_way(Terminal& term, const coach::CompareView& view, std::size_t w, int
     stimulus += fmt::format(", {} by \"{}\"", interval_text(o.stimulus[r].interval, 1, ""), view.readings[r]);
   term.line(stimulus, 2);
   term.line(fmt::format("strength lost: {} at the end, {} a day later{}",
-                        interval_text(o.margin_lost_end.interval, 1, "%", 100),
-                        interval_text(o.residual_24h.interval, 1, "%", 100),
+                        interval_text(coach::strength_lost(o.margin_lost_end.interval), 1, "%", 100),
+                        interval_text(coach::strength_lost(o.residual_24h.interval), 1, "%", 100),
                         way.p_miss > 0 ? fmt::format("; a miss in {} of sessions", percent_text(way.p_miss)) : ""),
             2);
   if (w > 0) {
@@ -103,7 +103,8 @@ void show_way(Terminal& term, const coach::CompareView& view, std::size_t w, int
     std::string stimuli;
     for (const comparing::Measure& m : d.stimulus) stimuli += (stimuli.empty() ? "" : " or ") + change_text(m, 1);
     term.line(fmt::format("against {}: reps {}, stimulus {}, strength lost {} %", c.ways.front().name,
-                          change_text(d.total_reps, 0), stimuli, change_text(d.margin_lost_end, 1, 100)),
+                          change_text(d.total_reps, 0), stimuli,
+                          change_text({coach::strength_lost(d.margin_lost_end.interval), 0}, 1, 100)),
               2);
   }
   term.line();

@@ -28,7 +28,8 @@ std::string capital(std::string text) {
 std::string percent(double share, int decimals = 0) { return fmt::format("{:.{}f} %", 100 * share, decimals); }
 
 // "5.6 %", "12 %": two figures.
-std::string lost(double margin) { return percent(-std::expm1(-margin), margin < 0.0995 ? 1 : 0); }
+double lost_share(double margin) { return -std::expm1(-margin); }
+std::string lost(double margin) { return percent(lost_share(margin), margin < 0.0995 ? 1 : 0); }
 
 double median_strength(const capacity::LifterDraws& draws) {
   std::vector<double> strength;
@@ -123,6 +124,10 @@ std::string finding(const CompareView& view) {
 }
 
 }  // namespace
+
+capacity::Interval strength_lost(const capacity::Interval& log_margin) {
+  return {lost_share(log_margin.median), lost_share(log_margin.lo80), lost_share(log_margin.hi80), log_margin.sd};
+}
 
 std::string sets_words(double sets) {
   const int whole = static_cast<int>(std::floor(sets + 1e-9));

@@ -109,13 +109,13 @@ drawing::Picture compare_picture(const CompareView& view) {
     row("stimulus, every rep counts", span(o.stimulus[1].interval, 1));
     for (std::size_t r = 2; r < o.stimulus.size(); ++r)
       row(drawing::shortened("stimulus, " + view.readings[r], drawing::kSmall, 155), span(o.stimulus[r].interval, 1));
-    row("strength lost at the end", span(o.margin_lost_end.interval, 1, 100) + " %");
-    row("still lost a day later", span(o.residual_24h.interval, 1, 100) + " %");
+    row("strength lost at the end", span(strength_lost(o.margin_lost_end.interval), 1, 100) + " %");
+    row("still lost a day later", span(strength_lost(o.residual_24h.interval), 1, 100) + " %");
     row("minutes", drawing::number_text(o.minutes.mean, 1));
     row("chance of a miss", fmt::format("{:.0f} %", 100 * way.p_miss), way.p_miss > 0.25);
     if (w > 0) {
       row("against " + c.ways.front().name, difference(c.against_first[w].total_reps, 1, 1, " reps"));
-      row("", difference(c.against_first[w].margin_lost_end, 1, 100, " % lost"));
+      row("", difference({strength_lost(c.against_first[w].margin_lost_end.interval), 0}, 1, 100, " % lost"));
     }
     top = std::max(floor + drawing::kVesselBelow, y) + kRowGap - 10;
     if (w + 1 < c.ways.size()) {
