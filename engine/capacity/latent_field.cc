@@ -279,7 +279,11 @@ Eigen::VectorXd LatentField::gather(const Local& local, const Eigen::VectorXd& a
 Eigen::VectorXd LatentField::start() const {
   Eigen::VectorXd z = Eigen::VectorXd::Zero(layout_.size);
   for (const Normal& n : normals_) z(n.variable) = n.mean;
-  // Strength seen in each session: the best set's load plus the margin its ending suggests.
+  // Strength seen in each session: a set's load plus the margin its ending suggests, of the best set but one, so that
+  // one mis-typed load among several sets is no start; where it is the only one, never farther off than anybody is.
+  constexpr double kFarthest = 4;  // sds of what is known of people, body mass and training before any set
+  const auto of_people =
+      std::find_if(normals_.begin(), normals_.end(), [&](const Normal& n) { return n.variable == layout_.general; });
   std::vector<double> levels;
   for (std::size_t i = 0; i < log_->lifts.size(); ++i) {
     const Lift& lift = log_->lifts[i];
@@ -287,7 +291,7 @@ Eigen::VectorXd LatentField::start() const {
     const double k = std::exp(z(layout_.log_endurance[e]));
     const double shape = curve_shape(log_->exercises[e].exercise.cls);
     const double spread_guess = 2.5;
-    std::vector<double> seen(layout_.met[i].size(), -1e9);
+    std::vector<double> seen(layout_.met[i].size(), -1e9), best(layout_.met[i].size(), -1e9);
     for (std::size_t j = 0; j < layout_.met[i].size(); ++j) {
       for (const LoggedSet& set : log_->sessions[static_cast<std::size_t>(layout_.met[i][j])].sets) {
         if (set.lift != static_cast<int>(i) || !set.informs_strength) continue;
@@ -298,7 +302,17 @@ Eigen::VectorXd LatentField::start() const {
           reserve = std::max(0.0, (heard + 0.8) / 0.78 - set.feeling->high.shift);
         }
         const double margin = margin_for_reps(std::max(0.5, set.reps + reserve), k, shape);
-        seen[j] = std::max(seen[j], set.log_load + margin);
+        const double level = set.log_load + margin;
+        seen[j] = std::max(seen[j], std::min(best[j], level));
+        best[j] = std::max(best[j], level);
+      }
+      if (seen[j] < -1e8) seen[j] = best[j];
+      if (seen[j] > -1e8) {
+        const First& first = firsts_[i];
+        const double middle = first.ratio + (first.general >= 0 ? of_people->mean : 0);
+        const double variance = 1 / first.precision + (first.general >= 0 ? 1 / of_people->precision : 0);
+        const double farthest = kFarthest * std::sqrt(variance);
+        seen[j] = std::clamp(seen[j], middle - farthest, middle + farthest);
       }
     }
     // A running median over eleven sessions keeps a mis-typed load out of the start.
@@ -309,7 +323,7 @@ Eigen::VectorXd LatentField::start() const {
         if (seen[w] > -1e8) window.push_back(seen[w]);
       }
       if (window.empty()) window = {z(layout_.general) + firsts_[i].ratio};
-      const auto middle = window.begin() + static_cast<std::ptrdiff_t>(window.size() / 2);
+      const auto middle = window.begin() + static_cast<std::ptrdiff_t>((window.size() - 1) / 2);
       std::nth_element(window.begin(), middle, window.end());
       z(layout_.strength[i][j]) = *middle;
       z(layout_.trend[i][j]) = trend_mean_;

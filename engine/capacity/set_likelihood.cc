@@ -38,9 +38,13 @@ const QuadratureRule& coarse_rule() {
   return kRule;
 }
 
-void finish(SetTerms& out, double likelihood) {
-  out.log_likelihood = std::log(likelihood + kOutlier);
-  out.weight = likelihood / (likelihood + kOutlier);
+// may_be_slip: whether a slip of the pen may explain it; where not, it keeps its whole pull out to where its chance
+// cannot be written any more.
+void finish(SetTerms& out, double likelihood, bool may_be_slip = true) {
+  constexpr double kNever = 1e-290;
+  const double all = std::max(likelihood + (may_be_slip ? kOutlier : 0), kNever);
+  out.log_likelihood = std::log(all);
+  out.weight = likelihood / all;
 }
 // Derivatives of the log likelihood by margin and log k.
 void derive(SetTerms& out, double gx, double gk, double hxx, double hxk, double hkk) {
@@ -84,7 +88,7 @@ SetTerms closed_form(const SetObservation& set, double x, double k, double shape
   const double lower = open ? 0 : margin_for_reps(static_cast<double>(set.reps), k, shape);
   const double ta = open ? -std::numeric_limits<double>::infinity() : (lower - x) / sigma;
   const double likelihood = normal_between(ta, tb);
-  finish(out, likelihood);
+  finish(out, likelihood, tb >= 0);
   if (order > 0 && likelihood > 1e-300) {
     const CurveTerms b = curve_terms(upper, shape);
     const double db = normal_density(tb) / likelihood;
@@ -534,7 +538,7 @@ SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, do
     }
   }
   SetTerms out(order);
-  finish(out, total);
+  finish(out, total, set.stop != Stop::failed || to >= 0);
   if (!(total > 1e-300) || order == 0) return out;
   double gradient[kLocalCount];
   for (int i = 0; i < count; ++i) {

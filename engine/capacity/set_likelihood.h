@@ -29,7 +29,9 @@
 // over +-8.5 sigma around the bulk reach 1e-8 relative or better (set_likelihood_test.cc).
 //
 // Mis-typed sets: the likelihood is mixed as L + kOutlier, so that a set the model cannot explain loses
-// its pull instead of dragging strength with it; `weight` is the part that remained.
+// its pull instead of dragging strength with it; `weight` is the part that remained. A rep that failed is no slip of
+// the pen where it tells of less than was expected, and nobody may be sent on as if it had not: where x lies above
+// m(n+1) it is L alone, so that only a failed set that was better than expected can lose its pull.
 #pragma once
 
 #include <Eigen/Core>
@@ -74,8 +76,8 @@ struct SetTerms {
     if (order > 0) gradient.setZero();
     if (order > 1) hessian.setZero();
   }
-  double log_likelihood = 0;  // log(L + kOutlier)
-  double weight = 1;          // L / (L + kOutlier)
+  double log_likelihood = 0;  // log(L + kOutlier), or of L alone (above)
+  double weight = 1;          // the part of L in it
   // of log_likelihood, by local parameter; the Hessian leaves out the curvature of the mixing with
   // kOutlier (zero where weight is 0 or 1). Not set beyond the order that was asked for.
   Eigen::Matrix<double, kLocalCount, 1> gradient;

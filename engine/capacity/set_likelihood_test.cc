@@ -95,6 +95,12 @@ double by_fine_grid(const SetObservation& set, const LocalVector& at, double sha
   return sum * (high - low) / cells;
 }
 
+// What the chance of a slip of the pen adds to the likelihood.
+double slip(const SetObservation& set, const LocalVector& at, double shape) {
+  const double upper = margin_for_reps(set.reps + 1.0, std::exp(at[kLogEndurance]), shape);
+  return set.stop != Stop::failed || at[kMargin] <= upper ? kOutlier : 0;
+}
+
 TEST(SetLikelihood, AgreesWithAFineGrid) {
   Random random(11);
   int checked = 0;
@@ -106,7 +112,7 @@ TEST(SetLikelihood, AgreesWithAFineGrid) {
     const double sigma = random.uniform(0.015, 0.05);
     const double exact = by_fine_grid(set, at, shape, sigma);
     if (exact < 1e-4) continue;
-    const double got = std::exp(set_log_likelihood(set, at, shape, sigma, 0).log_likelihood) - kOutlier;
+    const double got = std::exp(set_log_likelihood(set, at, shape, sigma, 0).log_likelihood) - slip(set, at, shape);
     // The grid's own error (midpoint, 200 000 cells) is below 1e-9.
     EXPECT_NEAR(got / exact, 1, 1e-8) << i << " reps " << set.reps << " stop " << static_cast<int>(set.stop);
     ++checked;
@@ -157,7 +163,7 @@ TEST(SetLikelihood, EndingsOfASetShareOut) {
     SetObservation set;
     set.reps = n;
     set.stop = Stop::failed;
-    sum += std::exp(set_log_likelihood(set, at, 1, 0.03, 0).log_likelihood) - kOutlier;
+    sum += std::exp(set_log_likelihood(set, at, 1, 0.03, 0).log_likelihood) - slip(set, at, 1);
   }
   EXPECT_NEAR(sum, 1, 1e-12);
 }
@@ -173,6 +179,32 @@ TEST(SetLikelihood, AnImpossibleSetHasNoPull) {
   const SetTerms terms = set_log_likelihood(set, at, 1, 0.025, 2);
   EXPECT_LT(terms.weight, 1e-6);
   EXPECT_LT(terms.gradient.norm(), 1e-3);
+}
+
+// A rep that failed at half the load says less than expected, and is heard; at ten times the load it is a slip of the
+// pen.
+TEST(SetLikelihood, AFailedRepIsHeardWhereItTellsOfLess) {
+  LocalVector at{};
+  at[kLogEndurance] = std::log(32);
+  for (const bool called : {false, true}) {
+    SetObservation set;
+    set.reps = 1;
+    set.stop = Stop::failed;
+    if (called)
+      set.feeling = Feeling{{-0.5, 0, false}, {-std::numeric_limits<double>::infinity(), 0, false}, {0.5, 0, false}};
+    for (const double margin : {0.3, 0.5, 0.7}) {  // 9, 14 and 24 reps were expected
+      at[kMargin] = margin;
+      const SetTerms terms = set_log_likelihood(set, at, 1, 0.03, 2);
+      EXPECT_GT(terms.weight, 0.9) << margin;
+      EXPECT_LT(terms.gradient(kMargin), -200) << margin;
+    }
+    at[kMargin] = std::log(0.1);
+    const SetTerms terms = set_log_likelihood(set, at, 1, 0.03, 2);
+    EXPECT_LT(terms.weight, 1e-6);
+    EXPECT_LT(terms.gradient.norm(), 1e-3);
+    at[kMargin] = std::log(10);  // a load a tenth of what was meant
+    EXPECT_LT(set_log_likelihood(set, at, 1, 0.03, 2).weight, 1e-6);
+  }
 }
 
 TEST(SetLikelihood, RepsOfASetOnACueShareOut) {
@@ -197,7 +229,7 @@ TEST(SetLikelihood, RepsOfASetOnACueShareOut) {
     miss.reps = n;
     miss.stop = Stop::failed;
     if (n >= 1) miss.feeling = Feeling{{-kInfinity, 0, false}, {1.5, 0, true}, {kInfinity, 0, false}};
-    sum += std::exp(set_log_likelihood(miss, at, 1, 0.03, 0).log_likelihood) - kOutlier;
+    sum += std::exp(set_log_likelihood(miss, at, 1, 0.03, 0).log_likelihood) - slip(miss, at, 1);
   }
   EXPECT_NEAR(sum, 1, 2e-6);
 }
