@@ -285,7 +285,7 @@ class Planner {
         aim.light_band_high = std::max(input_.policy.light_most_reserve, aim.floor) + 1;
       }
     }
-    if (!fix_by_done(task, done, reason)) return false;
+    if (!fix_by_done(task, done, reason) || !heed_misses(task, done, reason)) return false;
     ask_failure(task, done);
     choose_cues(aim);
     return true;
@@ -340,6 +340,31 @@ class Planner {
           aim.fixed_load = last;
         }
         break;
+    }
+    return true;
+  }
+
+  // After a rep that failed: fewer reps at that load or above than were done before it failed, whatever the estimate
+  // says.
+  bool heed_misses(Task& task, const std::vector<const DoneSet*>& done, std::string& reason) const {
+    Aim& aim = task.aim;
+    for (const DoneSet* set : done) {
+      if (!set->failed) continue;
+      const double failed = total_load(task.offer->exercise, set->load, info(task.lift).body_mass_kg);
+      const int fewer = set->reps - 1;
+      if (aim.least_reps <= fewer && !(aim.fixed_reps && *aim.fixed_reps > fewer)) {
+        aim.most_reps = std::min(aim.most_reps, fewer);
+        continue;
+      }
+      // Too few for the zone: only loads below.
+      const int below = load_at_or_below(task, failed - 2e-3);
+      const bool none = task.totals[static_cast<std::size_t>(below)] >= failed - 1e-3;
+      if (none || (aim.fixed_load && *aim.fixed_load > below)) {
+        reason = "a rep failed at " + load_text(set->load) + " after " + reps_text(set->reps) + ": it ends here";
+        return false;
+      }
+      aim.load_at_most = std::min(aim.load_at_most.value_or(below), below);
+      if (aim.top_load && *aim.top_load > below) aim.top_load = below;
     }
     return true;
   }

@@ -349,4 +349,5 @@ export const desk: readonly Pattern[] = [
   ['plans need the solver CBC and it is not installed: on Debian, apt-get install coinor-cbc', 'zum Planen fehlt der Löser CBC: unter Debian „apt-get install coinor-cbc“'],
   ['{x} has no sets in the log yet: write a session with its exercises first (session --exercise)', 'Für {x} stehen noch keine Sätze im Trainingsbuch: schreib zuerst eine Einheit mit ihren Übungen'],
   ['{n} files made, planning for {x}', '{n} {n:Datei|Dateien} fertig, geplant wird für {x}'],
+  ['the last change, {y}, cannot be taken back: what it held was erased for good; one before it is taken back by its number', 'die letzte Änderung, {y}, lässt sich nicht zurücknehmen: ihr Inhalt ist für immer gelöscht; eine frühere wird mit ihrer Nummer zurückgenommen'],
 ];

@@ -45,6 +45,7 @@ export const training: readonly Pattern[] = [
   ['no load for it at {x}', 'keine Last dafür in: {x}'],
   ['even the lightest load here, {q}, is above {p} of strength ({y})', 'schon die leichteste Last hier, {q}, liegt über {p} der Kraft ({y})'],
   ['{q} was asked for and cannot be built or is not allowed', '{q} war gewünscht, lässt sich aber nicht auflegen oder ist nicht erlaubt'],
+  ['a rep failed at {q} after {n} rep(s): it ends here', 'mit {q} scheiterte eine Wiederholung nach {n}: hier ist Schluss'],
   ['another set at {q} would not keep {t}: it ends here', 'noch ein Satz mit {q} hielte nicht ein: {t}; hier ist Schluss'],
   ['no load that can be built here (from {q}) keeps {t} for {n} rep(s) or more', 'keine Last, die sich hier auflegen lässt (ab {q}), hält bei {n} oder mehr {n:Wiederholung|Wiederholungen} ein: {t}'],
   ['the chance of a miss within {p}', 'Risiko zu scheitern höchstens {p}'],
