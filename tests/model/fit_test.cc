@@ -281,6 +281,63 @@ TEST(Fit, OneTenfoldLoadMovesStrengthByLessThanOneSdAndIsReported) {
   }
 }
 
+// In a log of one or two sessions too, where the typing error is a large part of what is known: the strength of the
+// true sets, and what is called mis-typed is the one that is.
+TEST(Fit, ATypingErrorInAShortLogIsNotTakenForTheLifter) {
+  const Simulated s = simulate(9, {});
+  const Date day = *make_date(2026, 3, 2);
+  const auto work = [&](int days, double load) {
+    SetRecord set = s.sets.front();
+    set.date = day + days;
+    set.kind = SetKind::work;
+    set.load = {load, Unit::kilogram};
+    set.reps = 8;
+    set.failed = false;
+    set.called = Call{2, false};
+    return set;
+  };
+  const std::vector<std::vector<double>> logs = {
+      {60, 60, 600}, {600, 60, 60}, {60, 60, 60, 600, 60, 60}, {60, 60, 60, 60, 60, 600}};
+  for (const std::vector<double>& loads : logs) {
+    std::vector<SetRecord> sets;
+    for (std::size_t i = 0; i < loads.size(); ++i) sets.push_back(work(i < 3 ? 0 : 3, loads[i]));
+    const auto p = fit(s.log_of(sets));
+    ASSERT_TRUE(p) << p.error().message;
+    ASSERT_EQ(p->lifts.size(), 1U);
+    EXPECT_LT(p->lifts[0].strength.median, 130) << loads.size();
+    ASSERT_EQ(p->suspects.size(), 1U);
+    EXPECT_EQ(sets[static_cast<std::size_t>(p->suspects[0].record)].load.amount, 600);
+  }
+  // Alone it is far from anybody: what is known of people stands.
+  const auto alone = fit(s.log_of({work(0, 1000)}));
+  ASSERT_TRUE(alone);
+  EXPECT_LT(alone->lifts[0].strength.median, 250);
+}
+
+// Three failed sets far under what was expected: heard, not given away as typing errors.
+TEST(Fit, MissesOfAWellKnownLifterAreHeard) {
+  const Simulated s = simulate(9, {});
+  const auto before = fit(s.log());
+  ASSERT_TRUE(before);
+  std::vector<SetRecord> sets = s.sets;
+  SetRecord miss = sets.back();
+  for (const SetRecord& set : s.sets) {
+    if (set.kind == SetKind::work && set.exercise == s.lifts[0].exercise.id) miss = set;
+  }
+  miss.date = sets.back().date + 2;
+  miss.reps = 1;
+  miss.failed = true;
+  miss.stop = Stop::failed;
+  miss.called.reset();
+  miss.planned_reps.reset();
+  for (int i = 0; i < 3; ++i) sets.push_back(miss);
+  const auto after = fit(s.log_of(sets));
+  ASSERT_TRUE(after) << after.error().message;
+  EXPECT_EQ(after->suspects.size(), before->suspects.size());
+  const Prior a = moments(*before, before->index.strength[0]), b = moments(*after, after->index.strength[0]);
+  EXPECT_LT(b.mean, a.mean - a.sd);
+}
+
 TEST(Fit, StoredAndReadBackIsTheSame) {
   const Simulated s = simulate(12, {});
   const auto p = fit(s.log());
