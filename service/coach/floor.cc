@@ -17,6 +17,12 @@ struct Kept {
   std::optional<SheetContents> contents;
 };
 
+Result<std::vector<store::StoredSet>> sets_of_day(Desk& desk, const std::string& lifter, Date date) {
+  store::SetFilter day;
+  day.from = day.to = date;
+  return desk.store().sets(lifter, day);
+}
+
 Result<Kept> kept_sheet(Desk& desk, const FloorOf& of) {
   Kept kept;
   auto lifter = desk.lifter(of.lifter);
@@ -29,6 +35,11 @@ Result<Kept> kept_sheet(Desk& desk, const FloorOf& of) {
     auto read = read_sheet((*sheet)->json);
     if (!read) return tl::unexpected(read.error());
     kept.contents = std::move(*read);
+    if (!kept.contents->by_set.empty()) {
+      const auto sets = sets_of_day(desk, kept.lifter.id, kept.date);
+      if (!sets) return tl::unexpected(sets.error());
+      leave_untrained(*kept.contents, *sets, of.session);
+    }
   }
   return kept;
 }
@@ -52,9 +63,7 @@ Result<FloorView> view_with(Desk& desk, const FloorOf& of, const Kept& kept, con
     if (*stored) fitted = std::make_shared<const Fitted>(std::move(**stored));
   }
   if (!fitted) {
-    store::SetFilter day;
-    day.from = day.to = kept.date;
-    auto sets = desk.store().sets(kept.lifter.id, day);
+    auto sets = sets_of_day(desk, kept.lifter.id, kept.date);
     if (!sets) return tl::unexpected(sets.error());
     read = std::move(*sets);
   }
@@ -89,7 +98,7 @@ Result<FloorView> view_with(Desk& desk, const FloorOf& of, const Kept& kept, con
     view.no_next = view.gate.held_text();
   } else if (kept.date != desk.today()) {
     view.no_next = "the session is of " + date_text(kept.date) + ": nothing is planned";
-  } else if (!kept.contents) {
+  } else if (!kept.contents || kept.contents->request.exercises.empty()) {
     view.no_next = "the session has not been started";
   } else if (!view.fitted) {
     view.no_next = "the estimates do not rest on the log as it is: nothing is planned until they are made again";
@@ -251,6 +260,9 @@ Result<FloorChange> withdraw(Desk& desk, const FloorOf& of, const std::string& c
         std::erase_if(contents.floor.sent, [&](const SentSet& s) { return s.client_id == client_id; });
         contents.floor.withdrawn.push_back(client_id);
         if (const auto removed = writer.remove_set(id); !removed) return removed;
+        const auto left = sets_of_day(desk, now->lifter.id, now->date);
+        if (!left) return tl::unexpected(left.error());
+        leave_untrained(contents, *left, of.session);
         const planning::SessionPlan nothing{now->lifter.name, now->date, {}, {}, 0, {}};
         return writer.put_sheet({now->lifter.id, now->date, of.session, sheet_json(contents, nothing)});
       });
@@ -269,9 +281,7 @@ Result<FloorChange> swap_exercise(Desk& desk, const FloorOf& of, const std::stri
   const std::string old_id = (*from)->id, new_id = (*to)->id, old_name = (*from)->name, new_name = (*to)->name;
   const auto kept = kept_sheet(desk, of);
   if (!kept) return tl::unexpected(kept.error());
-  store::SetFilter day;
-  day.from = day.to = kept->date;
-  const auto sets = desk.store().sets(kept->lifter.id, day);
+  const auto sets = sets_of_day(desk, kept->lifter.id, kept->date);
   if (!sets) return tl::unexpected(sets.error());
   int done = 0;
   for (const store::StoredSet& s : *sets)
@@ -375,9 +385,7 @@ Result<std::vector<FloorSession>> floor_sessions(Desk& desk, Date date) {
       one.started = contents->floor.started;
       one.finished = contents->floor.finished;
     }
-    store::SetFilter day;
-    day.from = day.to = date;
-    const auto sets = desk.store().sets(sheet.lifter, day);
+    const auto sets = sets_of_day(desk, sheet.lifter, date);
     if (!sets) return tl::unexpected(sets.error());
     one.sets = static_cast<int>(std::count_if(
         sets->begin(), sets->end(), [&](const store::StoredSet& s) { return s.set.session == sheet.session; }));

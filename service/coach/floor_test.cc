@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
+
 #include "service/coach/estimate_cache.h"
 #include "service/coach/read_in.h"
 #include "service/coach/records.h"
@@ -109,6 +111,67 @@ TEST_F(FloorTest, AnotherSheetKeepsWhatWasSent) {
   ASSERT_TRUE(view);
   EXPECT_FALSE(view->started.empty());
   EXPECT_EQ(view->done.front().client_id, "client-id-1");
+}
+
+// A set typed on the wrong exercise or side: with the last of its sets it leaves the session, however it was taken
+// back.
+TEST_F(FloorTest, AnExerciseOnlyASetBroughtInGoesWithItsLastSet) {
+  ASSERT_TRUE(ensure_fitted(*desk_, "ines"));
+  ASSERT_TRUE(start_floor(*desk_, whole_session()));
+  const auto planned = [&](const std::string& exercise, Side side = Side::both) {
+    const auto view = floor_view(*desk_, {"ines", {}, ""});
+    EXPECT_TRUE(view && view->plan) << (view ? view->no_next : view.error().message);
+    if (!view || !view->plan) return false;
+    const auto& items = view->plan->items;
+    return std::any_of(items.begin(), items.end(),
+                       [&](const auto& item) { return item.exercise == exercise && item.side == side; });
+  };
+  ASSERT_FALSE(planned("deadlift"));
+  LogWish wrong = set("client-id-1", 5);
+  wrong.set.exercise = "deadlift";
+  wrong.set.load = {40, Unit::kilogram};
+  LogWish wrong_side = set("client-id-2");
+  wrong_side.set.side = Side::left;
+  ASSERT_TRUE(log_on_floor(*desk_, wrong));
+  const auto left = log_on_floor(*desk_, wrong_side);
+  ASSERT_TRUE(left);
+  EXPECT_TRUE(planned("deadlift"));
+  EXPECT_TRUE(planned("bench-press", Side::left));
+  ASSERT_TRUE(withdraw(*desk_, {"ines", {}, ""}, "client-id-1"));
+  EXPECT_FALSE(planned("deadlift"));
+  EXPECT_TRUE(planned("bench-press", Side::left)) << "its set stands";
+  ASSERT_TRUE(remove_set(*desk_, left->report.id));
+  EXPECT_FALSE(planned("bench-press", Side::left));
+  // By hand, without a client's id, and by undo.
+  LogWish plain = wrong;
+  plain.client_id.clear();
+  const auto again = log_set(*desk_, plain);
+  ASSERT_TRUE(again);
+  EXPECT_TRUE(planned("deadlift"));
+  ASSERT_TRUE(take_back(*desk_, again->change));
+  EXPECT_FALSE(planned("deadlift"));
+  // What was planned stays when its set goes.
+  const auto bench = log_on_floor(*desk_, set("client-id-3"));
+  ASSERT_TRUE(bench);
+  ASSERT_TRUE(withdraw(*desk_, {"ines", {}, ""}, "client-id-3"));
+  EXPECT_TRUE(planned("bench-press"));
+}
+
+// Begun with a set alone that was taken back, the day's session is written as if nothing had been.
+TEST_F(FloorTest, ASessionOfNothingButASetTakenBackIsNotStarted) {
+  ASSERT_TRUE(ensure_fitted(*desk_, "ines"));
+  LogWish wrong = set("client-id-1", 5);
+  wrong.set.exercise = "deadlift";
+  wrong.set.load = {40, Unit::kilogram};
+  ASSERT_TRUE(log_on_floor(*desk_, wrong));
+  const auto gone = withdraw(*desk_, {"ines", {}, ""}, "client-id-1");
+  ASSERT_TRUE(gone);
+  EXPECT_FALSE(gone->view.plan);
+  EXPECT_EQ(gone->view.no_next, "the session has not been started");
+  const auto started = start_floor(*desk_, whole_session());
+  ASSERT_TRUE(started && started->view.plan);
+  ASSERT_FALSE(started->view.plan->items.empty());
+  EXPECT_NE(started->view.plan->items.front().exercise, "deadlift");
 }
 
 TEST_F(FloorTest, TheRosterAtHandIsTheRoster) {

@@ -5,6 +5,7 @@
 
 #include "service/coach/pains.h"
 #include "service/coach/sessions.h"
+#include "service/coach/sheet_text.h"
 #include "service/coach/views.h"
 #include "service/interchange/session_line.h"
 
@@ -79,7 +80,11 @@ Result<SessionLogReport> log_session(Desk& desk, const SessionLogWish& wish) {
   AskedSets asked;
   const auto kept = desk.store().sheet(lifter->id, report.date, wish.session);
   if (!kept) return tl::unexpected(kept.error());
-  if (*kept) asked = asked_by((*kept)->json);
+  SheetContents sheet;
+  if (*kept) {
+    asked = asked_by((*kept)->json);
+    if (auto read = read_sheet((*kept)->json)) sheet = std::move(*read);
+  }
   std::map<std::pair<std::string, Side>, std::size_t> place_in_plan;
   {
     // Sets of that session logged before count on.
@@ -88,6 +93,12 @@ Result<SessionLogReport> log_session(Desk& desk, const SessionLogWish& wish) {
     filter.to = report.date;
     const auto before = desk.store().sets(lifter->id, filter);
     if (!before) return tl::unexpected(before.error());
+    // What only a set brought in, and which was taken back, is not asked.
+    const auto by_set = sheet.by_set;
+    leave_untrained(sheet, *before, wish.session);
+    for (const auto& own : by_set) {
+      if (std::find(sheet.by_set.begin(), sheet.by_set.end(), own) == sheet.by_set.end()) asked.erase(own);
+    }
     for (const store::StoredSet& s : *before) {
       if (s.set.session == wish.session && s.set.kind != SetKind::warmup) ++place_in_plan[{s.set.exercise, s.set.side}];
     }

@@ -253,6 +253,7 @@ Result<SheetContents> sheet_to_move(Desk& desk, const Lifter& lifter, const Sess
                                      "; a day of the accepted plan is moved in the plan (plan --move)");
   auto contents = read_sheet((*kept)->json);
   if (contents && !contents->first) contents->first = from;
+  if (contents) leave_untrained(*contents, {}, wish.session);  // their sets stay on the day they were done
   return contents;
 }
 
@@ -329,14 +330,18 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
     auto read = read_sheet((*kept_before)->json);
     if (!read) return tl::unexpected(read.error());
     contents = std::move(*read);
+    leave_untrained(*contents, fitted->sets, wish.session);
     floor = contents->floor;
     sheet.first = contents->first;
   }
+  const bool written = contents && !contents->request.exercises.empty();
+  std::vector<std::pair<std::string, Side>> by_set;
   bool lighter = contents && contents->lighter && wish.exercises.empty(), from_block = false;
-  const bool from_log = wish.exercises.empty() && !contents && sheet.request.exercises.empty();
+  const bool from_log = wish.exercises.empty() && !written && sheet.request.exercises.empty();
   if (sheet.request.exercises.empty()) {
-    if (contents) {
+    if (written) {
       sheet.request.exercises = std::move(contents->request.exercises);
+      by_set = std::move(contents->by_set);
       if (place_wish.empty()) place_wish = contents->place;
     } else if (auto planned = day_from_block(desk, lifter->id, sheet.request.date); !planned) {
       return tl::unexpected(planned.error());
@@ -430,7 +435,7 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
   if (wish.keep) {
     store::Sheet kept{
         lifter->id, sheet.request.date, wish.session,
-        sheet_json({sheet.request, place_wish, sheet.first, floor, *lighter_week && lighter}, sheet.plan)};
+        sheet_json({sheet.request, place_wish, sheet.first, floor, *lighter_week && lighter, by_set}, sheet.plan)};
     const auto change =
         desk.store().change("session sheet of " + lifter->name + " for " + date_text(sheet.request.date) +
                                 (wish.moved_from ? ", moved from " + date_text(*wish.moved_from) : ""),
@@ -554,6 +559,7 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
       auto read = read_sheet((*kept)->json);
       if (!read) return tl::unexpected(read.error());
       contents = std::move(*read);
+      leave_untrained(contents, fitted->sets, set.session);
       kept_sheet = true;
     }
   }
@@ -566,6 +572,7 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
     own.exercise = set.exercise;
     own.side = set.side;
     contents.request.exercises.push_back(own);
+    contents.by_set.emplace_back(set.exercise, set.side);
   }
   auto where = desk.where(lifter, contents.place);
   if (!where) return tl::unexpected(where.error());

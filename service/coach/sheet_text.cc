@@ -1,5 +1,6 @@
 #include "service/coach/sheet_text.h"
 
+#include <algorithm>
 #include <cstdlib>
 
 #include "service/coach/views.h"
@@ -69,6 +70,19 @@ FloorRecord read_floor(const Json& json) {
 
 }  // namespace
 
+void leave_untrained(SheetContents& contents, const std::vector<store::StoredSet>& sets, const std::string& session) {
+  std::erase_if(contents.by_set, [&](const auto& own) {
+    const auto of_it = [&](const store::StoredSet& s) {
+      return s.set.date == contents.request.date && s.set.session == session && s.set.exercise == own.first &&
+             s.set.side == own.second;
+    };
+    if (std::any_of(sets.begin(), sets.end(), of_it)) return false;
+    std::erase_if(contents.request.exercises,
+                  [&](const planning::ExerciseRequest& e) { return e.exercise == own.first && e.side == own.second; });
+    return true;
+  });
+}
+
 std::string sheet_json(const SheetContents& contents, const planning::SessionPlan& plan) {
   Json request;
   request["lifter"] = contents.request.lifter;
@@ -90,6 +104,9 @@ std::string sheet_json(const SheetContents& contents, const planning::SessionPla
     if (e.load) one["load"] = to_json(*e.load);
     one["strategy"] = planning::strategy_name(e.strategy);
     one["finish"] = kFinishes[static_cast<std::size_t>(e.finish)];
+    if (std::find(contents.by_set.begin(), contents.by_set.end(), std::pair(e.exercise, e.side)) !=
+        contents.by_set.end())
+      one["by_set"] = true;
     request["exercises"].push_back(std::move(one));
   }
   Json sheet;
@@ -131,6 +148,7 @@ Result<SheetContents> read_sheet(const std::string& text) {
       for (std::size_t i = 0; i < 3; ++i) {
         if (one.at("finish") == kFinishes[i]) e.finish = static_cast<planning::Finish>(i);
       }
+      if (one.value("by_set", false)) out.by_set.emplace_back(e.exercise, e.side);
       out.request.exercises.push_back(std::move(e));
     }
     if (sheet.contains("floor")) out.floor = read_floor(sheet.at("floor"));

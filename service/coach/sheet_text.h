@@ -3,6 +3,7 @@
 
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "engine/capacity/session_forecast.h"
@@ -32,7 +33,11 @@ struct SheetContents {
   std::optional<Date> first;  // the day it was first written for, when it was moved since
   FloorRecord floor;
   bool lighter = false;  // written inside an accepted lighter week: its sets are fewer already
+  // Exercises of the request that nobody planned: a set of them was logged.
+  std::vector<std::pair<std::string, Side>> by_set = {};
 };
+// Takes out what only a set brought in and of which no set is left among `sets`, those of that day and session.
+void leave_untrained(SheetContents& contents, const std::vector<store::StoredSet>& sets, const std::string& session);
 // JSON; `plan` is kept beside the request as it was shown.
 std::string sheet_json(const SheetContents& contents, const planning::SessionPlan& plan);
 // corrupt: not such a text.
