@@ -130,11 +130,13 @@ std::optional<std::string> utc_instant(const std::string& text) {
   return fmt::format("{}T{:02}:{:02}:{:02}{}Z", date_text(*day), of_day / 60, of_day % 60, second, rest);
 }
 
-// What was sent, in one form: fields in order of name, without those that say when it was sent.
+// What was sent, in one form: fields in order of name, without those that say when it was sent. The day is compared by
+// itself, since it may be left out.
 std::string content_of(const Json& body) {
   nlohmann::json sorted = nlohmann::json::parse(body.dump(-1, ' ', false, Json::error_handler_t::replace));
   sorted.erase("client_id");
   sorted.erase("done_at");
+  sorted.erase("date");
   return sorted.dump();
 }
 
@@ -254,7 +256,10 @@ Answer delete_floor_set(Call& call) {
   if (!lifter) return tl::unexpected(lifter.error());
   const coach::FloorOf of = of_query(call, *lifter);
   if (auto fine = call.query.done(); !fine) return tl::unexpected(fine.error());
-  return changed(call, *lifter, coach::withdraw(call.desk, of, call.parameter("client_id")));
+  const std::string& client_id = call.parameter("client_id");
+  if (!is_client_id(client_id))
+    return tl::unexpected(Problem(404, "not_found", "no set was sent under the id \"" + client_id + "\""));
+  return changed(call, *lifter, coach::withdraw(call.desk, of, client_id));
 }
 
 Answer get_alternatives(Call& call) {

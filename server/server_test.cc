@@ -316,7 +316,64 @@ TEST_F(Serving, ASetSentTwiceCountsOnce) {
   EXPECT_TRUE(
       asked("POST", "/api/lifters/ines/floor/sets", set("phone-1-set-1")).at("logged").at("withdrawn").get<bool>());
   EXPECT_EQ(sets_of_today(), 0u);
-  EXPECT_EQ(ask("DELETE", "/api/lifters/ines/floor/sets/phone-1-set-1").status, 404);
+  EXPECT_EQ(asked("DELETE", "/api/lifters/ines/floor/sets/phone-1-set-1").at("change"), 0);
+}
+
+// A retry over midnight, and one that names another day than the first try did.
+TEST_F(Serving, AnIdCountsOnceWhateverTheDay) {
+  begin();
+  const Json first = asked("POST", "/api/lifters/ines/floor/sets", set("midnight-1"));
+  EXPECT_FALSE(first.at("logged").at("duplicate").get<bool>());
+  Json other_day = set("midnight-1");
+  other_day["date"] = date_text(clock_today_ - 1);
+  EXPECT_EQ(code_of(ask("POST", "/api/lifters/ines/floor/sets", other_day.dump())), "clash");
+  clock_.set(clock_today_ + 1, 60000);
+  const Json again = asked("POST", "/api/lifters/ines/floor/sets", set("midnight-1"));
+  EXPECT_TRUE(again.at("logged").at("duplicate").get<bool>());
+  EXPECT_EQ(again.at("floor").at("date"), date_text(clock_today_));
+  EXPECT_EQ(again.at("logged").at("set").at("id"), first.at("logged").at("set").at("id"));
+  Json named = set("midnight-1");
+  named["date"] = date_text(clock_today_);
+  EXPECT_TRUE(asked("POST", "/api/lifters/ines/floor/sets", named).at("logged").at("duplicate").get<bool>());
+  EXPECT_EQ(sets_of_today(), 0u);
+}
+
+TEST_F(Serving, AnIdStaysUsedUpAfterAnUndo) {
+  begin();
+  const Json first = asked("POST", "/api/lifters/ines/floor/sets", set("undone-set-1"));
+  asked("POST", "/api/undo");
+  EXPECT_EQ(sets_of_today(), 0u);
+  const Json again = asked("POST", "/api/lifters/ines/floor/sets", set("undone-set-1"));
+  EXPECT_TRUE(again.at("logged").at("withdrawn").get<bool>());
+  EXPECT_FALSE(again.at("logged").at("duplicate").get<bool>());
+  EXPECT_EQ(sets_of_today(), 0u);
+  // The undo undone, the set is there again under its id.
+  const Json history = asked("GET", "/api/history?limit=1");
+  asked("POST", "/api/undo", {{"change", history.at("changes").at(0).at("change")}});
+  EXPECT_EQ(sets_of_today(), 1u);
+  EXPECT_TRUE(
+      asked("POST", "/api/lifters/ines/floor/sets", set("undone-set-1")).at("logged").at("duplicate").get<bool>());
+  EXPECT_EQ(sets_of_today(), 1u);
+  asked("DELETE", "/api/lifters/ines/floor/sets/undone-set-1");
+  EXPECT_EQ(sets_of_today(), 0u);
+}
+
+// Taken back while it is still under way: when it comes it is not counted.
+TEST_F(Serving, ASetTakenBackBeforeItCameDoesNotCount) {
+  begin();
+  EXPECT_EQ(asked("DELETE", "/api/lifters/ines/floor/sets/under-way-1").at("change"), 0);
+  EXPECT_EQ(asked("DELETE", "/api/lifters/ines/floor/sets/under-way-1").at("change"), 0);
+  const Json late = asked("POST", "/api/lifters/ines/floor/sets", set("under-way-1"));
+  EXPECT_TRUE(late.at("logged").at("withdrawn").get<bool>());
+  EXPECT_EQ(sets_of_today(), 0u);
+  app_.reset();
+  begin();
+  EXPECT_TRUE(
+      asked("POST", "/api/lifters/ines/floor/sets", set("under-way-1")).at("logged").at("withdrawn").get<bool>());
+  // By another lifter's set under the same id nothing is lost.
+  EXPECT_FALSE(
+      asked("POST", "/api/lifters/nuria/floor/sets", set("under-way-1")).at("logged").at("withdrawn").get<bool>());
+  EXPECT_EQ(ask("DELETE", "/api/lifters/ines/floor/sets/no").status, 404);
 }
 
 TEST_F(Serving, AWholeSessionOnTheFloor) {

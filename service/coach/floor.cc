@@ -5,6 +5,7 @@
 
 #include "service/coach/pains.h"
 #include "service/coach/records.h"
+#include "service/store/sent_ids.h"
 
 namespace ullage::coach {
 namespace {
@@ -157,6 +158,22 @@ Result<FloorChange> change_floor(Desk& desk, const FloorOf& of, const std::strin
   return changed(desk, of, *change);
 }
 
+// The set that was sent under this id for whatever day; empty: the id is new.
+Result<std::optional<store::SentId>> seen_before(Desk& desk, const Kept& kept, const std::string& client_id) {
+  const auto ids = store::sent_ids_of(desk.store());
+  if (!ids) return tl::unexpected(ids.error());
+  auto known = (*ids)->sent_id(kept.lifter.id, client_id);
+  if (!known || *known || !kept.contents) return known;
+  // Data files from before ids were kept apart have them with the sheet of the session.
+  const FloorRecord& record = kept.contents->floor;
+  for (const SentSet& sent : record.sent) {
+    if (sent.client_id == client_id) return store::SentId{kept.lifter.id, client_id, sent.id, sent.content};
+  }
+  const auto& gone = record.withdrawn;
+  if (std::find(gone.begin(), gone.end(), client_id) == gone.end()) return std::nullopt;
+  return store::SentId{kept.lifter.id, client_id, 0, ""};
+}
+
 }  // namespace
 
 Result<FloorView> floor_view(Desk& desk, const FloorOf& of) {
@@ -192,35 +209,37 @@ Result<FloorChange> start_floor(Desk& desk, const SessionWish& wish) {
 Result<FloorLogged> log_on_floor(Desk& desk, LogWish wish) {
   FloorLogged out;
   wish.may_fit = false;
-  const FloorOf of{wish.lifter, wish.set.date == Date{} ? std::nullopt : std::optional<Date>(wish.set.date),
-                   wish.set.session};
+  const std::optional<Date> date = wish.set.date == Date{} ? std::nullopt : std::optional<Date>(wish.set.date);
+  FloorOf of{wish.lifter, date, wish.set.session};
   for (int attempt = 0;; ++attempt) {
     auto kept = kept_sheet(desk, of);
     if (!kept) return tl::unexpected(kept.error());
-    const FloorRecord record = kept->contents ? kept->contents->floor : FloorRecord{};
-    const auto& gone = record.withdrawn;
-    out.withdrawn = std::find(gone.begin(), gone.end(), wish.client_id) != gone.end();
-    const auto sent = std::find_if(record.sent.begin(), record.sent.end(),
-                                   [&](const SentSet& s) { return s.client_id == wish.client_id; });
-    if (out.withdrawn || sent != record.sent.end()) {
+    const auto seen = seen_before(desk, *kept, wish.client_id);
+    if (!seen) return tl::unexpected(seen.error());
+    if (*seen) {
       out.report.lifter = kept->lifter;
       out.report.set = wish.set;
-      if (sent != record.sent.end()) {
-        out.duplicate = !out.withdrawn;
-        out.clash = out.duplicate && sent->content != wish.content;
-        out.report.id = sent->id;
-        out.report.expected = sent->expected;
-        // Removed elsewhere since: taken back all the same.
-        if (const auto stored = desk.store().set(sent->id)) {
-          out.report.set = stored->set;
-        } else {
-          out.withdrawn = true;
-          out.duplicate = out.clash = false;
-        }
+      if (out.report.set.date == Date{}) out.report.set.date = kept->date;
+      if (const auto stored = desk.store().set((*seen)->set)) {
+        // It may be of another day than the one now asked for.
+        out.report.set = stored->set;
+        out.report.id = stored->id;
+        out.clash = (*seen)->content != wish.content || (date && *date != stored->set.date);
+        out.duplicate = true;
+        of = {kept->lifter.id, stored->set.date, stored->set.session};
+        kept = kept_sheet(desk, of);
+        if (!kept) return tl::unexpected(kept.error());
+      } else if (stored.error().code == Code::not_found) {
+        out.withdrawn = true;
+      } else {
+        return tl::unexpected(stored.error());
       }
       auto view = view_with(desk, of, *kept, nullptr);
       if (!view) return tl::unexpected(view.error());
       out.view = std::move(*view);
+      for (const FloorSet& done : out.view.done) {
+        if (done.set.id == out.report.id) out.report.expected = done.expected;
+      }
       return out;
     }
     auto report = log_set(desk, wish);
@@ -238,38 +257,51 @@ Result<FloorLogged> log_on_floor(Desk& desk, LogWish wish) {
 }
 
 Result<FloorChange> withdraw(Desk& desk, const FloorOf& of, const std::string& client_id) {
-  const auto kept = kept_sheet(desk, of);
-  if (!kept) return tl::unexpected(kept.error());
-  const auto unknown = [&] {
-    return fail(Code::not_found, "no set was sent under the id \"" + client_id + "\" for this session");
-  };
-  if (!kept->contents) return unknown();
-  const auto& sent = kept->contents->floor.sent;
-  const auto it = std::find_if(sent.begin(), sent.end(), [&](const SentSet& s) { return s.client_id == client_id; });
-  if (it == sent.end()) return unknown();
-  const store::SetId id = it->id;
-  const auto before = desk.store().truth_mark(kept->lifter.id);
-  if (!before) return tl::unexpected(before.error());
-  // The set is gone from the log before the session is planned again, and the fit stays in use.
-  const auto change =
-      desk.store().change("take back a set of " + kept->lifter.name, [&](store::Writer& writer) -> Result<void> {
-        auto now = kept_sheet(desk, of);
-        if (!now) return tl::unexpected(now.error());
-        if (!now->contents) return unknown();
-        SheetContents contents = std::move(*now->contents);
-        std::erase_if(contents.floor.sent, [&](const SentSet& s) { return s.client_id == client_id; });
-        contents.floor.withdrawn.push_back(client_id);
-        if (const auto removed = writer.remove_set(id); !removed) return removed;
-        const auto left = sets_of_day(desk, now->lifter.id, now->date);
-        if (!left) return tl::unexpected(left.error());
-        leave_untrained(contents, *left, of.session);
-        const planning::SessionPlan nothing{now->lifter.name, now->date, {}, {}, 0, {}};
-        return writer.put_sheet({now->lifter.id, now->date, of.session, sheet_json(contents, nothing)});
+  for (int attempt = 0;; ++attempt) {
+    const auto kept = kept_sheet(desk, of);
+    if (!kept) return tl::unexpected(kept.error());
+    const std::string lifter = kept->lifter.id;
+    const auto ids = store::sent_ids_of(desk.store());
+    if (!ids) return tl::unexpected(ids.error());
+    const auto seen = seen_before(desk, *kept, client_id);
+    if (!seen) return tl::unexpected(seen.error());
+    if (!*seen) {
+      // It may still be under way: when it comes it is not counted.
+      const auto noted = desk.store().change("take back a set of " + kept->lifter.name, [&](store::Writer&) {
+        return (*ids)->put_sent_id({lifter, client_id, 0, ""});
       });
-  if (!change) return tl::unexpected(change.error());
-  if (const auto carried = carry_estimate(desk, kept->lifter.id, *before, id); !carried)
-    return tl::unexpected(carried.error());
-  return changed(desk, of, *change);
+      if (!noted && noted.error().code == Code::conflict && attempt == 0) continue;
+      if (!noted) return tl::unexpected(noted.error());
+      return changed(desk, of, *noted);
+    }
+    const auto stored = desk.store().set((*seen)->set);
+    if (!stored && stored.error().code != Code::not_found) return tl::unexpected(stored.error());
+    if (!stored) return changed(desk, of, 0);  // taken back before
+    const FloorOf there{lifter, stored->set.date, stored->set.session};
+    const auto before = desk.store().truth_mark(lifter);
+    if (!before) return tl::unexpected(before.error());
+    // The set is gone from the log before the session is planned again, and the fit stays in use.
+    const auto change =
+        desk.store().change("take back a set of " + kept->lifter.name, [&](store::Writer& writer) -> Result<void> {
+          const auto known = (*ids)->sent_id(lifter, client_id);
+          if (!known) return tl::unexpected(known.error());
+          if (!*known) {
+            // Of a data file from before ids were kept apart.
+            if (const auto put = (*ids)->put_sent_id(**seen); !put) return put;
+          }
+          if (const auto removed = writer.remove_set(stored->id); !removed) return removed;
+          auto now = kept_sheet(desk, there);
+          if (!now) return tl::unexpected(now.error());
+          if (!now->contents) return {};
+          std::erase_if(now->contents->floor.sent, [&](const SentSet& s) { return s.client_id == client_id; });
+          const planning::SessionPlan nothing{now->lifter.name, now->date, {}, {}, 0, {}};
+          return writer.put_sheet({lifter, now->date, there.session, sheet_json(*now->contents, nothing)});
+        });
+    if (!change) return tl::unexpected(change.error());
+    if (const auto carried = carry_estimate(desk, lifter, *before, stored->id); !carried)
+      return tl::unexpected(carried.error());
+    return changed(desk, there, *change);
+  }
 }
 
 Result<FloorChange> swap_exercise(Desk& desk, const FloorOf& of, const std::string& exercise, Side side,

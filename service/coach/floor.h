@@ -49,7 +49,7 @@ Result<FloorView> floor_view(Desk& desk, const FloorOf& of);
 
 struct FloorChange {
   FloorView view;
-  store::ChangeId change = 0;
+  store::ChangeId change = 0;  // 0: nothing was changed in the log or the sheet
 };
 // Writes the session's sheet unless there is one (or exercises are named), and notes the time. Only for today.
 // not_allowed as write_session; unavailable: no estimate is up to date (see is_fitted), a fit comes first.
@@ -57,17 +57,21 @@ Result<FloorChange> start_floor(Desk& desk, const SessionWish& wish);
 
 struct FloorLogged {
   LogReport report;
-  FloorView view;
+  FloorView view;          // of the session the set is in
   bool duplicate = false;  // was stored already, with the same content: nothing was changed
-  bool withdrawn = false;  // was stored and taken back since: nothing was changed
-  bool clash = false;      // stored with another content: nothing was changed, report.set is what is stored
+  // Was taken back, by withdraw, an undo or otherwise, perhaps before it came: nothing was changed.
+  bool withdrawn = false;
+  // Stored with another content or, where a date is named, for another day: nothing was changed, report.set is what is
+  // stored.
+  bool clash = false;
 };
-// Logs a set under the client's id (wish.client_id, wish.content in one form). Without an estimate up to date the set
+// Logs a set under the client's id (wish.client_id, wish.content in one form without the date). An id counts once for
+// the lifter, whatever the day, and stays used up when its set is taken back. Without an estimate up to date the set
 // is logged all the same.
 Result<FloorLogged> log_on_floor(Desk& desk, LogWish wish);
 
-// Takes a set back and plans the rest again; its id is used up. not_found: no set was sent under this id, or it was
-// removed since.
+// Takes a set back and plans the rest again; its id is used up. Of a set that has not come yet the id is kept, so that
+// it is not counted when it comes (store::kMostTakenBackUnseen of a lifter). Taken back again: nothing changes.
 Result<FloorChange> withdraw(Desk& desk, const FloorOf& of, const std::string& client_id);
 
 // Puts another exercise in the place of one, with what is left of its sets. not_found: the sheet has no such exercise;

@@ -15,6 +15,7 @@
 #include "service/coach/pains.h"
 #include "service/coach/sheet_text.h"
 #include "service/interchange/read_log.h"
+#include "service/store/sent_ids.h"
 
 namespace ullage::coach {
 namespace {
@@ -646,9 +647,9 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
             if (!read) return tl::unexpected(read.error());
             contents.floor = std::move(read->floor);
           }
-          for (const SentSet& sent : contents.floor.sent) {
-            if (sent.client_id == wish.client_id) return fail(Code::conflict, "the set was logged meanwhile");
-          }
+          const auto ids = store::sent_ids_of(desk.store());
+          if (!ids) return tl::unexpected(ids.error());
+          if (const auto put = (*ids)->put_sent_id({lifter.id, wish.client_id, *id, wish.content}); !put) return put;
           contents.floor.sent.push_back({wish.client_id, *id, wish.done_at, wish.content, report.expected});
         }
         if (set.pain) {

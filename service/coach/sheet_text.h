@@ -24,7 +24,7 @@ struct SentSet {
 struct FloorRecord {
   std::string started, finished;       // UTC; empty: not yet
   std::vector<SentSet> sent;           // in the order they came
-  std::vector<std::string> withdrawn;  // client ids of sets that were taken back
+  std::vector<std::string> withdrawn;  // ids taken back; only in older files, see store/sent_ids.h
 };
 
 struct SheetContents {

@@ -234,6 +234,17 @@ std::vector<Table> make_tables() {
        {"id"},
        {},
        "lifter"},
+      {"sent_id",
+       TableKind::history,
+       "Ids that clients gave the sets they sent: an id counts once, and no undo takes it back.",
+       {{"lifter", "TEXT", kNeeded, "lifter the set was sent for"},
+        {"client_id", "TEXT", kNeeded, "id the client made"},
+        {"set_id", "INTEGER", kNeeded, "id the set was stored under; 0: taken back before it came"},
+        {"content", "TEXT", kNeeded, "what was sent, JSON in one form; empty: nothing came"},
+        {"time", "TEXT", kNeeded, "when, UTC, YYYY-MM-DDThh:mm:ss.sssZ"}},
+       {"lifter", "client_id"},
+       {},
+       "lifter"},
 
       {"derived_estimate",
        TableKind::derived,
@@ -334,7 +345,7 @@ const std::vector<std::string>& migrations() {
     // Tables that came later have a migration of their own.
     std::string first;
     for (const auto& each : tables()) {
-      if (each.name != "plan" && each.name != "advice") first += create_statement(each);
+      if (each.name != "plan" && each.name != "advice" && each.name != "sent_id") first += create_statement(each);
     }
     first +=
         "CREATE INDEX change_row_by_change ON change_row (change);\n"
@@ -342,7 +353,8 @@ const std::vector<std::string>& migrations() {
         "CREATE INDEX change_row_by_lifter ON change_row (lifter, table_name, change);\n"
         "CREATE INDEX change_range_by_change ON change_range (change);\n"
         "CREATE INDEX change_range_by_lifter ON change_range (lifter, change);\n";
-    return std::vector<std::string>{first, create_statement(table("plan")), create_statement(table("advice"))};
+    return std::vector<std::string>{first, create_statement(table("plan")), create_statement(table("advice")),
+                                    create_statement(table("sent_id"))};
   }();
   return all;
 }

@@ -8,6 +8,7 @@
 
 #include "service/store/attempt.h"
 #include "service/store/schema.h"
+#include "service/store/sent_ids.h"
 #include "service/store/sqlite.h"
 #include "service/store/sqlite_store.h"
 
@@ -32,7 +33,7 @@ Result<FileKind> check_kind(Connection& connection, std::int64_t newest);
 // "x.ullage: was written by a newer version ..."
 tl::unexpected<Error> refuse_newer(const std::string& path, std::int64_t version, std::int64_t newest);
 
-class SqliteStore : public Store {
+class SqliteStore : public Store, public SentIds {
  public:
   SqliteStore(Clock& clock, std::string who) : clock_(clock), who_(std::move(who)) {}
   Result<void> open(const std::string& path, const SqliteOptions& options);
@@ -76,6 +77,9 @@ class SqliteStore : public Store {
   Result<void> put_estimate(const DerivedEstimate& estimate) override;
   Result<std::optional<DerivedEstimate>> estimate(const std::string& lifter) override;
   Result<void> drop_derived(const std::string& lifter) override;
+
+  Result<std::optional<SentId>> sent_id(const std::string& lifter, const std::string& client_id) override;
+  Result<void> put_sent_id(const SentId& id) override;
 
   Result<void> backup(const std::string& path) override;
   Result<std::vector<TableCount>> what_is_held(const std::string& lifter) override;
