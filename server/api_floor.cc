@@ -226,7 +226,6 @@ Answer post_floor_set(Call& call) {
   }
   auto read = read_set(fields, {}, true);
   if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
-  if (wish.done_at.empty()) wish.done_at = call.desk.clock().now();
   wish.set = std::move(read.set);
   wish.stop_given = read.stop_given;
   wish.content = content_of(call.body);

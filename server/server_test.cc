@@ -319,6 +319,31 @@ TEST_F(Serving, ASetSentTwiceCountsOnce) {
   EXPECT_EQ(asked("DELETE", "/api/lifters/ines/floor/sets/phone-1-set-1").at("change"), 0);
 }
 
+// The rest clock counts from the end of the last set, so an end that cannot be is refused. It is noon, UTC.
+TEST_F(Serving, TheEndOfASetIsNearItsDayAndNotAhead) {
+  begin();
+  const auto sent = [&](const std::string& id, const std::string& done_at, const std::string& date = "") {
+    Json body = set(id);
+    body["done_at"] = done_at;
+    if (!date.empty()) body["date"] = date;
+    return ask("POST", "/api/lifters/ines/floor/sets", body.dump());
+  };
+  for (const char* wrong :
+       {"2027-03-09T12:00:00Z", "2026-03-09T12:06:00Z", "2026-03-02T12:00:00Z", "2026-03-07T23:59:00Z"}) {
+    const Got got = sent("set-number-1", wrong);
+    EXPECT_EQ(got.status, 422) << wrong;
+    EXPECT_EQ(Json::parse(got.body).at("error").at("where"), "done_at") << got.body;
+  }
+  EXPECT_EQ(sets_of_today(), 0u);
+  EXPECT_EQ(sent("set-number-1", "2026-03-09T12:04:00Z").status, 200) << "a phone's clock may be a little ahead";
+  EXPECT_EQ(sent("set-number-2", "2026-03-09T01:00:00+14:00").status, 200);
+  EXPECT_EQ(sent("set-number-3", "2026-03-02T12:00:00Z", "2026-03-02").status, 200) << "typed in afterwards";
+  EXPECT_EQ(sent("set-number-1", "2027-03-09T12:00:00Z").status, 200) << "it is there already";
+  Json without = set("set-number-4");
+  without["date"] = "2026-03-02";
+  EXPECT_EQ(ask("POST", "/api/lifters/ines/floor/sets", without.dump()).status, 200);
+}
+
 // A retry over midnight, and one that names another day than the first try did.
 TEST_F(Serving, AnIdCountsOnceWhateverTheDay) {
   begin();

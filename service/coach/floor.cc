@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <set>
 
+#include "service/coach/floor_time.h"
 #include "service/coach/pains.h"
 #include "service/coach/records.h"
 #include "service/store/sent_ids.h"
@@ -241,6 +242,11 @@ Result<FloorLogged> log_on_floor(Desk& desk, LogWish wish) {
         if (done.set.id == out.report.id) out.report.expected = done.expected;
       }
       return out;
+    }
+    if (wish.done_at.empty()) {
+      wish.done_at = desk.clock().now();
+    } else if (const std::string fault = done_at_fault(desk, wish.done_at, kept->date); !fault.empty()) {
+      return fail(Code::invalid_input, fault);
     }
     auto report = log_set(desk, wish);
     if (!report && report.error().code == Code::conflict && attempt == 0) continue;

@@ -67,7 +67,7 @@ struct FloorLogged {
 };
 // Logs a set under the client's id (wish.client_id, wish.content in one form without the date). An id counts once for
 // the lifter, whatever the day, and stays used up when its set is taken back. Without an estimate up to date the set
-// is logged all the same.
+// is logged all the same. wish.done_at empty: now. invalid_input also when it cannot be (coach/floor_time.h).
 Result<FloorLogged> log_on_floor(Desk& desk, LogWish wish);
 
 // Takes a set back and plans the rest again; its id is used up. Of a set that has not come yet the id is kept, so that

@@ -36,7 +36,7 @@ class FloorTest : public DeskTest {
     wish.set.called = Call{2};
     wish.client_id = client_id;
     wish.content = "reps " + std::to_string(reps);
-    wish.done_at = "2026-03-09T17:40:05.000Z";
+    wish.done_at = "2026-03-09T11:40:05.000Z";
     return wish;
   }
 };

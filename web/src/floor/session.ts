@@ -220,7 +220,10 @@ export function settle(s: Session, client_id: string, how: 'drop' | 'again', new
     waiting: s.waiting.flatMap((w) => {
       if (w.kind !== 'set' || w.input.client_id !== client_id) return [w];
       if (how === 'drop') return [];
-      return [{ ...w, trouble: undefined, tries: 0, input: { ...w.input, client_id: newId } }];
+      const input = { ...w.input, client_id: newId };
+      // What was refused may have been the time by a clock that was wrong: the program's counts then.
+      if (w.trouble && w.trouble.code !== 'clash') delete input.done_at;
+      return [{ ...w, trouble: undefined, tries: 0, input }];
     }),
   };
 }

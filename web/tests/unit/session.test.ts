@@ -67,6 +67,22 @@ test('undo: a set that never left the phone is as if it had not been; one that m
   expect(sent.waiting).toEqual([{ kind: 'withdraw', client_id: 'a', tries: 0 }]);
   expect(view(sent).done).toHaveLength(0);
 });
+test('a set that was refused is sent again without the time that may have been the reason; a clash keeps it', () => {
+  const s = tap(fresh(), 'a', 0);
+  const again = (code: string) => settle(refused(s, s.waiting[0]!, { code, message: 'm' }), 'a', 'again', 'b').waiting[0];
+  expect(again('invalid_input')).toMatchObject({ tries: 0, input: { client_id: 'b' } });
+  expect(again('invalid_input')).not.toHaveProperty('input.done_at');
+  expect(again('clash')).toHaveProperty('input.done_at');
+});
+test('a set that timed out and was taken back does not stay, whichever of the two arrives first', () => {
+  let s = tap(fresh(), 'a', 0);
+  s = takeBack(tried(s, s.waiting[0]!), 'a');
+  const taken = nextToSend(s)!;
+  expect(taken).toMatchObject({ kind: 'withdraw', client_id: 'a' });
+  s = answered(tried(s, taken), taken, makeFloor([]), 0);
+  expect(view(s).done).toHaveLength(0);
+  expect(s.waiting).toEqual([]);
+});
 test('a clash keeps both in sight, holds up nothing, and is settled by hand', () => {
   let s = tap(tap(fresh(), 'a', 0), 'b', 200);
   const stored = makeFloor([{ client_id: 'a', set: { client_id: 'a', exercise: 'bench-press', load: { amount: 100, unit: 'kg' }, reps: 5 } }]).done[0]!.set;
