@@ -98,7 +98,7 @@ Result<FloorView> view_with(Desk& desk, const FloorOf& of, const Kept& kept, con
     view.no_next = logged->no_next;
   } else if (!view.gate.allowed()) {
     view.no_next = view.gate.held_text();
-  } else if (kept.date != desk.today()) {
+  } else if (!trained_now(desk, kept.date, record)) {
     view.no_next = "the session is of " + date_text(kept.date) + ": nothing is planned";
   } else if (!kept.contents || kept.contents->request.exercises.empty()) {
     view.no_next = "the session has not been started";

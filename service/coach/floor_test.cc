@@ -174,6 +174,112 @@ TEST_F(FloorTest, ASessionOfNothingButASetTakenBackIsNotStarted) {
   EXPECT_NE(started->view.plan->items.front().exercise, "deadlift");
 }
 
+// Begun at 23:30, it goes on past midnight, and ends by itself when nothing was done for hours.
+TEST_F(FloorTest, ASessionGoesOnPastMidnight) {
+  ASSERT_TRUE(ensure_fitted(*desk_, "ines"));
+  clock_.set(clock_today_, (23 * 60 + 30) * 60000);
+  ASSERT_TRUE(start_floor(*desk_, whole_session()));
+  const Date night = clock_today_;
+  clock_.set(night + 1, 20 * 60000);
+  auto later = open("studio.db");
+  const FloorOf of{"ines", night, ""};
+  const auto view = floor_view(*later, of);
+  ASSERT_TRUE(view);
+  ASSERT_TRUE(view->plan) << view->no_next;
+  EXPECT_FALSE(view->plan->items.empty());
+  LogWish wish = set("client-id-1");
+  wish.set.date = night;
+  wish.done_at = "2026-03-10T00:19:00.000Z";
+  const auto logged = log_on_floor(*later, wish);
+  ASSERT_TRUE(logged) << logged.error().message;
+  ASSERT_TRUE(logged->view.plan) << logged->view.no_next;
+  EXPECT_FALSE(logged->view.plan->items.empty());
+  EXPECT_TRUE(logged->report.expected);
+  EXPECT_EQ(logged->view.done.size(), 1u);
+  EXPECT_TRUE(floor_view(*later, of)->plan);
+  // Hours after the last set it is over; and a day later whatever its times say.
+  clock_.set(night + 1, (5 * 60) * 60000);
+  EXPECT_FALSE(floor_view(*later, of)->plan);
+  clock_.set(night + 2, 0);
+  EXPECT_FALSE(floor_view(*open("studio.db"), of)->plan);
+}
+
+// A hold, and an exercise that hurts, count past midnight as they do before.
+TEST_F(FloorTest, PastMidnightAHoldHolds) {
+  ASSERT_TRUE(ensure_fitted(*desk_, "ines"));
+  clock_.set(clock_today_, (23 * 60 + 30) * 60000);
+  ASSERT_TRUE(start_floor(*desk_, whole_session()));
+  const FloorOf of{"ines", clock_today_, ""};
+  clock_.set(clock_today_ + 1, 20 * 60000);
+  auto later = open("studio.db");
+  const auto hurt = pain_on_floor(*later, of, "bench press", "shoulder");
+  ASSERT_TRUE(hurt && hurt->view.plan);
+  for (const auto& item : hurt->view.plan->items) EXPECT_NE(item.exercise, "bench-press");
+  ASSERT_TRUE(change_health(*later, *later->lifter("ines"), "hold", [&](safety::HealthRecord& r) -> Result<void> {
+    r.holds.push_back({"hold-1", later->today(), "a fall", {}, {}, ""});
+    return {};
+  }));
+  EXPECT_FALSE(floor_view(*later, of)->plan);
+  LogWish wish = set("client-id-1");
+  wish.set.date = of.date.value();
+  wish.done_at = "2026-03-10T00:19:00.000Z";
+  const auto logged = log_on_floor(*later, wish);
+  ASSERT_TRUE(logged);
+  EXPECT_FALSE(logged->view.plan);
+  EXPECT_FALSE(logged->report.expected);
+  SessionWish again = whole_session();
+  again.date = of.date;
+  const auto written = write_session(*later, again);
+  ASSERT_FALSE(written);
+  EXPECT_EQ(written.error().code, Code::not_allowed);
+}
+
+// Whatever is undone in a session, what comes next is planned on without a new fit.
+TEST_F(FloorTest, AnUndoInASessionDoesNotStopThePlanning) {
+  ASSERT_TRUE(ensure_fitted(*desk_, "ines"));
+  auto quick = open("studio.db");
+  quick->share_estimates(std::make_shared<EstimateCache>());
+  ASSERT_TRUE(start_floor(*quick, whole_session()));
+  const FloorOf of{"ines", {}, ""};
+  const auto planned = [&] {
+    const auto view = floor_view(*quick, of);
+    return view && view->plan && !view->plan->items.empty();
+  };
+  for (const char* id : {"client-id-1", "client-id-2", "client-id-3"}) ASSERT_TRUE(log_on_floor(*quick, set(id)));
+  ASSERT_TRUE(take_back(*quick, {}));
+  EXPECT_TRUE(planned()) << "a set";
+  const auto gone = withdraw(*quick, of, "client-id-1");
+  ASSERT_TRUE(gone);
+  EXPECT_TRUE(planned());
+  ASSERT_TRUE(take_back(*quick, gone->change));
+  EXPECT_TRUE(planned()) << "a withdrawal, with the sets behind it numbered anew";
+  EXPECT_EQ(floor_view(*quick, of)->done.size(), 2u);
+  const auto swapped = swap_exercise(*quick, of, "back squat", Side::both, "leg press");
+  ASSERT_TRUE(swapped);
+  ASSERT_TRUE(take_back(*quick, swapped->change));
+  EXPECT_TRUE(planned()) << "an exchange";
+  const auto hurt = pain_on_floor(*quick, of, "back squat", "knee");
+  ASSERT_TRUE(hurt);
+  ASSERT_TRUE(take_back(*quick, hurt->change));
+  EXPECT_TRUE(planned()) << "pain";
+  LogWish pain = set("client-id-4");
+  pain.set.pain = true;
+  const auto with_pain = log_on_floor(*quick, pain);
+  ASSERT_TRUE(with_pain);
+  ASSERT_TRUE(take_back(*quick, with_pain->report.change));
+  EXPECT_TRUE(planned()) << "a set with pain";
+  LogWish noted = set("client-id-5");
+  const auto last = log_on_floor(*quick, noted);
+  ASSERT_TRUE(last);
+  SetRecord changed = last->report.set;
+  changed.reps = 6;
+  const auto edited = edit_set(*quick, last->report.id, changed);
+  ASSERT_TRUE(edited);
+  EXPECT_TRUE(planned());
+  ASSERT_TRUE(take_back(*quick, *edited));
+  EXPECT_TRUE(planned()) << "a correction";
+}
+
 TEST_F(FloorTest, TheRosterAtHandIsTheRoster) {
   for (const char* name : {"Bea", "Arno", "Cleo"}) {
     Lifter lifter;

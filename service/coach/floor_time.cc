@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cstdio>
 #include <cstdlib>
 
@@ -33,6 +34,19 @@ std::string done_at_fault(Desk& desk, const std::string& done_at, Date date) {
   if (std::abs(ended - day) > kMostDaysOff)
     return fmt::format("done_at: {} is more than a day off the day of the session, {}", done_at, date_text(date));
   return "";
+}
+
+bool trained_now(Desk& desk, Date date, const FloorRecord& record) {
+  if (date == desk.today()) return true;
+  // With another day taken for today no clock tells what is going on.
+  if (date + 1 != desk.today() || desk.today() != desk.clock().today()) return false;
+  const auto now = instant_ms(desk.clock().now());
+  const auto lately = [&](const std::string& time) {
+    const auto at = instant_ms(time);
+    return at && now && *at <= *now + kMostAheadMinutes * kMinute && *now - *at < kGoesOnHours * 60 * kMinute;
+  };
+  return lately(record.started) ||
+         std::any_of(record.sent.begin(), record.sent.end(), [&](const SentSet& sent) { return lately(sent.at); });
 }
 
 }  // namespace ullage::coach

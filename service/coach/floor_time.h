@@ -6,6 +6,7 @@
 #include <string>
 
 #include "service/coach/desk.h"
+#include "service/coach/sheet_text.h"
 
 namespace ullage::coach {
 
@@ -19,5 +20,11 @@ std::optional<std::int64_t> instant_ms(const std::string& utc);
 
 // What is wrong with the end of a set of that day, "done_at: ..."; empty: nothing.
 std::string done_at_fault(Desk& desk, const std::string& done_at, Date date);
+
+// A session of yesterday goes on past midnight until nothing was done in it for so long (common practice, no source).
+inline constexpr int kGoesOnHours = 4;
+
+// Whether the session of that day is trained now: today's, or yesterday's that goes on past midnight.
+bool trained_now(Desk& desk, Date date, const FloorRecord& record);
 
 }  // namespace ullage::coach

@@ -12,8 +12,10 @@
 #include "engine/planning/set_planner.h"
 #include "service/coach/block.h"
 #include "service/coach/estimate_cache.h"
+#include "service/coach/floor_time.h"
 #include "service/coach/pains.h"
 #include "service/coach/sheet_text.h"
+#include "service/coach/views.h"
 #include "service/interchange/read_log.h"
 #include "service/store/sent_ids.h"
 
@@ -22,7 +24,8 @@ namespace {
 
 constexpr int kDraws = 512;
 constexpr int kLookBackDays = 28;
-constexpr double kSameSession = 0.6;  // share of exercises in common that makes two sessions alike
+constexpr std::size_t kMostRowsCarried = 400;  // of a change taken back with the fit staying in use
+constexpr double kSameSession = 0.6;           // share of exercises in common that makes two sessions alike
 
 // The machine's own scale: its marks as far as the log knows them, when the place does not say.
 void add_marks(Place& place, const Exercise& exercise, const std::vector<store::StoredSet>& sets) {
@@ -287,7 +290,15 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
   sheet.session = wish.session;
   sheet.request.lifter = lifter->name;
   sheet.request.date = wish.date.value_or(desk.today());
-  if (sheet.request.date < desk.today()) {
+  const auto kept_before = desk.store().sheet(lifter->id, sheet.request.date, wish.session);
+  if (!kept_before) return tl::unexpected(kept_before.error());
+  std::optional<SheetContents> contents;
+  if (*kept_before) {
+    auto read = read_sheet((*kept_before)->json);
+    if (!read) return tl::unexpected(read.error());
+    contents = std::move(*read);
+  }
+  if (sheet.request.date < desk.today() && !(contents && trained_now(desk, sheet.request.date, contents->floor))) {
     return fail(Code::invalid_input, "--date " + date_text(sheet.request.date) + ": a session is written for today (" +
                                          date_text(desk.today()) + ") or later");
   }
@@ -324,13 +335,7 @@ Result<SessionSheet> write_session(Desk& desk, const SessionWish& wish, const Sh
     if (!made) return tl::unexpected(made.error());
     fitted = std::move(*made);
   }
-  const auto kept_before = desk.store().sheet(lifter->id, sheet.request.date, wish.session);
-  if (!kept_before) return tl::unexpected(kept_before.error());
-  std::optional<SheetContents> contents;
-  if (*kept_before) {
-    auto read = read_sheet((*kept_before)->json);
-    if (!read) return tl::unexpected(read.error());
-    contents = std::move(*read);
+  if (contents) {
     leave_untrained(*contents, fitted->sets, wish.session);
     floor = contents->floor;
     sheet.first = contents->first;
@@ -548,8 +553,6 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
   if (!(total_load(**exercise, set.load, body_mass_of(*fitted, set.date)) > 0)) {
     return fail(Code::invalid_input, "--load: the total load is not above 0 kg (assistance larger than body mass)");
   }
-  const bool is_today = set.date == desk.today() && estimated;
-
   // The sheet of that session, or one made of what is being done.
   SheetContents contents;
   bool kept_sheet = false;
@@ -566,6 +569,7 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
   }
   contents.request.lifter = lifter.name;
   contents.request.date = set.date;
+  const bool is_now = estimated && trained_now(desk, set.date, contents.floor);
   const auto asked = std::any_of(contents.request.exercises.begin(), contents.request.exercises.end(),
                                  [&](const auto& e) { return e.exercise == set.exercise && e.side == set.side; });
   if (!asked) {
@@ -580,7 +584,7 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
 
   // What the estimate says of this set, and what the plan asked, before it is counted.
   std::vector<planning::DoneSet> done = done_on(fitted->sets, set.date, set.session);
-  if (is_today) {
+  if (is_now) {
     const auto ready = make_ready(desk, *fitted, contents.request, *where);
     if (ready && set.extra_kind == ExtraKind::none) {
       if (const auto before = planning::replan(contents.request, (*ready)->input, done, set.exercise);
@@ -672,7 +676,7 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
           done = done_on(with_set->sets, set.date, set.session);
           return planning::replan(contents.request, (*ready)->input, done);
         };
-        if (is_today) {
+        if (is_now) {
           auto rest = plan_rest();
           report.no_next = rest ? why_empty(*rest) : rest.error().message;
           if (rest) report.rest = std::move(*rest);
@@ -690,7 +694,7 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
   report.set = set;
   if (!estimated)
     report.no_next = "the estimates do not rest on the log as it is: nothing is planned until they are made again";
-  else if (!is_today)
+  else if (!is_now)
     report.no_next = "the set is of " + date_text(set.date) + ": nothing is planned after it";
   if (const auto carried = carry_estimate(desk, lifter.id, *before, report.id); !carried)
     return tl::unexpected(carried.error());
@@ -753,27 +757,34 @@ Result<store::ChangeId> take_back(Desk& desk, std::optional<store::ChangeId> wan
     if (last == history->end()) return desk.store().undo();
     target = last->id;
   }
-  // A change of one set only: the stored fit may stay in use.
-  store::SetId id = 0;
-  std::string lifter, before;
-  if (const auto rows = desk.store().change_rows(*target)) {
+  // A change of one lifter's sets only: the stored fit may stay in use where none of them is in it.
+  store::SetId lowest = 0;
+  std::set<std::string> of;
+  bool only_sets = true;
+  if (const auto rows = desk.store().change_rows(*target); rows && rows->size() <= kMostRowsCarried) {
     for (const store::ChangeRow& row : *rows) {
-      const bool fitted_from = row.table == "training_set" || row.table == "lifter" || row.table == "body_mass" ||
-                               row.table == "exercise_edit";
-      if (!fitted_from) continue;
-      const bool only_set = row.table == "training_set" && id == 0;
-      id = only_set ? std::strtoll(row.key.c_str(), nullptr, 10) : -1;
+      if (row.table == "lifter" || row.table == "body_mass" || row.table == "exercise_edit") only_sets = false;
+      if (row.table != "training_set") continue;
+      const store::SetId id = std::strtoll(row.key.c_str(), nullptr, 10);
+      lowest = lowest == 0 ? id : std::min(lowest, id);
+      // One that was removed is in the history alone.
+      if (const auto stored = desk.store().set(id)) {
+        of.insert(stored->lifter);
+      } else if (const Json was = Json::parse(row.before, nullptr, false); was.is_object() && was.contains("lifter")) {
+        of.insert(was.at("lifter").get<std::string>());
+      } else {
+        only_sets = false;
+      }
     }
   }
-  if (id > 0) {
-    if (const auto stored = desk.store().set(id)) {
-      lifter = stored->lifter;
-      if (const auto mark = desk.store().truth_mark(lifter)) before = *mark;
-    }
+  std::string before;
+  if (only_sets && lowest > 0 && of.size() == 1) {
+    if (const auto mark = desk.store().truth_mark(*of.begin())) before = *mark;
   }
   const auto change = desk.store().undo(wanted);
   if (!change || before.empty()) return change;
-  if (const auto carried = carry_estimate(desk, lifter, before, id); !carried) return tl::unexpected(carried.error());
+  if (const auto carried = carry_estimate(desk, *of.begin(), before, lowest); !carried)
+    return tl::unexpected(carried.error());
   return change;
 }
 
