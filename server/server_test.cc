@@ -319,6 +319,19 @@ TEST_F(Serving, ASetSentTwiceCountsOnce) {
   EXPECT_EQ(asked("DELETE", "/api/lifters/ines/floor/sets/phone-1-set-1").at("change"), 0);
 }
 
+TEST_F(Serving, ASetThatFailedHadNoneLeft) {
+  begin();
+  Json body = set("set-number-1");
+  body["failed"] = true;
+  for (const std::string path : {"floor/sets", "sets"}) {
+    if (path == "sets") body.erase("client_id");
+    const Got got = ask("POST", "/api/lifters/ines/" + path, body.dump());
+    EXPECT_EQ(got.status, 422) << path;
+    EXPECT_EQ(Json::parse(got.body).at("error").at("where"), "called_reserve") << got.body;
+  }
+  EXPECT_EQ(sets_of_today(), 0u);
+}
+
 // The rest clock counts from the end of the last set, so an end that cannot be is refused. It is noon, UTC.
 TEST_F(Serving, TheEndOfASetIsNearItsDayAndNotAhead) {
   begin();

@@ -410,6 +410,22 @@ TEST_F(Coach, PoundsDoNotDrift) {
   EXPECT_EQ(sets->back().set.load, set.load);
 }
 
+TEST_F(Coach, ASetThatFailedHadNoneLeft) {
+  SetRecord s;
+  s.date = clock_today_;
+  s.exercise = "bench-press";
+  s.load = {60, Unit::kilogram};
+  s.reps = 5;
+  s.failed = true;
+  s.called = Call{0, false};
+  EXPECT_TRUE(faults_of(s, clock_today_).empty());
+  s.called = Call{1, false};
+  EXPECT_EQ(faults_of(s, clock_today_),
+            std::vector<std::string>{"--called: a failed set had none left; leave --called or --failed out"});
+  s.called_at_rep = 4;
+  EXPECT_TRUE(faults_of(s, clock_today_).empty()) << "called a rep before";
+}
+
 TEST_F(Coach, ExportAndImportGiveEverySetBack) {
   SetRecord s;
   s.date = clock_today_ - 2;

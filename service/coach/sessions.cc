@@ -528,6 +528,9 @@ std::vector<std::string> faults_of(const SetRecord& s, Date today) {
     out.push_back("--called-at-rep: " + std::to_string(*s.called_at_rep) + " is not one of the " +
                   std::to_string(s.reps) + " reps");
   }
+  if (s.failed && s.called && s.called->reserve > 0 && s.called_at_rep.value_or(s.reps) >= s.reps) {
+    out.push_back("--called: a failed set had none left; leave --called or --failed out");
+  }
   if (s.failed && s.stop != Stop::failed && s.stop != Stop::unknown) {
     out.push_back("--stop: a failed set did not stop on a plan or a cue; leave --stop or --failed out");
   }

@@ -80,6 +80,16 @@ ExerciseMatch small_library(std::string_view text) {
   return {"", {}};
 }
 
+TEST(ReadLog, ASetThatFailedHadNoneLeft) {
+  const Reading reading = read_text(
+      "lifter,date,exercise,load,reps,called_reserve,failed,stop,called_at_rep\n"
+      "Ida,2026-03-09,squat,80,4,2,1,,\nIda,2026-03-09,squat,80,4,5+,,failed,\nIda,2026-03-09,squat,80,4,0,1,,\n"
+      "Ida,2026-03-09,squat,80,4,2,1,,3\nIda,2026-03-09,squat,80,4,2,0,,\n");
+  EXPECT_EQ(reading.faults,
+            (Texts{"line 2, column called_reserve: \"2\" is not 0 or blank, as of a set that failed",
+                   "line 3, column called_reserve: \"5+\" is not 0 or blank, as of a set that failed"}));
+}
+
 TEST(ReadLog, EveryColumnOfTheLog) {
   const Reading reading = read_text(
       "note,lifter,date,exercise,load,unit,reps,called_reserve,failed,rest_s,last_rep_speed,kind,pain,stop,planned_"
@@ -630,6 +640,8 @@ SetRecord random_set(Random& random) {
   set.failed = random.chance(0.5);
   set.called = maybe(call());
   set.called_at_rep = maybe(random.integer(0, kMostReps));
+  // A set that failed had none left at its last rep.
+  if ((set.failed || set.stop == Stop::failed) && set.called_at_rep.value_or(set.reps) >= set.reps) set.called.reset();
   set.rest_s = maybe(number(86400));
   set.last_rep_speed = maybe(number(5));
   set.kind = static_cast<SetKind>(random.integer(0, 2));

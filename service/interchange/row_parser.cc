@@ -255,8 +255,12 @@ bool RowParser::parse(const Cells& cells, const TableRow& row, LoggedSet& out, s
   set.tempo = cell(LogColumn::tempo).text;
   set.note = cell(LogColumn::note).text;
 
-  if (faults.size() != faults_before) return false;
   const bool failed_said = !text(LogColumn::failed).empty();
+  const bool failed = set.failed || (set.stop == Stop::failed && !failed_said);
+  if (failed && set.called && set.called->reserve > 0 && set.called_at_rep.value_or(set.reps) >= set.reps) {
+    add_fault(LogColumn::called_reserve, cell(LogColumn::called_reserve), "0 or blank, as of a set that failed");
+  }
+  if (faults.size() != faults_before) return false;
   if (set.stop == Stop::failed && !set.failed) {
     if (!failed_said) {
       set.failed = true;

@@ -123,7 +123,7 @@ TEST(SuggestMapping, ListsUnknownExercisesWithTheNearest) {
 TEST(SuggestMapping, AnOfferWithoutQuestionsImports) {
   const std::string text =
       "Who;Date;Time;Lift;Weight;Unit;Sets;Reps;RIR;Failed;Set type\n"
-      "Ida;25/12/2025;18:40;squat;102,5;kg;2;5;2;no;warm-up\nIda;01/02/2026;18:45;squat;225;lb;1;5;1;x;work\n";
+      "Ida;25/12/2025;18:40;squat;102,5;kg;2;5;2;no;warm-up\nIda;01/02/2026;18:45;squat;225;lb;1;5;0;x;work\n";
   const Suggestion suggestion = suggest(text);
   EXPECT_EQ(required(suggestion), Texts{});
   const auto again = parse_mapping(mapping_text(suggestion.mapping));

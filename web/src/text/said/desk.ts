@@ -148,6 +148,8 @@ export const desk: readonly Pattern[] = [
   ['is outside {q1} to {q2}', 'liegt nicht zwischen {q1} und {q2}'],
   ['{d} is not a day from {d1} to {d2}, the day after today', '{d} ist kein Tag von {d1} bis {d2}, dem Tag nach heute'],
   ['{n} is not one of the {n1} reps', '{n} ist keine der {n1} Wiederholungen'],
+  ['a failed set had none left; leave called_reserve or failed out', 'bei einem misslungenen Satz war keine übrig'],
+  ['a failed set had none left; leave --called or --failed out', 'bei einem misslungenen Satz war keine übrig'],
   ['a failed set did not stop on a plan or a cue; leave stop or failed out', 'ein misslungener Satz endete nicht nach Plan oder Ansage'],
   ['a failed set did not stop on a plan or a cue; leave --stop or --failed out', 'ein misslungener Satz endete nicht nach Plan oder Ansage'],
   ['done_at: an instant was expected', 'done_at: erwartet war ein Zeitpunkt'],

@@ -241,6 +241,7 @@ export const tables: readonly Pattern[] = [
   ['"sides" after "both"', '"sides" nach "both"'],
   ['a text in double quotes after "note"', 'ein Text in Anführungszeichen nach "note"'],
   ['left, failed, rest, pain, left side, right side, warmup, test, note, or a semicolon', 'left, failed, rest, pain, left side, right side, warmup, test, note, oder ein Semikolon'],
+  ['0 or blank, as of a set that failed', '0 oder leer, wie bei einem misslungenen Satz'],
   ['either "failed" or some left, not both', 'entweder "failed" oder einige left, nicht beides'],
 
   // A study table
