@@ -356,7 +356,8 @@ void show_block(Terminal& term, const std::string& name, const BlockSheet& b, bo
     }
   }
   term.quiet(std::string("3/2: three sets, each ended with 2 reps in reserve.") +
-             (heavy ? " h: in the heavy half of the rep zone." : "") + (test ? " T: a rep-max test first." : ""));
+             (heavy ? " h: in the heavy half of the rep zone." : "") +
+             (test ? " T: a rep-max test in its last set." : ""));
   for (const std::string& change : b.changes) term.line(change);
   for (std::size_t w = 0; w < b.weeks.size(); ++w) {
     if (!b.weeks[w].why.empty()) term.line(fmt::format("Week {}: {}", w + 1, b.weeks[w].why));

@@ -384,7 +384,9 @@ class Planner {
       if (set->failed) wish.last_failure = request_.date;
       if (set->kind == SetKind::test) wish.last_test = request_.date;
     }
-    const safety::Permission permission = safety::failure_allowed(*input_.gate, *task.policy, wish);
+    safety::Permission permission = safety::failure_allowed(*input_.gate, *task.policy, wish);
+    // The load of a lift that was never done is a guess: no set to failure on it.
+    if (permission.allowed && !info(task.lift).known) permission = {false, "never done here"};
     if (permission.allowed) {
       task.aim.last_to_failure = true;
       task.test = wish.test;

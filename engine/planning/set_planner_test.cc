@@ -251,6 +251,21 @@ TEST(SetPlanner, ColdStartIsSaidAndCareful) {
   EXPECT_LT(work_sets(b.items[0])[0].load.amount, work_sets(a.items[0])[0].load.amount);
 }
 
+TEST(SetPlanner, NothingToFailureOfALiftNeverDone) {
+  Scene scene({{leg_press(), 250, 45, false, 0.25}});
+  for (const Finish finish : {Finish::failure, Finish::rep_max_test}) {
+    scene.request.exercises[0].finish = finish;
+    const SessionPlan plan = scene.plan();
+    ASSERT_EQ(plan.items.size(), 1U);
+    for (const PlanSet& set : work_sets(plan.items[0])) {
+      EXPECT_FALSE(set.to_failure);
+      EXPECT_EQ(set.kind, SetKind::work);
+    }
+    EXPECT_TRUE(mentions(plan.items[0].remarks, finish == Finish::failure ? "Last set not to failure: never done here."
+                                                                          : "No rep-max test: never done here."));
+  }
+}
+
 TEST(SetPlanner, HeldGatePrescribesNothing) {
   Scene scene(six_lifts());
   scene.gate.holds.push_back({"h", "a yes to kidneys", "a clinician's word"});

@@ -202,7 +202,7 @@ Result<BlockProposal> plan_block(Desk& desk, const BlockWish& wish) {
       if (s.set.date == desk.today()) open_from = desk.today() + 1;
     }
   }
-  auto material = block_material(desk, *fitted, request, wish.place, first, open_from);
+  auto material = block_material(desk, *fitted, request, wish.place, first, open_from, before.has_value());
   if (!material) return tl::unexpected(material.error());
   if (!wish.readings.empty()) request.readings = wish.readings;
   auto readings = readings_for(desk, request.readings, kBlockReadingDraws, 1);

@@ -151,7 +151,7 @@ Result<LaidOut> lay_out(Desk& desk, const Fitted& fitted, const BlockSheet& shee
   LaidOut out;
   if (sheet.weeks.empty()) return fail(Code::corrupt, "a block without weeks");
   const std::string place = sheet.weeks.front().days.empty() ? "" : sheet.weeks.front().days.front().place;
-  auto material = block_material(desk, fitted, sheet.request, place, sheet.weeks.front().monday, desk.today());
+  auto material = block_material(desk, fitted, sheet.request, place, sheet.weeks.front().monday, desk.today(), true);
   if (!material) return tl::unexpected(material.error());
   out.material = std::move(*material);
   auto readings = readings_for(desk, sheet.request.readings, kBlockReadingDraws, 1);

@@ -117,13 +117,15 @@ int usual_reps(const ClassPolicy& policy) { return (policy.least_reps + policy.m
 
 class Maker {
  public:
-  Maker(Desk& desk, const Fitted& fitted, const BlockRequest& request, std::string place, Date first, Date open_from)
+  Maker(Desk& desk, const Fitted& fitted, const BlockRequest& request, std::string place, Date first, Date open_from,
+        bool followed)
       : desk_(desk),
         fitted_(fitted),
         q_(request),
         place_(std::move(place)),
         first_(first),
         open_from_(open_from),
+        followed_(followed),
         lifter_(fitted.lifter) {}
 
   Result<BlockMaterial> make() {
@@ -194,6 +196,7 @@ class Maker {
       const Date sunday = week.monday + 6;
       std::vector<std::string> closed;
       std::string note;
+      std::optional<WeekKind> asked;
       for (const auto& d : days) {
         const Date date = week.monday + (d.weekday - 1);
         const auto away = std::find_if(q_.travel.begin(), q_.travel.end(),
@@ -233,6 +236,7 @@ class Maker {
         week.least_reserve = s.least_reserve;
         week.failure = s.failure;
         week.why = s.why.empty() ? std::string(week_kind_name(s.kind)) + " week" : s.why;
+        asked = s.kind;
       }
       if (q_.target) {
         const bool meet = q_.target->kind == "meet";
@@ -261,6 +265,9 @@ class Maker {
           if (closed[d].empty() && week.days[d].date < q_.coming_back->from) closed[d] = "not back yet";
         }
       }
+      if (asked && week.kind != *asked)
+        out_.remarks.push_back(fmt::format("week {} is no {} as asked for: {}", w + 1,
+                                           std::string(week_kind_name(*asked)) + " week", week.why));
       gates_.push_back(gate_at(week.monday));
       const safety::Gate& gate = gates_.back();
       week.least_reserve = std::max(week.least_reserve, static_cast<int>(std::ceil(gate.least_reserve)));
@@ -641,6 +648,83 @@ class Maker {
     }
   }
 
+  // ---- Rep-max tests.
+  std::optional<Date> first_open(const BlockWeek& week) const {
+    for (const auto& day : week.days) {
+      if (!day.closed) return day.date;
+    }
+    return std::nullopt;
+  }
+
+  // Why no test of the exercise may be done in the week; empty: it may. From the week's first open day on, since it is
+  // not known yet on which one it falls.
+  std::string no_test_because(int exercise, int w, const std::vector<planning::BlockTest>& others) const {
+    const BlockWeek& week = out_.problem.weeks[static_cast<std::size_t>(w)];
+    const Exercise& ex = out_.problem.exercises[static_cast<std::size_t>(exercise)].exercise;
+    const auto day = first_open(week);
+    if (!day) return "no day is open";
+    if (const std::string& barred = week.barred[static_cast<std::size_t>(exercise)]; !barred.empty()) return barred;
+    safety::FailureWish wish;
+    wish.cls = ex.cls;
+    wish.needs_spotter = ex.needs_spotter;
+    wish.last_set = wish.test = true;
+    wish.safety_bars = std::any_of(week.days.begin(), week.days.end(), [&](const planning::BlockDay& d) {
+      return !d.closed && places_[static_cast<std::size_t>(d.place)].safety_bars;
+    });
+    wish.today = *day;
+    for (const store::StoredSet& s : fitted_.sets) {
+      if (s.set.exercise == ex.id && s.set.kind == SetKind::test) wish.last_test = s.set.date;
+    }
+    const ClassPolicy& policy = policy_.of(ex.cls);
+    const auto allowed = safety::failure_allowed(gates_[static_cast<std::size_t>(w)], policy, wish);
+    if (!allowed.allowed) return allowed.because;
+    if (q_.target && q_.target->date - (week.monday + 6) < kNoFailureBeforeTargetDays)
+      return fmt::format("no sets to failure in the last {} days before {}", kNoFailureBeforeTargetDays,
+                         date_text(q_.target->date));
+    if (!week.failure) return fmt::format("no sets to failure in week {}", w + 1);
+    if (week.least_reserve > 0) return fmt::format("at least {} in reserve in week {}", week.least_reserve, w + 1);
+    for (const planning::BlockTest& other : others) {
+      const auto there = first_open(out_.problem.weeks[static_cast<std::size_t>(other.week)]);
+      if (other.exercise == exercise && there && std::abs(*day - *there) < policy.test_every_days)
+        return fmt::format("one is planned in week {}, at most one in {} days", other.week + 1, policy.test_every_days);
+    }
+    return "";
+  }
+
+  // A test that may not be done is refused; in a plan that is followed already it is left out, and a remark says so.
+  void tests() {
+    std::vector<planning::BlockTest>& planned = p().tests;
+    for (const auto& t : q_.tests) {
+      if (t.week > q_.weeks) {
+        faults_.push_back(fmt::format("a test in week {}: the block has {} weeks", t.week, q_.weeks));
+        continue;
+      }
+      const int exercise = index_of(t.exercise), w = t.week - 1;
+      if (exercise < 0) continue;
+      const BlockWeek& week = p().weeks[static_cast<std::size_t>(w)];
+      const std::string& id = p().exercises[static_cast<std::size_t>(exercise)].exercise.id;
+      const bool done = std::any_of(fitted_.sets.begin(), fitted_.sets.end(), [&](const store::StoredSet& s) {
+        return s.set.exercise == id && s.set.kind == SetKind::test && s.set.date >= week.monday &&
+               s.set.date <= week.monday + 6;
+      });
+      if (done || week.monday + 6 < open_from_) continue;
+      const std::string because = no_test_because(exercise, w, planned);
+      if (because.empty()) {
+        planned.push_back({exercise, w});
+        continue;
+      }
+      std::string open;
+      for (int other = 0; other < q_.weeks; ++other) {
+        if (no_test_because(exercise, other, planned).empty())
+          open += (open.empty() ? "" : ", ") + std::to_string(other + 1);
+      }
+      (followed_ ? out_.remarks : faults_)
+          .push_back(fmt::format("no rep-max test of the {} in week {} ({}): {}",
+                                 p().exercises[static_cast<std::size_t>(exercise)].exercise.name, t.week,
+                                 open.empty() ? "no week is open for it" : "open for it: week " + open, because));
+    }
+  }
+
   Result<void> rules() {
     if (!faults_.empty()) return {};
     for (const auto& l : q_.lifts) p().lifts.push_back({index_of(l.exercise), l.weight, l.least_heavy});
@@ -661,14 +745,7 @@ class Maker {
       if (first >= 0 && then >= 0) p().order.push_back({first, then});
     }
     for (const auto& b : q_.balance) p().balance.push_back({b.of, b.against, b.ratio, b.name});
-    for (const auto& t : q_.tests) {
-      if (!gate_.failure)
-        faults_.push_back("a rep-max test cannot be planned: " + gate_.no_failure);
-      else if (t.week > q_.weeks)
-        faults_.push_back(fmt::format("a test in week {}: the block has {} weeks", t.week, q_.weeks));
-      else
-        p().tests.push_back({index_of(t.exercise), t.week - 1});
-    }
+    tests();
     // Musts and fixed parts wait for days that are still open.
     std::vector<planning::MustHave> musts;
     for (const planning::MustHave& m : p().must) {
@@ -737,6 +814,7 @@ class Maker {
   const BlockRequest& q_;
   std::string place_;
   Date first_, open_from_;
+  bool followed_;
   const Lifter& lifter_;
   const library::Library* library_ = nullptr;
   safety::Gate gate_;
@@ -762,8 +840,8 @@ Date first_monday(const BlockRequest& request, Date today) {
 }
 
 Result<BlockMaterial> block_material(Desk& desk, const Fitted& fitted, const BlockRequest& request,
-                                     const std::string& place, Date first, Date open_from) {
-  return Maker(desk, fitted, request, place, first, open_from).make();
+                                     const std::string& place, Date first, Date open_from, bool followed) {
+  return Maker(desk, fitted, request, place, first, open_from, followed).make();
 }
 
 }  // namespace ullage::coach

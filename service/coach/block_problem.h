@@ -37,9 +37,10 @@ struct BlockMaterial {
 };
 
 // first: the Monday the block begins with (its weeks before `open_from` are closed days). Fails with invalid_input,
-// one line per fault (unknown exercises, places, weeks outside the block); not_allowed while on hold.
+// one line per fault (unknown exercises, places, weeks outside the block, rep-max tests that may not be done then);
+// not_allowed while on hold. followed: the request is that of a plan in use; such tests are left out with a remark.
 Result<BlockMaterial> block_material(Desk& desk, const Fitted& fitted, const BlockRequest& request,
-                                     const std::string& place, Date first, Date open_from);
+                                     const std::string& place, Date first, Date open_from, bool followed = false);
 
 // The Monday a new block begins with.
 Date first_monday(const BlockRequest& request, Date today);

@@ -1,12 +1,14 @@
 // Blocks from request to accepted plan, over a data file of its own.
 #include "service/coach/block.h"
 
+#include <fmt/format.h>
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
 #include <set>
 
 #include "engine/planning/block_rules.h"
+#include "service/coach/block_problem.h"
 #include "service/coach/documents.h"
 #include "service/coach/records.h"
 #include "service/coach/sessions.h"
@@ -16,6 +18,7 @@
 namespace ullage::coach {
 namespace {
 
+using ::testing::AllOf;
 using ::testing::HasSubstr;
 
 TEST(BlockRequests, ReadBackAsTheyWereWritten) {
@@ -325,6 +328,53 @@ TEST_F(BlockTestSlow, FaultsAndContradictionsLeaveNothingKept) {
   EXPECT_THAT(out, HasSubstr("his knee"));
   EXPECT_TRUE(kept_blocks(*desk_, "Maren Tolvik")->empty());
   EXPECT_TRUE(desk_->store().plans("maren")->empty());
+}
+
+TEST_F(BlockTest, RepMaxTestsOnlyWhereFailureIsAllowedAndSpaced) {
+  auto fitted = ensure_fitted(*desk_, "osric");
+  ASSERT_TRUE(fitted) << fitted.error().message;
+  const Date monday = first_monday({}, desk_->today()), day = monday + 66;
+  const auto said = [&](const std::string& text, bool followed = false) {
+    const auto request = read_request("weeks = 10\n[[day]]\non = \"Mon\"\nminutes = 60\n" + text);
+    EXPECT_TRUE(request) << (request ? "" : request.error().message);
+    if (!request) return std::string();
+    const auto made = block_material(*desk_, *fitted, *request, "", monday, desk_->today(), followed);
+    if (!made) return made.error().message;
+    std::string out = fmt::format("{} planned\n", made->problem.tests.size());
+    for (const std::string& remark : made->remarks) out += remark + "\n";
+    return out;
+  };
+  const auto test = [](int week) { return fmt::format("[[test]]\nexercise = \"leg press\"\nweek = {}\n", week); };
+  const auto refused = [](int week, const std::string& open, const std::string& because) {
+    return fmt::format("no rep-max test of the leg press in week {} (open for it: week {}): {}", week, open, because);
+  };
+  EXPECT_THAT(said(test(10)), HasSubstr("1 planned"));
+  const std::string meet = fmt::format("[target]\ndate = \"{}\"\nkind = \"meet\"\n", date_text(day));
+  const std::string before_meet =
+      refused(9, "1, 2, 3, 4, 5, 6, 7", "no sets to failure in the last 14 days before " + date_text(day));
+  EXPECT_EQ(said(test(9) + meet), before_meet);
+  EXPECT_THAT(said(test(7) + meet), HasSubstr("1 planned"));
+  EXPECT_EQ(said("[return]\nfrom = \"" + date_text(monday) + "\"\nweeks = 3\n" + test(1)),
+            refused(1, "4, 5, 6, 7, 8, 9, 10", "no sets to failure in week 1"));
+  EXPECT_EQ(said("[[week]]\nnumber = 4\nkind = \"lighter\"\nleast_reserve = 3\n" + test(4)),
+            refused(4, "1, 2, 3, 5, 6, 7, 8, 9, 10", "at least 3 in reserve in week 4"));
+  EXPECT_EQ(said(test(1) + test(4)), refused(4, "9, 10", "one is planned in week 1, at most one in 56 days"));
+  EXPECT_THAT(said(test(1) + test(9)), HasSubstr("2 planned"));
+  // In a plan that is followed it is left out and said.
+  EXPECT_THAT(said(test(9) + meet, true), AllOf(HasSubstr("0 planned"), HasSubstr(before_meet)));
+  // The log tells the last one too.
+  store::StoredSet last;
+  last.set.exercise = "leg-press";
+  last.set.date = monday - 1;
+  last.set.kind = SetKind::test;
+  fitted->sets.push_back(last);
+  EXPECT_EQ(said(test(3)), refused(3, "9, 10",
+                                   "the last test was on " + date_text(monday - 1) +
+                                       "; at most one in 56 days, so from " + date_text(monday + 55)));
+  fitted->sets.pop_back();
+  // A lighter week that gives way to the taper is said.
+  EXPECT_THAT(said("[[week]]\nnumber = 10\nkind = \"lighter\"\n" + meet),
+              HasSubstr("week 10 is no lighter week as asked for: meet on "));
 }
 
 TEST_F(BlockTest, AHoldPlansNothing) {

@@ -16,6 +16,7 @@ export const training: readonly Pattern[] = [
   // Remarks beside an exercise
   ['Last set not to failure: fewer than 3 reps could come out of it.', 'Letzter Satz nicht bis zum Versagen: es könnten weniger als 3 Wiederholungen werden.'],
   ['Last set not to failure: {t}.', 'Letzter Satz nicht bis zum Versagen: {t}.'],
+  ['never done here', 'hier noch nie gemacht'],
   ['No rep-max test: {t}.', 'Kein Test der Wiederholungen: {t}.'],
   ['One more in reserve than usual: {t}.', 'Eine mehr in Reserve als sonst: {t}.'],
   ['Never done here: a first guess, plus or minus {p}; start careful.', 'Hier noch nie gemacht: eine erste Vermutung, plus oder minus {p}; fang vorsichtig an.'],
