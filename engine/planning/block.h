@@ -156,7 +156,7 @@ struct BlockProblem {
 struct PlannedExercise {
   int exercise = 0;
   std::vector<int> sets;  // by mode; at least one above 0
-  bool test = false;      // a rep-max test before its sets
+  bool test = false;      // its last set is a rep-max test
   int total() const;
   bool operator==(const PlannedExercise&) const = default;
 };

@@ -9,6 +9,7 @@
 
 #include "engine/planning/block_costs.h"
 #include "engine/planning/block_words.h"
+#include "engine/planning/set_planner.h"
 #include "engine/planning/warm_up.h"
 #include "service/coach/pains.h"
 
@@ -22,6 +23,8 @@ using planning::BlockWeek;
 using planning::WeekKind;
 
 constexpr int kDraws = 64;
+constexpr int kSessionDraws = 512;     // as `session` has them
+constexpr double kSurelyLight = 0.15;  // of strength at its low side: light enough whatever the doubt
 
 // Offered when a lifter's own exercises leave room: common lifts for every muscle and kind of equipment.
 constexpr const char* kCommon[] = {"back-squat",
@@ -446,8 +449,60 @@ class Maker {
         if (!here(*chosen[i], place, &why)) p().no_equipment[place][i] = why;
       }
     }
+    leave_unwritable(chosen, draws, static_cast<int>(asked));
     if (assumed_) out_.remarks.push_back("no place is described: a plain gym is assumed");
     return {};
+  }
+
+  // Exercises that `session` could not write are not planned there either: even the lightest load asks too much. Only
+  // where that is near is the set planner asked, as the session asks it: rested, the policy's zone and reserve, under
+  // the limits of the block's last week. What the coach asked for stays, and is told.
+  void leave_unwritable(const std::vector<const Exercise*>& chosen, const capacity::LifterDraws& rough, int asked) {
+    const Date day = std::max(first_, desk_.today());
+    const double body_mass = body_mass_of(fitted_, day);
+    for (std::size_t place = 0; place < places_.size(); ++place) {
+      std::vector<std::size_t> close;
+      for (std::size_t i = 0; i < chosen.size(); ++i) {
+        const auto loads = buildable_loads(places_[place], *chosen[i], lifter_.unit);
+        if (!loads || loads->empty()) continue;
+        std::vector<double> strength;
+        for (const capacity::Draw& d : rough.draws) strength.push_back(std::exp(d.lifts[i].log_strength));
+        const double least = total_load(*chosen[i], loads->front().load, body_mass);
+        if (least <= kSurelyLight * capacity::interval_of(std::move(strength)).lo80) continue;
+        close.push_back(i);
+      }
+      if (close.empty()) continue;
+      safety::Gate gate = gates_.back();
+      gate.barred.clear();
+      const std::uint64_t seed = draw_seed(lifter_.id, day);
+      planning::PlanningInput input;
+      input.gate = &gate;
+      input.policy = policy_;
+      input.safety_bars = places_[place].safety_bars;
+      input.seed = seed;
+      std::string out;
+      for (const std::size_t i : close) {
+        const capacity::LifterDraws draws =
+            fitted_.posterior.draw({{*chosen[i], Side::both}}, day, body_mass, kSessionDraws, seed);
+        input.draws = &draws;
+        planning::ExerciseOffer one;
+        one.exercise = *chosen[i];
+        one.loads = *buildable_loads(places_[place], *chosen[i], lifter_.unit);
+        input.offers = {one};
+        planning::SessionRequest request;
+        request.lifter = lifter_.name;
+        request.date = day;
+        request.exercises.emplace_back();
+        request.exercises.front().exercise = chosen[i]->id;
+        request.exercises.front().sets = std::max(1, q_.least_sets);
+        const auto written = planning::plan_session(request, input);
+        if (!written || !written->items.empty() || written->left_out.empty()) continue;
+        if (static_cast<int>(i) >= asked) p().no_equipment[place][i] = written->left_out.front().reason;
+        out += (out.empty() ? "" : ", ") + chosen[i]->name;
+      }
+      if (!out.empty())
+        out_.remarks.push_back(fmt::format("too heavy at {} even with the least load: {}", p().places[place], out));
+    }
   }
 
   double residual_share() const {

@@ -377,6 +377,45 @@ TEST_F(BlockTest, RepMaxTestsOnlyWhereFailureIsAllowedAndSpaced) {
               HasSubstr("week 10 is no lighter week as asked for: meet on "));
 }
 
+TEST_F(BlockTest, WhatASessionCouldNotWriteIsNotPlanned) {
+  Place hotel;
+  hotel.id = hotel.name = "hotel";
+  for (int mass = 4; mass <= 20; mass += 2) hotel.dumbbells.push_back({static_cast<double>(mass), Unit::kilogram});
+  ASSERT_TRUE(desk_->store().change("place", [&](store::Writer& w) { return w.put_place(hotel); }));
+  const auto fitted = ensure_fitted(*desk_, "tamsin");
+  ASSERT_TRUE(fitted) << fitted.error().message;
+  const Date monday = first_monday({}, desk_->today());
+  const auto request = read_request("weeks = 1\n[[day]]\non = \"Mon\"\nminutes = 60\nplace = \"hotel\"\n");
+  ASSERT_TRUE(request);
+  const auto made = block_material(*desk_, *fitted, *request, "", monday, desk_->today());
+  ASSERT_TRUE(made) << made.error().message;
+  const planning::BlockProblem& p = made->problem;
+  SessionWish wish;
+  wish.lifter = "tamsin";
+  wish.date = monday;
+  wish.place = "hotel";
+  wish.keep = false;
+  std::set<std::string> out;
+  for (std::size_t e = 0; e < p.exercises.size(); ++e) {
+    if (!p.no_equipment[0][e].empty()) {
+      out.insert(p.exercises[e].exercise.id);
+      continue;
+    }
+    planning::ExerciseRequest one;
+    one.exercise = p.exercises[e].exercise.id;
+    one.sets = 2;
+    wish.exercises = {one};
+    const auto session = write_session(*desk_, wish);
+    if (!session || !p.weeks[0].barred[e].empty()) continue;
+    EXPECT_FALSE(session->plan.items.empty()) << one.exercise << ": " << session->why_empty;
+  }
+  EXPECT_TRUE(out.count("dip"));
+  EXPECT_FALSE(out.count("goblet-squat"));
+  std::string remarks;
+  for (const std::string& remark : made->remarks) remarks += remark + "\n";
+  EXPECT_THAT(remarks, HasSubstr("too heavy at hotel even with the least load: "));
+}
+
 TEST_F(BlockTest, AHoldPlansNothing) {
   const auto made = plan_block(*desk_, wish("Casimir Doyle-Nakata", kTwoDays));
   ASSERT_FALSE(made);

@@ -232,6 +232,7 @@ export const blocks: readonly Pattern[] = [
   ['no rep-max test of the {x} in week {n} ({t}): {t1}', 'kein Test in Woche {n}, {x} ({t}): {t1}'],
   ['open for it: week {q}', 'offen: Woche {q}'],
   ['no week is open for it', 'keine Woche ist offen'],
+  ['too heavy at {x} even with the least load: {c}', 'zu schwer, {x}, auch mit der kleinsten Last: {c}'],
   ['no day is open', 'kein Tag ist offen'],
   ['no sets to failure in the last {n} days before {d}', 'keine Sätze bis zum Versagen {n} Tage vor {d}'],
   ['one is planned in week {n}, at most one in {n1} days', 'einer ist in Woche {n}, höchstens einer in {n1} Tagen'],
