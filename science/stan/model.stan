@@ -124,6 +124,11 @@ functions {
     return bounded ? Phi(-lo) : 1;
   }
 
+  // Chance that a slip of the pen explains a set; a failed rep that tells of less than expected is none.
+  real slip(real outlier, real x, real k, real p, int n, int failed) {
+    return failed && x > margin_for_reps(n + 1, k, p) ? 0 : outlier;
+  }
+
   // A set that only tells how it ended.
   real chance_ended(real x, real sigma, real k, real p, int n, int failed) {
     real upper;
@@ -378,8 +383,9 @@ model {
     } else {
       likelihood[i] = chance_ended(x, sigma, k[l], shape[l], reps[i], failed[i]);
     }
+    likelihood[i] += slip(outlier, x, k[l], shape[l], reps[i], failed[i]);
   }
-  target += log(likelihood + outlier);
+  target += log(likelihood);
 }
 
 generated quantities {
@@ -434,7 +440,7 @@ generated quantities {
       } else {
         likelihood = chance_ended(x, sigma, k[l], shape[l], reps[i], failed[i]);
       }
-      log_density += log(likelihood + outlier);
+      log_density += log(likelihood + slip(outlier, x, k[l], shape[l], reps[i], failed[i]));
     }
   }
 }

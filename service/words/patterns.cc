@@ -130,10 +130,13 @@ std::string with_word(std::string text, const std::string& from, const std::stri
 Patterns::Patterns(const std::vector<Pair>& pairs, Writing writing) : writing_(std::move(writing)) {
   patterns_.reserve(pairs.size());
   for (const Pair& pair : pairs) {
-    if (!pair.first.empty()) patterns_.push_back(compiled(pair));
+    if (pair.first.empty()) continue;
+    patterns_.push_back(compiled(pair));
+    patterns_.back().place = patterns_.size();
   }
-  std::stable_sort(patterns_.begin(), patterns_.end(),
-                   [](const Pattern& a, const Pattern& b) { return a.weight > b.weight; });
+  std::sort(patterns_.begin(), patterns_.end(), [](const Pattern& a, const Pattern& b) {
+    return a.weight != b.weight ? a.weight > b.weight : a.place < b.place;
+  });
 }
 
 Patterns::Pattern Patterns::compiled(const Pair& pair) {

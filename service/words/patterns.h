@@ -64,7 +64,7 @@ class Patterns {
   };
   struct Pattern {
     std::vector<Piece> english, other;
-    std::size_t names = 0, weight = 0;
+    std::size_t names = 0, weight = 0, place = 0;
     std::vector<char> kinds;  // of each name
   };
   using Captures = std::vector<std::string_view>;
