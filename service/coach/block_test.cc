@@ -213,7 +213,8 @@ class BlockTest : public DeskTest {
       "weeks = 2\n[[day]]\non = \"Mon\"\nminutes = 60\n[[day]]\non = \"Thu\"\nminutes = 60\n";
 };
 
-TEST_F(BlockTest, AProposalIsChangedByHandAcceptedFollowedAndTakenBack) {
+using BlockTestSlow = BlockTest;  // left out under the sanitizers
+TEST_F(BlockTestSlow, AProposalIsChangedByHandAcceptedFollowedAndTakenBack) {
   nobody_wants_it_and_nothing_is_kept();
   const auto made = plan_block(*desk_, wish("Maren Tolvik", kTwoDays));
   ASSERT_TRUE(made) << made.error().message;
@@ -253,7 +254,6 @@ TEST_F(BlockTest, AProposalIsChangedByHandAcceptedFollowedAndTakenBack) {
   EXPECT_EQ(kept_blocks(*desk_, "Maren Tolvik")->front().state, "proposed");
 }
 
-using BlockTestSlow = BlockTest;  // left out under the sanitizers
 TEST_F(BlockTestSlow, SolvedAgainItStaysAndSaysWhatChangesAndWhy) {
   const auto made = plan_block(*desk_, wish("Maren Tolvik", kTwoDays));
   ASSERT_TRUE(made) << made.error().message;
@@ -330,7 +330,7 @@ TEST_F(BlockTestSlow, FaultsAndContradictionsLeaveNothingKept) {
   EXPECT_TRUE(desk_->store().plans("maren")->empty());
 }
 
-TEST_F(BlockTest, RepMaxTestsOnlyWhereFailureIsAllowedAndSpaced) {
+TEST_F(BlockTestSlow, RepMaxTestsOnlyWhereFailureIsAllowedAndSpaced) {
   auto fitted = ensure_fitted(*desk_, "osric");
   ASSERT_TRUE(fitted) << fitted.error().message;
   const Date monday = first_monday({}, desk_->today()), day = monday + 66;
@@ -377,7 +377,7 @@ TEST_F(BlockTest, RepMaxTestsOnlyWhereFailureIsAllowedAndSpaced) {
               HasSubstr("week 10 is no lighter week as asked for: meet on "));
 }
 
-TEST_F(BlockTest, WhatASessionCouldNotWriteIsNotPlanned) {
+TEST_F(BlockTestSlow, WhatASessionCouldNotWriteIsNotPlanned) {
   Place hotel;
   hotel.id = hotel.name = "hotel";
   for (int mass = 4; mass <= 20; mass += 2) hotel.dumbbells.push_back({static_cast<double>(mass), Unit::kilogram});
@@ -422,7 +422,7 @@ TEST_F(BlockTest, AHoldPlansNothing) {
   EXPECT_EQ(made.error().code, Code::not_allowed);
 }
 
-TEST_F(BlockTest, AMinorKeepsThreeInReserve) {
+TEST_F(BlockTestSlow, AMinorKeepsThreeInReserve) {
   const auto made = plan_block(*desk_, wish("Rune Achterberg", kTwoDays));
   ASSERT_TRUE(made) << made.error().message;
   for (const BlockWeekPlan& w : made->sheet.weeks) {

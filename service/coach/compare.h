@@ -60,7 +60,8 @@ struct CompareView {
 // not_found, invalid_input: one line per fault. Cost: the fit when it is out of date, else about 20 ms a strategy.
 Result<CompareView> compare_ways(Desk& desk, const CompareWish& wish, const Share& progress = {});
 
-// A log margin lost as the share of strength that is lost (0.15 is 14 %); of a difference, what is left less than the other way.
+// A log margin lost as the share of strength that is lost (0.15 is 14 %); of a difference, what is left less than the
+// other way.
 capacity::Interval strength_lost(const capacity::Interval& log_margin);
 
 Json to_json(const CompareView& view);

@@ -178,7 +178,7 @@ TEST(AgainstGlpkSlow, SmallInstancesHaveTheSameOptimum) {
   EXPECT_GE(compared, 24);
 }
 
-TEST(Solved, PlansKeepTheRules) {
+TEST(SolvedSlow, PlansKeepTheRules) {
   int found = 0;
   for (std::uint64_t seed = 1; seed <= 12; ++seed) {
     InstanceSize size;
