@@ -21,26 +21,8 @@ using capacity::Interval;
 constexpr int kHabitDays = 28;
 constexpr int kHabitSessions = 2;  // in those days, for a weekday to be a training day
 
-std::string capital(std::string text) {
-  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 'a' + 'A');
-  return text;
-}
-
 std::string with_side(const std::string& name, Side side) {
   return side == Side::both ? name : name + ", " + std::string(side_name(side)) + " side";
-}
-
-std::string fixed(double value, int decimals) {
-  const double step = std::pow(10.0, -decimals);
-  const double rounded = std::round(value / step) * step;
-  return fmt::format("{:.{}f}", rounded == 0 ? 0.0 : rounded, decimals);
-}
-
-int whole_reps(double reps) { return static_cast<int>(std::floor(std::max(reps, 0.0))); }
-std::string whole_reps_text(const Interval& i) {
-  const int low = whole_reps(i.lo80), high = whole_reps(i.hi80);
-  return low == high ? std::to_string(whole_reps(i.median))
-                     : fmt::format("{} ({}-{})", whole_reps(i.median), low, high);
 }
 
 // Where the set is likely to end: at its cap, or before it on the cue.
@@ -145,7 +127,7 @@ documents::SheetExercise exercise_of(const planning::PlanItem& item, Unit unit) 
     set.cue = cue_text(s);
     if (!same_rest && number > 1) set.rest_before = paper_rest(s.rest_s);
     set.vessel = vessel_of(s, number);
-    set.leaves = s.to_failure ? "to failure" : "leaves " + whole_reps_text(s.reserve);
+    set.leaves = s.to_failure ? "to failure" : "leaves " + paper_reps(s.reserve);
     out.sets.push_back(std::move(set));
     const bool drawn =
         std::any_of(out.bars.begin(), out.bars.end(), [&](const auto& b) { return b.load == paper_load(s.load); });
@@ -267,6 +249,23 @@ Result<Written> written_ahead(Desk& desk, const Lifter& lifter, Date from, int d
 
 }  // namespace
 
+std::string capital(std::string text) {
+  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 'a' + 'A');
+  return text;
+}
+
+std::string paper_number(double value, int decimals) {
+  const double step = std::pow(10.0, -decimals);
+  const double rounded = std::round(value / step) * step;
+  return fmt::format("{:.{}f}", rounded == 0 ? 0.0 : rounded, decimals);
+}
+
+std::string paper_reps(const Interval& reps) {
+  const auto whole = [](double value) { return static_cast<int>(std::floor(std::max(value, 0.0))); };
+  const int low = whole(reps.lo80), high = whole(reps.hi80);
+  return low == high ? std::to_string(whole(reps.median)) : fmt::format("{} ({}-{})", whole(reps.median), low, high);
+}
+
 std::string paper_day(Date date) {
   constexpr const char* kMonths[] = {"Jan", "Feb", "Mar", "Apr", "May", "Jun",
                                      "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"};
@@ -289,8 +288,8 @@ std::string paper_mass(const Interval& total_kg, Unit unit, bool marks) {
   const double factor = !marks && unit == Unit::pound ? 1 / kKilogramsPerPound : 1;
   const int decimals = marks || total_kg.median * factor < 50 ? 1 : 0;
   const std::string name = marks ? "marks" : std::string(unit_name(unit));
-  return fmt::format("{} {} ({}-{})", fixed(total_kg.median * factor, decimals), name,
-                     fixed(total_kg.lo80 * factor, decimals), fixed(total_kg.hi80 * factor, decimals));
+  return fmt::format("{} {} ({}-{})", paper_number(total_kg.median * factor, decimals), name,
+                     paper_number(total_kg.lo80 * factor, decimals), paper_number(total_kg.hi80 * factor, decimals));
 }
 
 documents::SessionSheetPage sheet_page(const SessionSheet& sheet) {

@@ -74,6 +74,12 @@ struct CsvFile {
 Result<std::vector<CsvFile>> data_csv(Desk& desk, const std::string& lifter = "");
 
 // ---- Words shared by them.
+// So many decimals, a zero without a sign.
+std::string paper_number(double value, int decimals);
+// Whole reps, rounded down, with their interval where it is wider: "2", "2 (1-4)".
+std::string paper_reps(const capacity::Interval& reps);
+// With a capital first letter.
+std::string capital(std::string text);
 std::string paper_day(Date date);          // "Thu 26 Nov 2026"
 std::string paper_rest(double seconds);    // "3:00"
 std::string paper_load(const Load& load);  // "47.5 kg"

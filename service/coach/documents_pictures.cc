@@ -19,11 +19,6 @@ using drawing::Plot;
 using drawing::Role;
 using drawing::Scale;
 
-std::string capital(std::string text) {
-  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 'a' + 'A');
-  return text;
-}
-
 std::string name_of(const LiftEstimate& lift) {
   return capital(lift.name) +
          (lift.summary.side == Side::both ? "" : ", " + std::string(side_name(lift.summary.side)) + " side");

@@ -21,22 +21,7 @@ using drawing::Scale;
 constexpr int kLookBack = 28;  // days of done against planned
 constexpr std::size_t kLifts = 4;
 
-std::string capital(std::string text) {
-  if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 'a' + 'A');
-  return text;
-}
-// Without the sign of a zero.
-std::string fixed(double value, int decimals) {
-  const double step = std::pow(10.0, -decimals);
-  const double rounded = std::round(value / step) * step;
-  return fmt::format("{:.{}f}", rounded == 0 ? 0.0 : rounded, decimals);
-}
 int whole_reps(double reps) { return static_cast<int>(std::floor(std::max(reps, 0.0))); }
-std::string whole_reps_text(const Interval& i) {
-  const int low = whole_reps(i.lo80), high = whole_reps(i.hi80);
-  return low == high ? std::to_string(whole_reps(i.median))
-                     : fmt::format("{} ({}-{})", whole_reps(i.median), low, high);
-}
 std::string counted(std::int64_t n, const char* one) { return fmt::format("{} {}{}", n, one, n == 1 ? "" : "s"); }
 
 // For a place 104 mm wide.
@@ -75,9 +60,9 @@ documents::Finding judgement(const EstimateView& view) {
   const bool assumed = p.learned_judgement < kMostlyAssumedBelow;
   // In the direction that is said, so that the interval lies around the number before it.
   const double bias = p.bias_reps.median, way = bias < 0 ? -1 : 1;
-  const std::string by =
-      fmt::format("{} ({} to {})", fixed(way * bias, 1), fixed(way > 0 ? p.bias_reps.lo80 : -p.bias_reps.hi80, 1),
-                  fixed(way > 0 ? p.bias_reps.hi80 : -p.bias_reps.lo80, 1));
+  const std::string by = fmt::format("{} ({} to {})", paper_number(way * bias, 1),
+                                     paper_number(way > 0 ? p.bias_reps.lo80 : -p.bias_reps.hi80, 1),
+                                     paper_number(way > 0 ? p.bias_reps.hi80 : -p.bias_reps.lo80, 1));
   const char* more = way > 0 ? "more" : "fewer";
   if (std::fabs(bias) < 0.5) {
     out.paragraphs.push_back(
@@ -131,7 +116,7 @@ documents::Finding strength(const EstimateView& view, const LiftEstimate& lift, 
       fmt::format("Strength is the load you could lift once today, all counted. At 80 % of it you have {} reps; a "
                   "second set straight on has {:.1f} fewer, a "
                   "fourth {:.1f}. This rests on {}, the last on {}.",
-                  whole_reps_text(lift.reps_at_80), s.fatigability.median, s.fatigability_set4.median,
+                  paper_reps(lift.reps_at_80), s.fatigability.median, s.fatigability_set4.median,
                   counted(s.sets_used, "set"), paper_day(s.last)));
   if (s.history.size() >= 2)
     out.figure = drawing_of(strength_picture(lift, view.lifter.unit), "strength" + std::to_string(number));

@@ -119,23 +119,32 @@ TEST(SuggestMapping, ListsUnknownExercisesWithTheNearest) {
   EXPECT_EQ(suggestion.unknown_exercises[0].nearest, Texts{"bench press"});
 }
 
+// The sets of a table, read with the mapping that was offered for it, after that was written as text and read again.
+std::vector<LoggedSet> read_as_offered(const std::string& text, const Suggestion& suggestion) {
+  EXPECT_EQ(required(suggestion), Texts{});
+  std::vector<LoggedSet> sets;
+  const auto again = parse_mapping(mapping_text(suggestion.mapping));
+  EXPECT_TRUE(again);
+  if (!again) return sets;
+  EXPECT_EQ(*again, suggestion.mapping);
+  StringSource source(text);
+  ReadLogOptions options = options_today();
+  options.mapping = &*again;
+  const auto summary = read_log(source, options, [&](LoggedSet&& set) { sets.push_back(std::move(set)); });
+  EXPECT_TRUE(summary) << summary.error().message;
+  if (summary) {
+    EXPECT_EQ(summary->fault_count, 0u);
+  }
+  return sets;
+}
+
 // What is offered for a table that leaves nothing open can be imported as it is.
 TEST(SuggestMapping, AnOfferWithoutQuestionsImports) {
   const std::string text =
       "Who;Date;Time;Lift;Weight;Unit;Sets;Reps;RIR;Failed;Set type\n"
       "Ida;25/12/2025;18:40;squat;102,5;kg;2;5;2;no;warm-up\nIda;01/02/2026;18:45;squat;225;lb;1;5;0;x;work\n";
   const Suggestion suggestion = suggest(text);
-  EXPECT_EQ(required(suggestion), Texts{});
-  const auto again = parse_mapping(mapping_text(suggestion.mapping));
-  ASSERT_TRUE(again);
-  EXPECT_EQ(*again, suggestion.mapping);
-  StringSource source(text);
-  ReadLogOptions options = options_today();
-  options.mapping = &*again;
-  std::vector<LoggedSet> sets;
-  const auto summary = read_log(source, options, [&](LoggedSet&& set) { sets.push_back(std::move(set)); });
-  ASSERT_TRUE(summary) << summary.error().message;
-  EXPECT_EQ(summary->fault_count, 0u) << fault_text(summary->faults.at(0));
+  const std::vector<LoggedSet> sets = read_as_offered(text, suggestion);
   ASSERT_EQ(sets.size(), 3u);
   EXPECT_EQ(date_text(sets[2].set.date), "2026-02-01");
   EXPECT_EQ(sets[2].set.time, "18:45");
@@ -156,18 +165,10 @@ TEST(SuggestMapping, TheStudyTableAsksForItsLabels) {
 TEST(SuggestMapping, NamesWithAStarAreNamedByTheirPlace) {
   const std::string text = "Lifter,Date,Exercise*,Load**,Reps*\nIda,2026-02-01,squat,100 kg,5\n";
   const Suggestion suggestion = suggest(text);
-  EXPECT_EQ(required(suggestion), Texts{});
   EXPECT_EQ(suggestion.mapping.columns.at(LogColumn::exercise).columns, Texts{"#3"});
   EXPECT_EQ(suggestion.mapping.columns.at(LogColumn::load).columns, Texts{"#4"});
   EXPECT_EQ(suggestion.mapping.columns.at(LogColumn::reps).columns, Texts{"#5"});
-  const auto again = parse_mapping(mapping_text(suggestion.mapping));
-  ASSERT_TRUE(again) << again.error().message;
-  StringSource source(text);
-  ReadLogOptions options = options_today();
-  options.mapping = &*again;
-  std::vector<LoggedSet> sets;
-  const auto summary = read_log(source, options, [&](LoggedSet&& set) { sets.push_back(std::move(set)); });
-  ASSERT_TRUE(summary) << summary.error().message;
+  const std::vector<LoggedSet> sets = read_as_offered(text, suggestion);
   ASSERT_EQ(sets.size(), 1u);
   EXPECT_EQ(sets[0].set.load, (Load{100, Unit::kilogram}));
   EXPECT_EQ(sets[0].set.reps, 5);
