@@ -14,39 +14,60 @@ namespace ullage::capacity {
 namespace {
 
 constexpr double kLogTwoPi = 1.83787706640934548356;
-constexpr double kSameDayGap = 0.25;   // days between two sessions of one day
-constexpr double kMarksLevelSd = 1.5;  // log strength in marks: any number is possible
+constexpr double kSameDayGap = 0.25;  // days between two sessions of one day
 const double kTrendDecay = std::log(2.0) / kTrendHalfLifeDays;
 
 double gap_days(Date from, Date to) { return std::max<double>(to - from, kSameDayGap); }
 
 }  // namespace
 
-double lay_off_excess(double gap) { return std::max(0.0, gap - kLayOffFreeDays); }
+TimeOff time_off(double gap) { return {std::max(0.0, gap - kLayOffFreeDays), std::max(0.0, gap - kAbsenceAfterDays)}; }
 
-Passage passage(double days, double excess, double trend_mean, double trend_sd) {
+PeopleAlike people_alike(bool marks, const Prior& ratio, const Prior& untrained) {
+  if (marks) return {kLogMarks.mean, kLogMarks.sd, untrained.sd};
+  return {untrained.mean + ratio.mean, std::hypot(untrained.sd, ratio.sd), untrained.sd};
+}
+
+Fading fading(double absent_days, const PeopleAlike& people) {
+  if (!(absent_days > 0)) return {};
+  const double general = people.general_sd / people.sd;
+  const double hold = 1 - (1 - absence_memory(absent_days)) * general * general;
+  return {hold, (1 - hold) * people.mean, (1 - hold * hold) * people.sd * people.sd};
+}
+
+Passage passage(double days, const TimeOff& off, double trend_mean, double trend_sd, const PeopleAlike& people) {
   Passage p;
-  p.days = days;
-  p.excess = excess;
+  const Fading fade = fading(off.absent, people);
+  p.hold = fade.hold;
+  p.towards = fade.towards;
+  p.variance_ = fade.variance;
+  p.days_ = days;
+  p.trained_days_ = std::max(0.0, days - off.absent);
+  const double excess = off.excess - off.absent;
+  p.walk_days_ = p.trained_days_ + (kLayOffDriftFactor * kLayOffDriftFactor - 1) * excess;
   p.trend_mean = trend_mean;
-  p.trend_sd = trend_sd;
+  p.trend_sd_ = trend_sd;
   p.keep = std::exp(-kTrendDecay * days);
-  p.reach = -std::expm1(-kTrendDecay * days) / kTrendDecay;
+  p.trained_keep_ = std::exp(-kTrendDecay * p.trained_days_);
+  p.absent_keep_ = std::exp(-kTrendDecay * (days - p.trained_days_));
+  p.progress = p.hold * (trend_mean * p.trained_days_);
+  p.reach = p.hold * (-std::expm1(-kTrendDecay * p.trained_days_) / kTrendDecay);
+  p.loss_days = p.hold * (excess + absence_loss_days(off.absent));
   return p;
 }
 
 Eigen::Matrix2d Passage::noise(double drift) const {
   const double a = kTrendDecay;
-  const double t = a * days;
-  const double variance = trend_sd * trend_sd;
+  const double t = a * trained_days_;
+  const double variance = trend_sd_ * trend_sd_;
+  const double kept = trained_keep_;
   // Integral of the trend's own noise; series where the closed form would cancel.
-  const double integrated = t < 0.02 ? variance * days * days * (2 * t / 3) * (1 - 0.75 * t)
-                                     : variance / (a * a) * (2 * t - 3 + 4 * keep - keep * keep);
-  const double cross = variance / a * (1 - keep) * (1 - keep);
-  const double own = -variance * std::expm1(-2 * t);
-  const double factor = kLayOffDriftFactor * kLayOffDriftFactor - 1;
+  const double integrated = t < 0.02 ? variance * trained_days_ * trained_days_ * (2 * t / 3) * (1 - 0.75 * t)
+                                     : variance / (a * a) * (2 * t - 3 + 4 * kept - kept * kept);
+  const double cross = hold * absent_keep_ * (variance / a * (1 - kept) * (1 - kept));
+  const double own = -variance * std::expm1(-2 * a * days_);
   Eigen::Matrix2d out;
-  out << drift * drift * (days + factor * excess) + integrated, cross, cross, own;
+  out << hold * hold * (drift * drift * walk_days_ + integrated) + variance_, cross, cross, own;
   return out;
 }
 
@@ -59,7 +80,10 @@ LatentField::LatentField(const TrainingLog& log) : log_(&log) {
   }
   for (int c = 0; c < 3; ++c) f.log_stopping.push_back(next++);
   const auto normal = [&](int variable, const Prior& p) { normals_.push_back({variable, p.mean, p.precision()}); };
-  normal(f.general, log_general_level(log.lifter.sex, body_mass_on(log.lifter, log.as_of), log.lifter.training_years));
+  const std::optional<double> body_mass = body_mass_on(log.lifter, log.as_of);
+  normal(f.general, log_general_level(log.lifter.sex, body_mass, log.lifter.training_years));
+  const Prior untrained = log_untrained_level(log.lifter.sex, body_mass);
+  general_people_ = {untrained.mean, untrained.sd, untrained.sd};
   normal(f.log_a_fast, kLogAFast);
   normal(f.log_a_slow, kLogASlow);
   normal(f.log_tau_fast, kLogTauFast);
@@ -99,13 +123,12 @@ LatentField::LatentField(const TrainingLog& log) : log_(&log) {
   f.met.resize(lift_count);
   f.strength.resize(lift_count);
   f.trend.resize(lift_count);
-  std::vector<double> excess_so_far;  // lay-off days beyond the free ones, up to each session
-  double excess = 0;
+  std::vector<TimeOff> off_so_far;  // up to each session
   locals_.resize(log.sessions.size());
   for (std::size_t s = 0; s < log.sessions.size(); ++s) {
     const LoggedSession& session = log.sessions[s];
-    excess += lay_off_excess(session.days_since_last);
-    excess_so_far.push_back(excess);
+    const TimeOff off = time_off(session.days_since_last);
+    off_so_far.push_back(s == 0 ? off : off_so_far.back() + off);
     f.readiness.push_back(next++);
     Local& local = locals_[s];
     SessionLayout& l = local.layout;
@@ -176,11 +199,16 @@ LatentField::LatentField(const TrainingLog& log) : log_(&log) {
     const Lift& lift = log.lifts[i];
     const Exercise& exercise = log.exercises[static_cast<std::size_t>(lift.endurance_index)].exercise;
     const Prior ratio = log_strength_ratio(exercise);
+    people_.push_back(people_alike(lift.marks, ratio, untrained));
+    const TimeOff before = off_so_far[static_cast<std::size_t>(f.met[i].front())] - off_so_far.front();
+    const Fading fade = lift.marks ? Fading{} : fading(before.absent, general_people_);
+    const double sd = lift.marks ? kLogMarks.sd : ratio.sd;
     First first{};
     first.strength = f.strength[i].front();
     first.general = lift.marks ? -1 : f.general;
-    first.ratio = lift.marks ? std::log(50.0) : ratio.mean;
-    first.precision = lift.marks ? 1 / (kMarksLevelSd * kMarksLevelSd) : ratio.precision();
+    first.hold = fade.hold;
+    first.ratio = (lift.marks ? kLogMarks.mean : ratio.mean) + fade.towards;
+    first.precision = 1 / (sd * sd + fade.variance);
     firsts_.push_back(first);
     normals_.push_back({f.trend[i].front(), trend_mean_, 1 / (trend_sd_ * trend_sd_)});
     for (std::size_t j = 1; j < f.met[i].size(); ++j) {
@@ -188,7 +216,7 @@ LatentField::LatentField(const TrainingLog& log) : log_(&log) {
       const auto to = static_cast<std::size_t>(f.met[i][j]);
       Step step{};
       step.passage = passage(gap_days(log.sessions[from].date, log.sessions[to].date),
-                             excess_so_far[to] - excess_so_far[from], trend_mean_, trend_sd_);
+                             off_so_far[to] - off_so_far[from], trend_mean_, trend_sd_, people_.back());
       step.variable = {f.strength[i][j - 1], f.trend[i][j - 1], f.strength[i][j], f.trend[i][j], f.log_layoff};
       steps_.push_back(step);
     }
@@ -309,8 +337,9 @@ Eigen::VectorXd LatentField::start() const {
       if (seen[j] < -1e8) seen[j] = best[j];
       if (seen[j] > -1e8) {
         const First& first = firsts_[i];
-        const double middle = first.ratio + (first.general >= 0 ? of_people->mean : 0);
-        const double variance = 1 / first.precision + (first.general >= 0 ? 1 / of_people->precision : 0);
+        const double middle = first.ratio + (first.general >= 0 ? first.hold * of_people->mean : 0);
+        const double variance =
+            1 / first.precision + (first.general >= 0 ? first.hold * first.hold / of_people->precision : 0);
         const double farthest = kFarthest * std::sqrt(variance);
         seen[j] = std::clamp(seen[j], middle - farthest, middle + farthest);
       }
@@ -514,25 +543,26 @@ void LatentField::prior_terms(const Eigen::VectorXd& at, const Scales& scales, i
   const double day_precision = 1 / (scales.day_sd * scales.day_sd);
   for (const int variable : layout_.readiness) one(variable, 0, day_precision);
   for (const First& first : firsts_) {
-    const double off = at(first.strength) - first.ratio - (first.general >= 0 ? at(first.general) : 0);
+    const double off = at(first.strength) - first.ratio - (first.general >= 0 ? first.hold * at(first.general) : 0);
     out.value += -0.5 * first.precision * off * off + 0.5 * std::log(first.precision) - 0.5 * kLogTwoPi;
     if (order == 0) continue;
     out.gradient(first.strength) -= first.precision * off;
-    if (first.general >= 0) out.gradient(first.general) += first.precision * off;
+    if (first.general >= 0) out.gradient(first.general) += first.hold * first.precision * off;
     if (!values) continue;
     const std::array<int, 3>& position = own ? first.own_position : first.position;
     values[position[0]] += first.precision;
     if (first.general >= 0) {
-      values[position[1]] -= first.precision;
-      values[position[2]] += first.precision;
+      values[position[1]] -= first.hold * first.precision;
+      values[position[2]] += first.hold * first.hold * first.precision;
     }
   }
   for (const Step& step : steps_) {
     const Passage& p = step.passage;
-    const double loss = std::exp(at(step.variable[4])) * p.excess;
+    const double loss = std::exp(at(step.variable[4])) * p.loss_days;
     const double v = at(step.variable[1]);
     Eigen::Vector2d off;
-    off << at(step.variable[2]) - at(step.variable[0]) - p.trend_mean * p.days - (v - p.trend_mean) * p.reach + loss,
+    off << at(step.variable[2]) - p.hold * at(step.variable[0]) - p.progress - (v - p.trend_mean) * p.reach + loss -
+               p.towards,
         at(step.variable[3]) - p.trend_mean - p.keep * (v - p.trend_mean);
     const Eigen::Matrix2d noise = p.noise(scales.drift);
     const double determinant = noise.determinant();
@@ -541,7 +571,7 @@ void LatentField::prior_terms(const Eigen::VectorXd& at, const Scales& scales, i
     out.value += -0.5 * off.dot(weighted) - 0.5 * std::log(determinant) - kLogTwoPi;
     if (order == 0) continue;
     Eigen::Matrix<double, 2, 5> jacobian;
-    jacobian << -1, -p.reach, 1, 0, loss, 0, -p.keep, 0, 1, 0;
+    jacobian << -p.hold, -p.reach, 1, 0, loss, 0, -p.keep, 0, 1, 0;
     const Eigen::Matrix<double, 5, 1> gradient = jacobian.transpose() * weighted;
     for (std::size_t a = 0; a < 5; ++a) out.gradient(step.variable[a]) -= gradient(static_cast<Eigen::Index>(a));
     if (!values) continue;

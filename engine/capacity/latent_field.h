@@ -13,9 +13,15 @@
 //   theta' = theta + vbar dt + (v - vbar)(1 - exp(-a dt))/a - u excess + noise
 //
 // noise: exact covariance of the integrated process plus q^2 dt on theta; excess: days of lay-off beyond
-// 14 in between, during which q is doubled. Frozen data (residual fatigue of earlier sessions, variance of
-// unknown rests, widening outside the tested range) are computed at a point by `freeze` and then held, so
-// that the objective and its derivatives agree.
+// 14 in between, during which q is doubled. Days beyond 56 of a gap without any training (absent) move theta otherwise:
+// no trend, no walk, a loss that settles, and a return towards people alike who do not train (mean m, all of the
+// prior's variance S^2, of which g^2 is of the general level), with r(absent) from 1 to 1/2 (priors.h):
+//
+//   theta'' = m + h (theta' - m) + N(0, (1 - h^2) S^2),   h = 1 - (1 - r) g^2/S^2
+//
+// so that theta'' of somebody of whom nothing is known has the prior's variance again. Frozen data (residual fatigue of
+// earlier sessions, variance of unknown rests, widening outside the tested range) are computed at a point by `freeze`
+// and then held, so that the objective and its derivatives agree.
 #pragma once
 
 #include <Eigen/Core>
@@ -23,6 +29,7 @@
 #include <vector>
 
 #include "engine/base/sparse_ldl.h"
+#include "engine/capacity/priors.h"
 #include "engine/capacity/session_walk.h"
 #include "engine/capacity/set_site.h"
 #include "engine/capacity/training_log.h"
@@ -50,20 +57,53 @@ struct FieldLayout {
   int size = 0;
 };
 
-// Movement of (theta, v) over a gap.
+// Days without any training, summed over gaps between sessions of any kind.
+struct TimeOff {
+  double excess = 0;  // beyond the free 14 of each gap
+  double absent = 0;  // of these, beyond the 56 of each gap
+};
+TimeOff time_off(double gap_days);
+inline TimeOff operator+(const TimeOff& a, const TimeOff& b) { return {a.excess + b.excess, a.absent + b.absent}; }
+inline TimeOff operator-(const TimeOff& a, const TimeOff& b) { return {a.excess - b.excess, a.absent - b.absent}; }
+
+// Log strength in a lift among people alike who do not train.
+struct PeopleAlike {
+  double mean = 0;
+  double sd = 1;          // all that is not known before the first set
+  double general_sd = 1;  // of it, the general level: what changes in years without training
+};
+// untrained: the general level of people who do not train. marks: of one machine's stack, whose scale is not known.
+PeopleAlike people_alike(bool marks, const Prior& ratio, const Prior& untrained);
+// A level after so many days of absence: its own share, and what comes in place of the rest.
+struct Fading {
+  double hold = 1;      // share of the level before
+  double towards = 0;   // added mean
+  double variance = 0;  // added
+};
+Fading fading(double absent_days, const PeopleAlike& people);
+
+// Movement of (theta, v) over a gap:
+//   mean of theta' = hold theta + progress + (v - trend_mean) reach - u loss_days + towards
+//   mean of v'     = trend_mean + keep (v - trend_mean)
 struct Passage {
-  double days = 0;        // dt
-  double excess = 0;      // lay-off days beyond the free ones
+  double hold = 1;
+  double progress = 0;  // of the mean trend
+  double reach = 0;
+  double loss_days = 0;
+  double towards = 0;
   double trend_mean = 0;  // vbar
   double keep = 1;        // exp(-a dt)
-  double reach = 0;       // (1 - exp(-a dt))/a
-  double trend_sd = 0;
   // Covariance of the noise of (theta, v) for a drift q.
   Eigen::Matrix2d noise(double drift) const;
+
+ private:
+  friend Passage passage(double days, const TimeOff& off, double trend_mean, double trend_sd, const PeopleAlike&);
+  double days_ = 0, trained_days_ = 0, walk_days_ = 0;
+  double trained_keep_ = 1, absent_keep_ = 1;
+  double trend_sd_ = 0, variance_ = 0;
 };
-Passage passage(double days, double excess, double trend_mean, double trend_sd);
-// Days of lay-off beyond the free ones, counted over every gap between sessions of any kind.
-double lay_off_excess(double gap_days);
+// off: the time off within these days. Without absence `people` plays no part, to the bit.
+Passage passage(double days, const TimeOff& off, double trend_mean, double trend_sd, const PeopleAlike& people);
 
 class LatentField {
  public:
@@ -111,6 +151,9 @@ class LatentField {
   double prior_precision(int variable) const;
   double prior_trend_mean() const { return trend_mean_; }
   double prior_trend_sd() const { return trend_sd_; }
+  // Of each lift, and of the general level.
+  const std::vector<PeopleAlike>& people() const { return people_; }
+  const PeopleAlike& general_people() const { return general_people_; }
 
  private:
   struct Local {  // one session's place in the field
@@ -133,6 +176,7 @@ class LatentField {
   struct First {            // theta of a lift's first session given the general level
     int strength, general;  // general -1: none (marks)
     double ratio, precision;
+    double hold;  // of the general level, which is that of the log's first session
     std::array<int, 3> position, own_position;
   };
 
@@ -151,6 +195,8 @@ class LatentField {
   std::vector<Normal> normals_;
   std::vector<First> firsts_;
   double trend_mean_ = 0, trend_sd_ = 0;
+  std::vector<PeopleAlike> people_;
+  PeopleAlike general_people_;
   SparseLdl::Matrix pattern_, own_pattern_;
   std::vector<int> diagonal_, own_diagonal_;  // position of each diagonal entry
   std::vector<bool> shared_;

@@ -111,6 +111,10 @@ LifterDraws Posterior::draw_on(const std::vector<Wanted>& wanted, Date day, doub
     }
   }
 
+  // The general level of exercises never done is that of the log's first session.
+  const Fading unseen =
+      fading(absent_days + time_off(ahead).absent, {untrained_mean, general_prior_sd, general_prior_sd});
+
   Random random(seed, 17);
   const std::vector<int> count = shares(components, n);
   const auto size = static_cast<Eigen::Index>(used.size());
@@ -152,12 +156,16 @@ LifterDraws Posterior::draw_on(const std::vector<Wanted>& wanted, Date day, doub
         day_offset = ahead == 0 && index.readiness >= 0 ? value(index.readiness) : random.normal(0, component.day_sd);
       }
       const double loss = std::exp(value(index.log_layoff));
+      double general = value(index.general);
+      if (unseen.variance > 0) {
+        general = unseen.hold * general + unseen.towards + random.normal(0, std::sqrt(unseen.variance));
+      }
       for (std::size_t w = 0; w < wanted.size(); ++w) {
         LiftDraw lift;
         if (lift_of[w] < 0) {
           const Prior ratio = log_strength_ratio(wanted[w].exercise);
           const Prior endurance = log_endurance(wanted[w].exercise);
-          lift.log_strength = value(index.general) + random.normal(ratio.mean, ratio.sd) + day_offset;
+          lift.log_strength = general + random.normal(ratio.mean, ratio.sd) + day_offset;
           if (with_day) lift.log_strength -= random.normal(practice_mean, practice_sd);
           lift.endurance = std::max(kLeastEndurance, std::exp(random.normal(endurance.mean, endurance.sd)));
         } else {
@@ -166,9 +174,11 @@ LifterDraws Posterior::draw_on(const std::vector<Wanted>& wanted, Date day, doub
           double theta = value(index.strength[l]);
           const int days = out.day - s.last;
           if (days > 0) {
-            const Passage p = passage(days, s.lay_off_excess + lay_off_excess(ahead), trend_mean, trend_sd);
+            const TimeOff off = TimeOff{s.lay_off_excess, s.lay_off_absent} + time_off(ahead);
+            const Passage p =
+                passage(days, off, trend_mean, trend_sd, {s.untrained_log_mean, s.prior_log_sd, general_prior_sd});
             const double v = value(index.trend[l]);
-            theta += p.trend_mean * days + (v - p.trend_mean) * p.reach - loss * p.excess;
+            theta = p.hold * theta + (p.progress + (v - p.trend_mean) * p.reach - loss * p.loss_days) + p.towards;
             theta += random.normal(0, std::sqrt(p.noise(component.drift)(0, 0)));
           }
           const double share = s.new_here ? practice_share(s.sessions + (days > 0 ? 1 : 0)) : 0;
@@ -291,6 +301,8 @@ void fields(Archive& a, P& p) {
     a.raw(l.usual_rest_minutes);
     a.raw(l.shape);
     a.raw(l.lay_off_excess);
+    a.raw(l.lay_off_absent);
+    a.raw(l.untrained_log_mean);
     a.raw(l.prior_log_sd);
     a.raw(l.new_here);
     a.raw(l.sessions);
@@ -325,6 +337,8 @@ void fields(Archive& a, P& p) {
   a.list(p.remarks, [&](auto& r) { a.text(r); });
   a.raw(p.general_prior_mean);
   a.raw(p.general_prior_sd);
+  a.raw(p.untrained_mean);
+  a.raw(p.absent_days);
   a.raw(p.practice_mean);
   a.raw(p.practice_sd);
   a.raw(p.trend_mean);

@@ -17,7 +17,7 @@
 namespace ullage::capacity {
 
 // Changes whenever stored posteriors must be made again.
-inline constexpr int kModelVersion = 2;
+inline constexpr int kModelVersion = 3;
 
 // One outer point: scale parameters held, the rest Gaussian.
 struct Component {
@@ -51,8 +51,10 @@ struct LiftSummary {
   Date first, last;
   double usual_rest_minutes = 2;
   double shape = 1;
-  double lay_off_excess = 0;  // lay-off days beyond the free ones between `last` and Posterior::as_of
-  double prior_log_sd = 0;    // sd of log strength before any set of this lift
+  // Days of lay-off between `last` and Posterior::as_of beyond the free 14, and of these beyond 56.
+  double lay_off_excess = 0, lay_off_absent = 0;
+  double untrained_log_mean = 0;  // log strength of people alike who do not train
+  double prior_log_sd = 0;        // sd of log strength before any set of this lift
   bool new_here = false;
   int sessions = 0;
   int endurance_index = 0;
@@ -88,6 +90,8 @@ struct Posterior {
   std::vector<SuspectSet> suspects;
   std::vector<std::string> remarks;  // not converged, one set only, ...
   double general_prior_mean = 0, general_prior_sd = 0;
+  double untrained_mean = 0;                  // of the general level of people alike who do not train
+  double absent_days = 0;                     // up to as_of, beyond 56 of each gap without training
   double trend_mean = 0, trend_sd = 0;        // of the prior, per day
   double practice_mean = 0, practice_sd = 0;  // of the prior, of an exercise never done
   int set_count = 0, session_count = 0;

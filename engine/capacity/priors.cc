@@ -61,6 +61,12 @@ Prior log_lay_off_loss() {
                                  kLayOffLoss.sd * std::sqrt(1 + a * hazard - hazard * hazard));
 }
 
+double absence_loss_days(double absent_days) { return -kAbsenceLossDays * std::expm1(-absent_days / kAbsenceLossDays); }
+
+double absence_memory(double absent_days) {
+  return kAbsenceMemory + (1 - kAbsenceMemory) * std::exp(-absent_days / kAbsenceMemoryDays);
+}
+
 Prior practice(std::optional<double> training_years) {
   return training_years && *training_years < 0.5 ? Prior{0.17, 0.10} : Prior{0.05, 0.04};
 }
@@ -78,6 +84,10 @@ Prior log_general_level(Sex sex, std::optional<double> body_mass_kg, std::option
   const double mass_spread = body_mass_kg ? 0.0 : 0.15;
   return {std::log(untrained) + kBodyMassPower * std::log(mass / kUnknownBodyMass) + 0.2 * std::log1p(years),
           std::hypot(spread, mass_spread)};
+}
+
+Prior log_untrained_level(Sex sex, std::optional<double> body_mass_kg) {
+  return log_general_level(sex, body_mass_kg, 0.0);
 }
 
 Prior log_strength_ratio(const Exercise& exercise) {

@@ -114,6 +114,21 @@ inline constexpr double kLayOffDriftFactor = 2;  // q during a lay-off
 // ... and, for the fit, the log-normal with the mean and sd that the cut normal really has (8.59e-4, 4.47e-4).
 Prior log_lay_off_loss();
 
+// What a gap without any training does beyond eight weeks, where loss by the day and a random walk would grow without
+// end. The table of published values has no row on it, so all four are assumptions. Loss settles: of all days beyond
+// the eight weeks, together no more than 180 count (with the mean loss 17 % in all, about what the prior of the general
+// level gives to two years of training). What sets a lifter apart from people alike who do not train fades, with 1100
+// days, to half of itself and no further; what fades is given back as spread between people, so that no interval ends
+// wider than that of a lifter never seen, and the variance grows at first about as fast as before the eight weeks.
+inline constexpr double kAbsenceAfterDays = 56;
+inline constexpr double kAbsenceLossDays = 180;
+inline constexpr double kAbsenceMemory = 0.5;
+inline constexpr double kAbsenceMemoryDays = 1100;
+// Days of loss that so many days beyond the eight weeks come to: 0 at 0, with slope 1; 180 in the end.
+double absence_loss_days(double absent_days);
+// Correlation of a lifter's general level before and after so many days beyond the eight weeks: 1 at 0, 0.5 in the end.
+double absence_memory(double absent_days);
+
 // Practice offset of a new exercise: learning the lift, not strength. The whole of it is missing in the first session,
 // 0.6 of it in the second, nothing after. The untrained people of Hammarstrom et al. 2020 (CC0 teaching data;
 // science/results/gains.csv) gained 0.073 to 0.091 in log 1RM between their first two tests alone, and more until the
@@ -141,9 +156,14 @@ inline constexpr double kTrendHalfLifeDays = 60;
 // body mass is (assumption; T01-179: 27 recreationally trained men 95.5 kg, sd 26.5; Ofsteng et al.: 27 people, sex
 // not given, 65 kg, log sd 0.23).
 Prior log_general_level(Sex sex, std::optional<double> body_mass_kg, std::optional<double> training_years);
+// The same of people who do not train: what a lifter's level goes back towards in years without training.
+Prior log_untrained_level(Sex sex, std::optional<double> body_mass_kg);
 // log of 1RM total load relative to the general level: the library's ratio and spread, else the class default 1.1,
 // 0.9, 0.3 with sd 0.6 (assumption).
 Prior log_strength_ratio(const Exercise& exercise);
+
+// log of strength in marks of one machine's stack: any number is possible.
+inline const Prior kLogMarks{std::log(50.0), 1.5};
 
 // ---- Speed of the last rep -----------------------------------------------------------------------------------------
 

@@ -250,10 +250,12 @@ Posterior summarise(const FitResult& r) {
   p.general_prior_sd = general.sd;
   p.residual_by_age = r.field->residual_by_age(r.mean, p.as_of);
   const auto margins = r.field->margins(r.mean);
-  std::vector<double> excess(log.sessions.size(), 0);
+  p.untrained_mean = r.field->general_people().mean;
+  std::vector<TimeOff> off(log.sessions.size());
   for (std::size_t s = 1; s < log.sessions.size(); ++s) {
-    excess[s] = excess[s - 1] + lay_off_excess(log.sessions[s].days_since_last);
+    off[s] = off[s - 1] + time_off(log.sessions[s].days_since_last);
   }
+  if (!off.empty()) p.absent_days = off.back().absent;
   for (std::size_t i = 0; i < log.lifts.size(); ++i) {
     const Lift& lift = log.lifts[i];
     const Exercise& exercise = log.exercises[static_cast<std::size_t>(lift.endurance_index)].exercise;
@@ -272,8 +274,11 @@ Posterior summarise(const FitResult& r) {
     s.endurance_index = lift.endurance_index;
     s.usual_rest_minutes = median_rest(log, static_cast<int>(i), usual_rest_minutes(exercise.cls));
     const auto last_met = static_cast<std::size_t>(f.met[i].back());
-    s.lay_off_excess = excess.back() - excess[last_met];
-    s.prior_log_sd = lift.marks ? 1.5 : std::hypot(general.sd, log_strength_ratio(exercise).sd);
+    const TimeOff since = off.back() - off[last_met];
+    s.lay_off_excess = since.excess;
+    s.lay_off_absent = since.absent;
+    s.untrained_log_mean = r.field->people()[i].mean;
+    s.prior_log_sd = r.field->people()[i].sd;
     s.seen_margin_low = 1e9;
     s.seen_margin_high = -1e9;
     for (const int met : f.met[i]) {

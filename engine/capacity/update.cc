@@ -26,7 +26,7 @@ int append(Component& c, double mean, double variance, const Eigen::VectorXd& wi
 }
 
 // A lift met for the first time, from the general level, the library and the priors.
-void add_lift(Posterior& p, const TrainingLog& log, const Lift& lift) {
+void add_lift(Posterior& p, const TrainingLog& log, const Lift& lift, const Fading& fade) {
   const Exercise& exercise = log.exercises[static_cast<std::size_t>(lift.endurance_index)].exercise;
   const Prior ratio = log_strength_ratio(exercise);
   const Prior endurance = log_endurance(exercise);
@@ -40,11 +40,11 @@ void add_lift(Posterior& p, const TrainingLog& log, const Lift& lift) {
   int strength = 0, trend_at = 0, practice_at = -1, log_k = -1;
   for (Component& c : p.components) {
     const Eigen::VectorXd none = Eigen::VectorXd::Zero(c.mean.size());
-    const double level_sd = 1.5;
-    strength = lift.marks ? append(c, std::log(50.0), level_sd * level_sd, none)
-                          : append(c, c.mean(p.index.general) + ratio.mean,
-                                   c.covariance(p.index.general, p.index.general) + ratio.sd * ratio.sd,
-                                   c.covariance.col(p.index.general));
+    strength = lift.marks ? append(c, kLogMarks.mean, kLogMarks.sd * kLogMarks.sd, none)
+                          : append(c, fade.hold * c.mean(p.index.general) + ratio.mean + fade.towards,
+                                   fade.hold * fade.hold * c.covariance(p.index.general, p.index.general) +
+                                       ratio.sd * ratio.sd + fade.variance,
+                                   fade.hold * c.covariance.col(p.index.general));
     const auto zero = [&] { return Eigen::VectorXd(Eigen::VectorXd::Zero(c.mean.size())); };
     trend_at = append(c, p.trend_mean, p.trend_sd * p.trend_sd, zero());
     if (new_here) practice_at = append(c, p.practice_mean, p.practice_sd * p.practice_sd, zero());
@@ -67,7 +67,9 @@ void add_lift(Posterior& p, const TrainingLog& log, const Lift& lift) {
   s.new_here = new_here;
   s.endurance_index = endurance_index;
   s.usual_rest_minutes = usual_rest_minutes(exercise.cls);
-  s.prior_log_sd = lift.marks ? 1.5 : std::hypot(p.general_prior_sd, ratio.sd);
+  const PeopleAlike people = people_alike(lift.marks, ratio, {p.untrained_mean, p.general_prior_sd});
+  s.untrained_log_mean = people.mean;
+  s.prior_log_sd = people.sd;
   s.seen_margin_low = 1e9;
   s.seen_margin_high = -1e9;
   p.lifts.push_back(std::move(s));
@@ -75,14 +77,18 @@ void add_lift(Posterior& p, const TrainingLog& log, const Lift& lift) {
 }
 
 // (theta, v) of one lift to a later day.
-void bring_forward(Component& c, const Posterior& p, std::size_t lift, double days, double excess) {
-  const Passage step = passage(days, excess, p.trend_mean, p.trend_sd);
+void bring_forward(Component& c, const Posterior& p, std::size_t lift, double days, const TimeOff& off) {
+  const LiftSummary& s = p.lifts[lift];
+  const Passage step =
+      passage(days, off, p.trend_mean, p.trend_sd, {s.untrained_log_mean, s.prior_log_sd, p.general_prior_sd});
   const int theta = p.index.strength[lift];
   const int v = p.index.trend[lift];
-  const double loss = std::exp(c.mean(p.index.log_layoff)) * step.excess;
-  c.mean(theta) += step.trend_mean * days + (c.mean(v) - step.trend_mean) * step.reach - loss;
+  const double loss = std::exp(c.mean(p.index.log_layoff)) * step.loss_days;
+  c.mean(theta) =
+      step.hold * c.mean(theta) + (step.progress + (c.mean(v) - step.trend_mean) * step.reach - loss) + step.towards;
   c.mean(v) = step.trend_mean + step.keep * (c.mean(v) - step.trend_mean);
   Eigen::MatrixXd move = Eigen::MatrixXd::Identity(c.mean.size(), c.mean.size());
+  move(theta, theta) = step.hold;
   move(theta, v) = step.reach;
   move(theta, p.index.log_layoff) -= loss;
   move(v, v) = step.keep;
@@ -308,26 +314,29 @@ Result<Posterior> update(const Posterior& posterior, const TrainingLog& log, int
     for (Component& c : p.components) p.index.readiness = append(c, 0, 1, Eigen::VectorXd::Zero(c.mean.size()));
     p.index.size = static_cast<int>(p.components.front().mean.size());
   }
+  const TimeOff off = time_off(gap);
+  p.absent_days += off.absent;
+  const Fading fade = fading(p.absent_days, {p.untrained_mean, p.general_prior_sd, p.general_prior_sd});
   std::vector<int> lift_in_posterior;
   for (const Lift& lift : log.lifts) {
     int at = p.find_lift(lift.exercise, lift.side);
     if (at >= 0 && lift.marks && p.lifts[static_cast<std::size_t>(at)].place != lift.place) at = -1;
     if (at < 0) {
-      add_lift(p, log, lift);
+      add_lift(p, log, lift, fade);
       at = static_cast<int>(p.lifts.size()) - 1;
     }
     lift_in_posterior.push_back(at);
   }
   const View view = make_view(p, log, session, lift_in_posterior, gap);
 
-  const double excess = lay_off_excess(gap);
   for (std::size_t ci = 0; ci < p.components.size(); ++ci) {
     Component& c = p.components[ci];
     for (const int i : lift_in_posterior) {
       const auto lift = static_cast<std::size_t>(i);
       const LiftSummary& s = p.lifts[lift];
       const int days = session.date - s.last;
-      if (s.sessions > 0 && days > 0) bring_forward(c, p, lift, days, s.lay_off_excess + excess);
+      if (s.sessions > 0 && days > 0)
+        bring_forward(c, p, lift, days, TimeOff{s.lay_off_excess, s.lay_off_absent} + off);
     }
     if (!same_day) {
       c.mean(p.index.readiness) = 0;
@@ -383,12 +392,15 @@ Result<Posterior> update(const Posterior& posterior, const TrainingLog& log, int
           (spent[from] - (met_before[to] ? counted[from] : 0)) * log.overlap[static_cast<std::size_t>(lift_from)][to];
     }
   }
-  for (std::size_t i = 0; i < p.lifts.size(); ++i) p.lifts[i].lay_off_excess += excess;
+  for (LiftSummary& s : p.lifts) {
+    s.lay_off_excess += off.excess;
+    s.lay_off_absent += off.absent;
+  }
   for (std::size_t i = 0; i < log.lifts.size(); ++i) {
     LiftSummary& s = p.lifts[static_cast<std::size_t>(lift_in_posterior[i])];
     if (s.sessions == 0 || s.last != session.date) ++s.sessions;
     s.last = session.date;
-    s.lay_off_excess = 0;
+    s.lay_off_excess = s.lay_off_absent = 0;
     for (std::size_t j = static_cast<std::size_t>(std::max(0, known)); j < session.sets.size(); ++j) {
       if (session.sets[j].lift == static_cast<int>(i)) ++s.sets_used;
     }

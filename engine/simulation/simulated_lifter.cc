@@ -42,14 +42,16 @@ void SimulatedLifter::end_session() {
 
 void SimulatedLifter::pass_days(int days) {
   if (days <= 0) return;
-  const double off = std::max(0.0, days - capacity::kLayOffFreeDays);
+  // Beyond eight weeks loss settles and progress ends, as in the model; its return towards other people is left out.
+  const double absent = std::max(0.0, days - capacity::kAbsenceAfterDays);
+  const double off = std::max(0.0, days - capacity::kLayOffFreeDays) - absent + capacity::absence_loss_days(absent);
   const double kept = std::exp2(-days / capacity::kTrendHalfLifeDays);
   for (std::size_t i = 0; i < state_.size(); ++i) {
     const LiftTruth& truth = truth_.lifts[i];
     LiftState& state = state_[i];
     const double q = truth.drift * (off > 0 ? capacity::kLayOffDriftFactor : 1);
-    const double progress = flaws_.jump_on_day ? 0 : state.trend * days;
-    state.log_strength += progress + q * std::sqrt(days) * random_.normal() - truth_.layoff_loss * off;
+    const double progress = flaws_.jump_on_day ? 0 : state.trend * (days - absent);
+    state.log_strength += progress + q * std::sqrt(days - absent) * random_.normal() - truth_.layoff_loss * off;
     state.trend = truth.trend_mean + (state.trend - truth.trend_mean) * kept +
                   truth.trend_sd * std::sqrt(1 - kept * kept) * random_.normal();
   }

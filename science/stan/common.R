@@ -1,7 +1,8 @@
 # What sample.R and summarise.R share.
 suppressMessages(library(rstan))
 
-logs <- c("short", "failures", "no_calls", "cue", "unknown", "several", "long", "regular")
+logs <- c("short", "failures", "no_calls", "cue", "unknown", "several", "long", "regular",
+          "returning")
 here <- dirname(sub("^--file=", "", grep("^--file=", commandArgs(FALSE), value = TRUE)[1]))
 
 # Data of one log. panels: of 20 Gauss-Legendre nodes each over w in (-8.5, 8.5), for log_density; 0 leaves it out. A

@@ -104,6 +104,12 @@ void write_priors(Dump& out, const capacity::TrainingLog& log) {
   }
   pair("endurance", endurance);
   pair("ratio", ratio);
+  const Prior untrained = log_untrained_level(log.lifter.sex, body_mass_on(log.lifter, log.as_of));
+  std::vector<Prior> alike;
+  for (const Prior& r : ratio) alike.push_back({untrained.mean + r.mean, std::hypot(untrained.sd, r.sd)});
+  pair("alike", alike);
+  out.number("general_alike_mean", untrained.mean);
+  out.number("general_alike_sd", untrained.sd);
   pair("scale", {kLogSigma, kLogDrift, kLogDaySd});
   out.table("speed_mean", speed_mean, 3);
   out.table("speed_sd", speed_sd, 3);
@@ -120,6 +126,9 @@ void write_priors(Dump& out, const capacity::TrainingLog& log) {
   out.number("residual_decay", kResidualDecayDays);
   out.number("residual_gone", kResidualGoneDays);
   out.number("lay_off_drift_factor", kLayOffDriftFactor);
+  out.number("absence_loss_days", kAbsenceLossDays);
+  out.number("absence_memory", kAbsenceMemory);
+  out.number("absence_memory_days", kAbsenceMemoryDays);
   out.number("log_rest_sd", kLogRestSd);
   out.number("sigma_outside_range", kSigmaOutsideRange);
   out.number("outlier", kOutlier);
@@ -144,7 +153,8 @@ void write_data(Dump& out, const capacity::TrainingLog& log) {
 
   // Visits, lift by lift.
   std::vector<int> visit_lift, visit_session, visit_number, practice_of;
-  std::vector<double> visit_days, visit_excess, practice_share;
+  std::vector<double> visit_days, visit_excess, visit_absent, practice_share;
+  std::vector<double> first_absent(log.lifts.size(), 0);
   std::vector<std::vector<int>> visit_at(log.lifts.size(), std::vector<int>(log.sessions.size(), 0));
   int new_lifts = 0;
   for (int l = 0; l < lift_count; ++l) {
@@ -158,12 +168,18 @@ void write_data(Dump& out, const capacity::TrainingLog& log) {
       visit_session.push_back(static_cast<int>(s) + 1);
       visit_number.push_back(number);
       visit_at[lift][s] = static_cast<int>(visit_lift.size());
-      double excess = 0;
-      for (std::size_t t = static_cast<std::size_t>(before) + 1; number > 1 && t <= s; ++t) {
+      double excess = 0, absent = 0;
+      for (std::size_t t = static_cast<std::size_t>(before) + 1; t <= s; ++t) {
         excess += std::max(0.0, day[t] - day[t - 1] - capacity::kLayOffFreeDays);
+        absent += std::max(0.0, day[t] - day[t - 1] - capacity::kAbsenceAfterDays);
+      }
+      if (number == 1) {
+        first_absent[lift] = absent;
+        excess = absent = 0;
       }
       visit_days.push_back(number > 1 ? day[s] - day[static_cast<std::size_t>(before)] : 0);
       visit_excess.push_back(excess);
+      visit_absent.push_back(absent);
       before = static_cast<int>(s);
       const double share = log.lifts[lift].new_here ? capacity::practice_share(number) : 0;
       practice_of.push_back(share > 0 ? new_lifts : 0);
@@ -222,6 +238,8 @@ void write_data(Dump& out, const capacity::TrainingLog& log) {
   out.list("visit_number", visit_number);
   out.list("visit_days", visit_days);
   out.list("visit_excess", visit_excess);
+  out.list("visit_absent", visit_absent);
+  out.list("first_absent", first_absent);
   out.list("practice_of", practice_of);
   out.list("practice_share", practice_share);
   out.list("session", session_of);

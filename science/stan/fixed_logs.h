@@ -25,12 +25,13 @@ struct FixedLog {
   double training_years = 2;
   simulation::Ending ending = simulation::Ending::planned;
   double call_chance = 0;
-  int test_every = 0;     // rep-max test as the last set of every so many sessions; 0 never
-  int warmups = 1;        // of each exercise; work sets: 3, or 2 with several exercises
-  double rest_known = 1;  // share of rests written down
-  int pause_days = 0;     // in the middle
-  bool speed = false;     // of the last rep, first exercise
-  bool regular = false;   // written, not simulated: the same reps and calls in every session
+  int test_every = 0;             // rep-max test as the last set of every so many sessions; 0 never
+  int warmups = 1;                // of each exercise; work sets: 3, or 2 with several exercises
+  double rest_known = 1;          // share of rests written down
+  int pause_days = 0;             // in the middle
+  bool last_after_pause = false;  // of the last exercise only what came after the pause is in the log
+  bool speed = false;             // of the last rep, first exercise
+  bool regular = false;           // written, not simulated: the same reps and calls in every session
 };
 
 // Seeds: the first from 101 upwards that gives a log without sets above 25 reps. Nothing estimated went into the
@@ -94,6 +95,13 @@ inline std::vector<FixedLog> fixed_logs() {
   regular.exercises = {"bench-press", "back-squat"};
   regular.weeks = 10;
   regular.regular = true;
+
+  FixedLog& back = add("returning", "four weeks, three years without training, four weeks with a second exercise", 101);
+  back.exercises = {"bench-press", "back-squat"};
+  back.weekdays = {3};
+  back.call_chance = 0.8;
+  back.pause_days = 1100;
+  back.last_after_pause = true;
   return logs;
 }
 
@@ -175,6 +183,11 @@ inline std::vector<SetRecord> simulate(const FixedLog& log) {
   manner.stop_known = log.ending != simulation::Ending::own_feeling;
   manner.body_mass = [](Date) { return 80.0; };
   std::vector<SetRecord> sets = simulation::train(lifter, coach, calendar, manner, random).sets;
+  if (log.last_after_pause) {
+    std::erase_if(sets, [&](const SetRecord& set) {
+      return set.exercise == log.exercises.back() && set.date - first_day() <= days / 2;
+    });
+  }
   if (log.ending != simulation::Ending::failure) return sets;
   // Sessions in which a load was still looked for hold sets that were ended earlier: the log begins after them.
   std::vector<SetRecord> kept;
@@ -192,7 +205,7 @@ inline std::vector<SetRecord> read_fixed_log(const std::string& science_director
   std::vector<SetRecord> sets;
   if (!source) return sets;
   interchange::ReadLogOptions options;
-  options.today = first_day() + 1000;
+  options.today = first_day() + 2000;
   const auto summary =
       interchange::read_log(*source, options, [&](interchange::LoggedSet&& s) { sets.push_back(std::move(s.set)); });
   if (!summary || summary->fault_count > 0) sets.clear();

@@ -192,6 +192,8 @@ data {
   int visit_number[V];  // 1 is the lift's first
   vector[V] visit_days;    // since the visit before
   vector[V] visit_excess;  // of which days of lay-off beyond the free ones
+  vector[V] visit_absent;  // and of those, beyond eight weeks of a gap without any training
+  vector[L] first_absent;  // such days before a lift's first visit
   int practice_of[V];      // which practice offset, 0 none
   vector[V] practice_share;
   // sets
@@ -220,6 +222,10 @@ data {
   matrix[E, 3] speed_sd;
   vector[L] ratio_mean;
   vector[L] ratio_sd;
+  vector[L] alike_mean;  // log strength of people alike who do not train, and the prior's whole sd
+  vector[L] alike_sd;
+  real general_alike_mean;  // the same of the general level
+  real general_alike_sd;
   real practice_mean;
   real practice_sd;
   vector[3] scale_mean;  // log sigma, log q, log sigma_d
@@ -234,6 +240,9 @@ data {
   real residual_decay;
   real residual_gone;
   real lay_off_drift_factor;
+  real absence_loss_days;
+  real absence_memory;
+  real absence_memory_days;
   real log_rest_sd;
   real sigma_outside_range;
   real outlier;
@@ -252,11 +261,25 @@ data {
 
 transformed data {
   real a = log(2) / trend_half_life;
+  // A gap first passes as eight weeks do, then the absence: there theta stands, loses a share that settles and is drawn
+  // to people alike, while v goes on as before.
+  vector[V] near = visit_days - visit_absent;
+  vector[V] walked_days = near + (square(lay_off_drift_factor) - 1) * (visit_excess - visit_absent);
+  vector[V] lost_days = visit_excess - visit_absent + absence_loss_days * (1 - exp(-visit_absent / absence_loss_days));
+  vector[V] hold;
+  vector[V] drawn;      // added to the mean of theta by absence
+  vector[V] drawn_var;  // and to its variance
+  vector[L] first_hold;
+  vector[L] first_drawn;
+  vector[L] first_sd;
+  vector[L] hold_of = rep_vector(0, L);  // mean over the visits of what is left of theta at the first
+  vector[V] held;
   vector[V] keep = exp(-a * visit_days);
-  vector[V] reach = (1 - keep) / a;
+  vector[V] near_keep = exp(-a * near);
+  vector[V] reach = (1 - near_keep) / a;
   // Covariance of the noise of (theta, v) over a gap: v is a stationary Ornstein-Uhlenbeck process, theta its integral.
-  vector[V] integrated = square(trend_sd / a) * (2 * a * visit_days - 3 + 4 * keep - square(keep));
-  vector[V] cross = square(trend_sd) / a * square(1 - keep);
+  vector[V] integrated = square(trend_sd / a) * (2 * a * near - 3 + 4 * near_keep - square(near_keep));
+  vector[V] cross = square(trend_sd) / a * square(1 - near_keep) .* exp(-a * visit_absent);
   vector[V] own = square(trend_sd) * (1 - square(keep));
   vector[L] shape;
   vector[L] first_centre;
@@ -279,6 +302,20 @@ transformed data {
     speed_index[j] = E_speed;
   }
   for (v in 1:V) visits_of[visit_lift[v]] += 1;
+  for (v in 1:V) {
+    int l = visit_lift[v];
+    real memory = absence_memory + (1 - absence_memory) * exp(-visit_absent[v] / absence_memory_days);
+    hold[v] = 1 - (1 - memory) * square(general_alike_sd / alike_sd[l]);
+    drawn[v] = (1 - hold[v]) * alike_mean[l];
+    drawn_var[v] = (1 - square(hold[v])) * square(alike_sd[l]);
+    held[v] = visit_number[v] == 1 ? 1 : held[v - 1] * hold[v];
+    hold_of[l] += held[v] / visits_of[l];
+  }
+  for (l in 1:L) {
+    first_hold[l] = absence_memory + (1 - absence_memory) * exp(-first_absent[l] / absence_memory_days);
+    first_drawn[l] = (1 - first_hold[l]) * general_alike_mean;
+    first_sd[l] = sqrt(square(ratio_sd[l]) + (1 - square(first_hold[l])) * square(general_alike_sd));
+  }
   for (l in 1:L) {
     int j = exercise_of[l];
     shape[l] = shape_of_exercise[j];
@@ -314,7 +351,7 @@ transformed parameters {
   matrix[E_speed, 3] speed_shared;
   vector[V] strength;
   vector[V] trend;
-  vector[V] path;  // strength relative to the lift's first visit
+  vector[V] path;  // strength but for what is left of the lift's first visit
   vector[L] middle = rep_vector(0, L);  // mean of that
   for (j in 1:E) if (speed_index[j]) speed_shared[speed_index[j]] = speed_mean[j] + speed_sd[j] .* speed_z[speed_index[j]];
   for (v in 1:V) {
@@ -324,23 +361,24 @@ transformed parameters {
     } else {
       real before = trend[v - 1] - trend_mean;
       real noise = sqrt(own[v]) * trend_z[v];
-      real moved = square(scales[2]) * (visit_days[v] + (square(lay_off_drift_factor) - 1) * visit_excess[v])
-                   + integrated[v] - square(cross[v]) / own[v];
+      real with = hold[v] * cross[v] / own[v];
+      real moved = square(hold[v]) * (square(scales[2]) * walked_days[v] + integrated[v]) + drawn_var[v]
+                   - square(with) * own[v];
       trend[v] = trend_mean + keep[v] * before + noise;
-      path[v] = path[v - 1] + trend_mean * visit_days[v] + before * reach[v] + cross[v] / own[v] * noise
-                + sqrt(moved) * drift_z[v];
-      if (visit_excess[v] > 0) path[v] -= exp(shared[12]) * visit_excess[v];
+      path[v] = hold[v] * (path[v - 1] + trend_mean * near[v] + before * reach[v]) + with * noise
+                + sqrt(moved) * drift_z[v] + drawn[v];
+      if (visit_excess[v] > 0) path[v] -= exp(shared[12]) * hold[v] * lost_days[v];
     }
     middle[visit_lift[v]] += path[v] / visits_of[visit_lift[v]];
   }
   for (l in 1:L) {
     int j = exercise_of[l];
-    first[l] = first_centre[l] + 0.05 * first_z[l] - middle[l]
-               + suggested_margin(usual_reps[l], usual_heard[l], usual_on_cue[l], usual_unknown[l],
-                                  exp(log_endurance[j]), shape[l], shared[7], exp(shared[8]), shared[11],
-                                  exp(log_stopping[class_of[j]]));
+    first[l] = (first_centre[l] + 0.05 * first_z[l] - middle[l]
+                + suggested_margin(usual_reps[l], usual_heard[l], usual_on_cue[l], usual_unknown[l],
+                                   exp(log_endurance[j]), shape[l], shared[7], exp(shared[8]), shared[11],
+                                   exp(log_stopping[class_of[j]]))) / hold_of[l];
   }
-  strength = first[visit_lift] + path;
+  strength = held .* first[visit_lift] + path;
 }
 
 model {
@@ -362,7 +400,7 @@ model {
   endurance_z ~ std_normal();
   to_vector(speed_z) ~ std_normal();
   practice_z ~ std_normal();
-  first ~ normal(shared[1] + ratio_mean, ratio_sd);
+  first ~ normal(first_hold * shared[1] + first_drawn + ratio_mean, first_sd);
   trend_z ~ std_normal();
   drift_z ~ std_normal();
   day_z ~ std_normal();
@@ -404,7 +442,7 @@ generated quantities {
     log_density += normal_lpdf(shared | shared_mean, shared_sd) + normal_lpdf(log_stopping | stopping_mean, stopping_sd)
                    + normal_lpdf(log_endurance | endurance_mean, endurance_sd)
                    + normal_lpdf(practice | practice_mean, practice_sd) + normal_lpdf(readiness | 0, scales[3])
-                   + normal_lpdf(first | shared[1] + ratio_mean, ratio_sd);
+                   + normal_lpdf(first | first_hold * shared[1] + first_drawn + ratio_mean, first_sd);
     for (j in 1:E) if (speed_index[j]) log_density += normal_lpdf(speed_shared[speed_index[j]] | speed_mean[j], speed_sd[j]);
     for (v in 1:V) {
       if (visit_number[v] == 1) {
@@ -413,11 +451,12 @@ generated quantities {
         // theta' and v' given theta and v, as a bivariate normal.
         real before = trend[v - 1] - trend_mean;
         vector[2] to = [strength[v], trend[v]]';
-        vector[2] expected = [strength[v - 1] + trend_mean * visit_days[v] + before * reach[v]
-                              - exp(shared[12]) * visit_excess[v], trend_mean + keep[v] * before]';
-        real moved = square(scales[2]) * (visit_days[v] + (square(lay_off_drift_factor) - 1) * visit_excess[v])
-                        + integrated[v];
-        log_density += multi_normal_lpdf(to | expected, [[moved, cross[v]], [cross[v], own[v]]]);
+        vector[2] expected = [hold[v] * (strength[v - 1] + trend_mean * near[v] + before * reach[v]
+                                         - exp(shared[12]) * lost_days[v]) + drawn[v],
+                              trend_mean + keep[v] * before]';
+        real moved = square(hold[v]) * (square(scales[2]) * walked_days[v] + integrated[v]) + drawn_var[v];
+        real shared_noise = hold[v] * cross[v];
+        log_density += multi_normal_lpdf(to | expected, [[moved, shared_noise], [shared_noise, own[v]]]);
       }
     }
     for (i in 1:N) if (informs[i]) {

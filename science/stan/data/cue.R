@@ -16,6 +16,8 @@ visit_session <- structure(c(1L, 2L, 3L, 4L, 5L, 6L, 7L, 8L, 9L, 10L, 11L, 12L, 
 visit_number <- structure(c(1L, 2L, 3L, 4L, 5L, 6L, 7L, 8L, 9L, 10L, 11L, 12L, 13L, 14L, 15L, 16L), .Dim = c(16L))
 visit_days <- structure(c(0, 3, 4, 3, 4, 3, 4, 3, 4, 3, 4, 3, 4, 3, 4, 3), .Dim = c(16L))
 visit_excess <- structure(c(0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0), .Dim = c(16L))
+visit_absent <- structure(c(0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0), .Dim = c(16L))
+first_absent <- structure(c(0), .Dim = c(1L))
 practice_of <- structure(c(0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L), .Dim = c(16L))
 practice_share <- structure(c(0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0), .Dim = c(16L))
 session <- structure(c(1L, 1L, 1L, 1L, 1L, 1L, 2L, 2L, 2L, 2L, 3L, 3L, 3L, 3L, 4L, 4L, 4L, 4L, 5L, 5L, 5L, 5L, 6L, 6L, 6L, 6L
@@ -95,7 +97,7 @@ has_speed <- structure(c(0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L,
 , 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L), .Dim = c(66L))
 speed <- structure(c(0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0
 , 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0), .Dim = c(66L))
-first_start <- structure(c(4.2437909708530563), .Dim = c(1L))
+first_start <- structure(c(4.1507496356297482), .Dim = c(1L))
 usual_reps <- structure(c(5.4130434782608692), .Dim = c(1L))
 usual_heard <- structure(c(2.5434782608695654), .Dim = c(1L))
 usual_on_cue <- structure(c(1L), .Dim = c(1L))
@@ -111,6 +113,10 @@ endurance_mean <- structure(c(3.4657359027997265), .Dim = c(1L))
 endurance_sd <- structure(c(0.22), .Dim = c(1L))
 ratio_mean <- structure(c(0), .Dim = c(1L))
 ratio_sd <- structure(c(0.14999999999999999), .Dim = c(1L))
+alike_mean <- structure(c(4.2174129506540172), .Dim = c(1L))
+alike_sd <- structure(c(0.38078865529319539), .Dim = c(1L))
+general_alike_mean <- 4.2174129506540172
+general_alike_sd <- 0.34999999999999998
 scale_mean <- structure(c(-3.6888794541139363, -5.521460917862246, -4.4228486291941369), .Dim = c(3L))
 scale_sd <- structure(c(0.25, 0.5, 0.40000000000000002), .Dim = c(3L))
 speed_mean <- structure(c(0.16, -3.3524072174927233, -3.2188758248682006), .Dim = c(1L, 3L))
@@ -126,6 +132,9 @@ minutes_per_rep <- 0.050000000000000003
 residual_decay <- 1
 residual_gone <- 3
 lay_off_drift_factor <- 2
+absence_loss_days <- 180
+absence_memory <- 0.5
+absence_memory_days <- 1100
 log_rest_sd <- 0.40000000000000002
 sigma_outside_range <- 1.5
 outlier <- 9.9999999999999995e-07

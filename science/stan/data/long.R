@@ -26,6 +26,9 @@ visit_days <- structure(c(0, 3, 4, 3, 4, 3, 4, 3, 4, 3, 4, 3, 4, 3, 4, 3, 4, 3, 
 , 3, 4, 3, 4, 3, 4, 3, 4, 3), .Dim = c(44L))
 visit_excess <- structure(c(0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0
 , 0, 0, 0, 0, 0, 0, 0, 0, 0), .Dim = c(44L))
+visit_absent <- structure(c(0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0
+, 0, 0, 0, 0, 0, 0, 0, 0, 0), .Dim = c(44L))
+first_absent <- structure(c(0), .Dim = c(1L))
 practice_of <- structure(c(0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L
 , 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L), .Dim = c(44L))
 practice_share <- structure(c(0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0
@@ -279,7 +282,7 @@ speed <- structure(c(0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0,
 , 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0
 , 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0
 , 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0), .Dim = c(222L))
-first_start <- structure(c(4.1985926805492175), .Dim = c(1L))
+first_start <- structure(c(4.124857187083494), .Dim = c(1L))
 usual_reps <- structure(c(6.2435897435897436), .Dim = c(1L))
 usual_heard <- structure(c(2.0769230769230771), .Dim = c(1L))
 usual_on_cue <- structure(c(0L), .Dim = c(1L))
@@ -295,6 +298,10 @@ endurance_mean <- structure(c(3.4657359027997265), .Dim = c(1L))
 endurance_sd <- structure(c(0.22), .Dim = c(1L))
 ratio_mean <- structure(c(0), .Dim = c(1L))
 ratio_sd <- structure(c(0.14999999999999999), .Dim = c(1L))
+alike_mean <- structure(c(4.2174129506540172), .Dim = c(1L))
+alike_sd <- structure(c(0.38078865529319539), .Dim = c(1L))
+general_alike_mean <- 4.2174129506540172
+general_alike_sd <- 0.34999999999999998
 scale_mean <- structure(c(-3.6888794541139363, -5.521460917862246, -4.4228486291941369), .Dim = c(3L))
 scale_sd <- structure(c(0.25, 0.5, 0.40000000000000002), .Dim = c(3L))
 speed_mean <- structure(c(0.16, -3.3524072174927233, -3.2188758248682006), .Dim = c(1L, 3L))
@@ -310,6 +317,9 @@ minutes_per_rep <- 0.050000000000000003
 residual_decay <- 1
 residual_gone <- 3
 lay_off_drift_factor <- 2
+absence_loss_days <- 180
+absence_memory <- 0.5
+absence_memory_days <- 1100
 log_rest_sd <- 0.40000000000000002
 sigma_outside_range <- 1.5
 outlier <- 9.9999999999999995e-07

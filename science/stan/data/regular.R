@@ -22,6 +22,9 @@ visit_days <- structure(c(0, 3, 4, 3, 4, 3, 4, 3, 4, 3, 4, 3, 4, 3, 4, 3, 4, 3, 
 , 3, 4, 3, 4, 3), .Dim = c(40L))
 visit_excess <- structure(c(0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0
 , 0, 0, 0, 0, 0), .Dim = c(40L))
+visit_absent <- structure(c(0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0
+, 0, 0, 0, 0, 0), .Dim = c(40L))
+first_absent <- structure(c(0, 0), .Dim = c(2L))
 practice_of <- structure(c(0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L
 , 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L), .Dim = c(40L))
 practice_share <- structure(c(0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0
@@ -155,7 +158,7 @@ speed <- structure(c(0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0,
 , 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0
 , 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0
 , 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0), .Dim = c(120L))
-first_start <- structure(c(4.4098802871849205, 4.7203858261392293), .Dim = c(2L))
+first_start <- structure(c(4.3802221229060221, 4.6943426876032088), .Dim = c(2L))
 usual_reps <- structure(c(8, 6), .Dim = c(2L))
 usual_heard <- structure(c(2, 2), .Dim = c(2L))
 usual_on_cue <- structure(c(0L, 0L), .Dim = c(2L))
@@ -171,6 +174,10 @@ endurance_mean <- structure(c(3.4657359027997265, 3.6888794541139363), .Dim = c(
 endurance_sd <- structure(c(0.22, 0.22), .Dim = c(2L))
 ratio_mean <- structure(c(0, 0.30010459245033816), .Dim = c(2L))
 ratio_sd <- structure(c(0.14999999999999999, 0.20000000000000001), .Dim = c(2L))
+alike_mean <- structure(c(4.2174129506540172, 4.517517543104355), .Dim = c(2L))
+alike_sd <- structure(c(0.38078865529319539, 0.40311288741492746), .Dim = c(2L))
+general_alike_mean <- 4.2174129506540172
+general_alike_sd <- 0.34999999999999998
 scale_mean <- structure(c(-3.6888794541139363, -5.521460917862246, -4.4228486291941369), .Dim = c(3L))
 scale_sd <- structure(c(0.25, 0.5, 0.40000000000000002), .Dim = c(3L))
 speed_mean <- structure(c(0.16, 0.28000000000000003, -3.3524072174927233, -3.3524072174927233, -3.2188758248682006, -3.2188758248682006
@@ -188,6 +195,9 @@ minutes_per_rep <- 0.050000000000000003
 residual_decay <- 1
 residual_gone <- 3
 lay_off_drift_factor <- 2
+absence_loss_days <- 180
+absence_memory <- 0.5
+absence_memory_days <- 1100
 log_rest_sd <- 0.40000000000000002
 sigma_outside_range <- 1.5
 outlier <- 9.9999999999999995e-07

@@ -16,6 +16,8 @@ visit_session <- structure(c(1L, 2L, 3L, 4L, 5L, 6L, 7L, 8L, 9L, 10L, 11L, 12L, 
 visit_number <- structure(c(1L, 2L, 3L, 4L, 5L, 6L, 7L, 8L, 9L, 10L, 11L, 12L, 13L, 14L, 15L, 16L, 17L, 18L, 19L), .Dim = c(19L))
 visit_days <- structure(c(0, 3, 4, 3, 4, 3, 4, 3, 4, 7, 3, 4, 3, 4, 3, 4, 3, 4, 3), .Dim = c(19L))
 visit_excess <- structure(c(0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0), .Dim = c(19L))
+visit_absent <- structure(c(0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0), .Dim = c(19L))
+first_absent <- structure(c(0), .Dim = c(1L))
 practice_of <- structure(c(0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L), .Dim = c(19L))
 practice_share <- structure(c(0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0), .Dim = c(19L))
 session <- structure(c(1L, 1L, 1L, 1L, 1L, 1L, 1L, 1L, 2L, 2L, 2L, 3L, 3L, 3L, 4L, 4L, 4L, 5L, 5L, 5L, 6L, 6L, 6L, 7L, 7L, 7L
@@ -91,7 +93,7 @@ has_speed <- structure(c(0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L,
 , 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L, 0L), .Dim = c(62L))
 speed <- structure(c(0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0
 , 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0), .Dim = c(62L))
-first_start <- structure(c(4.6628492975747688), .Dim = c(1L))
+first_start <- structure(c(4.6222116518429432), .Dim = c(1L))
 usual_reps <- structure(c(8), .Dim = c(1L))
 usual_heard <- structure(c(-1), .Dim = c(1L))
 usual_on_cue <- structure(c(0L), .Dim = c(1L))
@@ -107,6 +109,10 @@ endurance_mean <- structure(c(3.6888794541139363), .Dim = c(1L))
 endurance_sd <- structure(c(0.22), .Dim = c(1L))
 ratio_mean <- structure(c(0.30010459245033816), .Dim = c(1L))
 ratio_sd <- structure(c(0.20000000000000001), .Dim = c(1L))
+alike_mean <- structure(c(4.517517543104355), .Dim = c(1L))
+alike_sd <- structure(c(0.40311288741492746), .Dim = c(1L))
+general_alike_mean <- 4.2174129506540172
+general_alike_sd <- 0.34999999999999998
 scale_mean <- structure(c(-3.6888794541139363, -5.521460917862246, -4.4228486291941369), .Dim = c(3L))
 scale_sd <- structure(c(0.25, 0.5, 0.40000000000000002), .Dim = c(3L))
 speed_mean <- structure(c(0.28000000000000003, -3.3524072174927233, -3.2188758248682006), .Dim = c(1L, 3L))
@@ -122,6 +128,9 @@ minutes_per_rep <- 0.050000000000000003
 residual_decay <- 1
 residual_gone <- 3
 lay_off_drift_factor <- 2
+absence_loss_days <- 180
+absence_memory <- 0.5
+absence_memory_days <- 1100
 log_rest_sd <- 0.40000000000000002
 sigma_outside_range <- 1.5
 outlier <- 9.9999999999999995e-07
