@@ -80,9 +80,8 @@ LatentField::LatentField(const TrainingLog& log) : log_(&log) {
   }
   for (int c = 0; c < 3; ++c) f.log_stopping.push_back(next++);
   const auto normal = [&](int variable, const Prior& p) { normals_.push_back({variable, p.mean, p.precision()}); };
-  const std::optional<double> body_mass = body_mass_on(log.lifter, log.as_of);
-  normal(f.general, log_general_level(log.lifter.sex, body_mass, log.lifter.training_years));
-  const Prior untrained = log_untrained_level(log.lifter.sex, body_mass);
+  normal(f.general, log_general_level(log.lifter, log.as_of));
+  const Prior untrained = log_untrained_level(log.lifter, log.as_of);
   general_people_ = {untrained.mean, untrained.sd, untrained.sd};
   normal(f.log_a_fast, kLogAFast);
   normal(f.log_a_slow, kLogASlow);

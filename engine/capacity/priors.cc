@@ -13,6 +13,16 @@ constexpr double kWithinIsolation = 0.35;
 constexpr double kUnknownTrainingYears = 2;
 constexpr double kUnknownBodyMass = 75;  // kg
 constexpr double kBodyMassPower = 2.0 / 3.0;
+constexpr int kGrown = 18;
+constexpr int kAgeing = 50;
+
+// By how much log strength is lower at this age than between 18 and 50.
+double lower_by_age(std::optional<int> age) {
+  if (!age) return 0;
+  if (*age < kGrown) return 0.05 * (kGrown - std::max(8, *age));
+  const int old = std::min(100, *age);
+  return 0.012 * std::max(0, old - kAgeing) + 0.012 * std::max(0, old - 70);
+}
 
 }  // namespace
 
@@ -76,18 +86,29 @@ Prior trend(std::optional<double> training_years) {
   return {mean, 0.0004 + 0.4 * mean};
 }
 
-Prior log_general_level(Sex sex, std::optional<double> body_mass_kg, std::optional<double> training_years) {
+Prior log_general_level(Sex sex, std::optional<double> body_mass_kg, std::optional<double> training_years,
+                        std::optional<int> age) {
   const double untrained = sex == Sex::male ? 65 : sex == Sex::female ? 35 : 48;
-  const double mass = body_mass_kg && *body_mass_kg > 0 ? *body_mass_kg : kUnknownBodyMass;
+  const double unknown_mass =
+      age && *age < kGrown ? std::max(30.0, kUnknownBodyMass - 5.0 * (kGrown - *age)) : kUnknownBodyMass;
+  const double mass = body_mass_kg && *body_mass_kg > 0 ? *body_mass_kg : unknown_mass;
   const double years = std::max(0.0, training_years.value_or(kUnknownTrainingYears));
   const double spread = sex == Sex::unknown ? 0.45 : 0.35;
   const double mass_spread = body_mass_kg ? 0.0 : 0.15;
-  return {std::log(untrained) + kBodyMassPower * std::log(mass / kUnknownBodyMass) + 0.2 * std::log1p(years),
-          std::hypot(spread, mass_spread)};
+  const double mean =
+      std::log(untrained) + kBodyMassPower * std::log(mass / kUnknownBodyMass) + 0.2 * std::log1p(years);
+  const double sd = std::hypot(spread, mass_spread);
+  const double lower = lower_by_age(age);
+  if (lower == 0) return {mean, sd};
+  return {mean - lower, std::hypot(sd, lower / 2)};
 }
 
-Prior log_untrained_level(Sex sex, std::optional<double> body_mass_kg) {
-  return log_general_level(sex, body_mass_kg, 0.0);
+Prior log_general_level(const Lifter& lifter, Date day) {
+  return log_general_level(lifter.sex, body_mass_on(lifter, day), lifter.training_years, age_on(lifter, day));
+}
+
+Prior log_untrained_level(const Lifter& lifter, Date day) {
+  return log_general_level(lifter.sex, body_mass_on(lifter, day), 0.0, age_on(lifter, day));
 }
 
 Prior log_strength_ratio(const Exercise& exercise) {

@@ -155,9 +155,15 @@ inline constexpr double kTrendHalfLifeDays = 60;
 // no training; times (body mass / 75)^(2/3) and (1 + years)^0.2; sd 0.35, 0.45 when the sex is unknown, and more when
 // body mass is (assumption; T01-179: 27 recreationally trained men 95.5 kg, sd 26.5; Ofsteng et al.: 27 people, sex
 // not given, 65 kg, log sd 0.23).
-Prior log_general_level(Sex sex, std::optional<double> body_mass_kg, std::optional<double> training_years);
+//
+// age in whole years, when known and outside 18..50 (common practice, no source; nobody else is changed): lower by 0.05
+// a year below 18, down to 8, and by 0.012 a year above 50, 0.024 above 70, up to 100; wider by half of that, in
+// quadrature. Below 18 an unknown body mass is taken as 5 kg a year less than 75, at least 30.
+Prior log_general_level(Sex sex, std::optional<double> body_mass_kg, std::optional<double> training_years,
+                        std::optional<int> age = {});
+Prior log_general_level(const Lifter& lifter, Date day);
 // The same of people who do not train: what a lifter's level goes back towards in years without training.
-Prior log_untrained_level(Sex sex, std::optional<double> body_mass_kg);
+Prior log_untrained_level(const Lifter& lifter, Date day);
 // log of 1RM total load relative to the general level: the library's ratio and spread, else the class default 1.1,
 // 0.9, 0.3 with sd 0.6 (assumption).
 Prior log_strength_ratio(const Exercise& exercise);

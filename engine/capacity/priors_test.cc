@@ -107,5 +107,51 @@ TEST(Priors, MoreIsBelievedOfTheTrainedAndTheHeavierAndLessOfTheirTrend) {
   EXPECT_DOUBLE_EQ(trend(-3).mean, trend(0).mean);
 }
 
+// Between 18 and 50, or with the age unknown, the prior is to the bit what it is without an age; outside it is lower
+// and wider, the more the farther.
+TEST(Priors, AgeOutsideEighteenToFiftyOnlyLowersAndWidens) {
+  for (const Sex sex : {Sex::unknown, Sex::female, Sex::male}) {
+    for (const std::optional<double> mass : {std::optional<double>{}, std::optional<double>{62}}) {
+      const Prior plain = log_general_level(sex, mass, 2);
+      for (const int age : {18, 19, 30, 49, 50}) {
+        EXPECT_EQ(log_general_level(sex, mass, 2, age).mean, plain.mean);
+        EXPECT_EQ(log_general_level(sex, mass, 2, age).sd, plain.sd);
+      }
+      Prior last = plain;
+      for (int age = 51; age <= 100; ++age) {
+        const Prior p = log_general_level(sex, mass, 2, age);
+        EXPECT_LT(p.mean, last.mean);
+        EXPECT_GT(p.mean, last.mean - 0.03);
+        EXPECT_GE(p.sd, last.sd);
+        last = p;
+      }
+      last = plain;
+      for (int age = 17; age >= 8; --age) {
+        const Prior p = log_general_level(sex, mass, 2, age);
+        EXPECT_LT(p.mean, last.mean);
+        EXPECT_GE(p.sd, last.sd);
+        last = p;
+      }
+      for (const int age : {-1, 0, 3}) EXPECT_LE(log_general_level(sex, mass, 2, age).mean, last.mean);
+      EXPECT_EQ(log_general_level(sex, mass, 2, 130).mean, log_general_level(sex, mass, 2, 100).mean);
+    }
+  }
+  // A man of 80: about 0.6 of one of 30, and a girl of 14 whose body mass is not known about two thirds of a woman.
+  EXPECT_NEAR(std::exp(log_general_level(Sex::male, 75, 2, 80).mean - log_general_level(Sex::male, 75, 2, 30).mean),
+              0.62, 0.01);
+  EXPECT_NEAR(std::exp(log_general_level(Sex::female, {}, 0, 14).mean - log_general_level(Sex::female, {}, 0, 25).mean),
+              0.67, 0.01);
+}
+
+TEST(Priors, ALiftersAgeIsThatOfTheDay) {
+  Lifter lifter;
+  lifter.sex = Sex::female;
+  lifter.born = make_date(1960, 5, 4);
+  EXPECT_EQ(log_general_level(lifter, *make_date(2010, 6, 1)).mean, log_general_level(Sex::female, {}, {}).mean);
+  EXPECT_EQ(log_general_level(lifter, *make_date(2040, 6, 1)).mean, log_general_level(Sex::female, {}, {}, 80).mean);
+  EXPECT_LT(log_untrained_level(lifter, *make_date(2040, 6, 1)).mean,
+            log_untrained_level(lifter, *make_date(2000, 6, 1)).mean);
+}
+
 }  // namespace
 }  // namespace ullage::capacity

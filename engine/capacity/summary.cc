@@ -244,8 +244,7 @@ Posterior summarise(const FitResult& r) {
   p.practice_sd = learning.sd;
   p.trend_mean = r.field->prior_trend_mean();
   p.trend_sd = r.field->prior_trend_sd();
-  const Prior general =
-      log_general_level(log.lifter.sex, body_mass_on(log.lifter, log.as_of), log.lifter.training_years);
+  const Prior general = log_general_level(log.lifter, log.as_of);
   p.general_prior_mean = general.mean;
   p.general_prior_sd = general.sd;
   p.residual_by_age = r.field->residual_by_age(r.mean, p.as_of);

@@ -85,9 +85,8 @@ void write_priors(Dump& out, const capacity::TrainingLog& log) {
     out.list(name + "_mean", mean);
     out.list(name + "_sd", sd);
   };
-  pair("shared", {log_general_level(log.lifter.sex, body_mass_on(log.lifter, log.as_of), log.lifter.training_years),
-                  kLogAFast, kLogASlow, kLogTauFast, kLogitLam, log_a_day(), kBias, kLogGain, kLogSpread,
-                  kLogSpreadRise, kCueShift, log_lay_off_loss()});
+  pair("shared", {log_general_level(log.lifter, log.as_of), kLogAFast, kLogASlow, kLogTauFast, kLogitLam, log_a_day(),
+                  kBias, kLogGain, kLogSpread, kLogSpreadRise, kCueShift, log_lay_off_loss()});
   pair("stopping",
        {log_stopping_reserve(ExerciseClass::barbell_compound), log_stopping_reserve(ExerciseClass::supported_compound),
         log_stopping_reserve(ExerciseClass::isolation)});
@@ -104,7 +103,7 @@ void write_priors(Dump& out, const capacity::TrainingLog& log) {
   }
   pair("endurance", endurance);
   pair("ratio", ratio);
-  const Prior untrained = log_untrained_level(log.lifter.sex, body_mass_on(log.lifter, log.as_of));
+  const Prior untrained = log_untrained_level(log.lifter, log.as_of);
   std::vector<Prior> alike;
   for (const Prior& r : ratio) alike.push_back({untrained.mean + r.mean, std::hypot(untrained.sd, r.sd)});
   pair("alike", alike);
