@@ -267,11 +267,10 @@ void write_data(Dump& out, const capacity::TrainingLog& log) {
   std::vector<int> usual_on_cue, usual_unknown;
   for (int l = 0; l < lift_count; ++l) {
     double reps_sum = 0, heard_sum = 0;
-    int count = 0, on_cue = 0, failures = 0, sets = 0, told_sets = 0;
+    int count = 0, on_cue = 0, failures = 0, told_sets = 0;
     for (const auto& session : log.sessions) {
       for (const auto& set : session.sets) {
         if (set.lift != l || set.reps <= 0) continue;
-        ++sets;
         failures += set.failed ? 1 : 0;
         told_sets += set.stop != Stop::unknown ? 1 : 0;
         if (!set.feeling || !std::isfinite(set.feeling->high.bound)) continue;
