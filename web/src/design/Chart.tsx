@@ -5,7 +5,7 @@ import { useId } from 'preact/hooks';
 import type { Interval } from '../api/types';
 import { day, fixed, num, range } from '../format';
 import { t } from '../text';
-import { Table } from './Table';
+import { AsTable, Table } from './Table';
 import { useWidth } from './width';
 
 // Round steps that cover lo..hi with about `most` lines.
@@ -53,6 +53,13 @@ export function StrengthPicture({ label, unit, line, dots, table = true }: Stren
   const at = (d: number, v: number) => `${x(d).toFixed(1)} ${y(v).toFixed(1)}`;
   const band = `M${line.map((p, i) => at(days[i]!, p.hi80)).join(' L')} L${line.map((p, i) => at(days[i]!, p.lo80)).reverse().join(' L')} Z`;
   const middle = `M${line.map((p, i) => at(days[i]!, p.median)).join(' L')}`;
+  // Some thousand readings are one path, not as many elements: a triangle where the lifter had at least that much.
+  const dotOf = (d: StrengthProps['dots'][number], aside: boolean) => {
+    const cy = Math.max(8, Math.min(bottom, y(d.value)));
+    const cx = x(dayNumber(d.date));
+    if (cx < left - 1 || aside !== (!d.atLeast && !!d.aside)) return '';
+    return d.atLeast ? `M${(cx - 2.5).toFixed(1)} ${(cy + 2).toFixed(1)}h5l-2.5-5z` : `M${(cx - 2.3).toFixed(1)} ${cy.toFixed(1)}a2.3 2.3 0 1 0 4.6 0a2.3 2.3 0 1 0-4.6 0z`;
+  };
   const last = line.at(-1)!;
   const first = line[0]!;
   const marks = (W < 480 ? [0, 1] : [0, 1 / 3, 2 / 3, 1]).map((f) => Math.round(from + f * (to - from)));
@@ -79,26 +86,18 @@ export function StrengthPicture({ label, unit, line, dots, table = true }: Stren
           <text key={i} class={i === 0 ? '' : i === marks.length - 1 ? 'axis-end' : 'axis-middle'} x={x(m)} y={H - 6}>{day(isoOf(m))}</text>
         ))}
         <path class="band" d={band} />
-        {dots.map((d, i) => {
-          const cy = Math.max(8, Math.min(bottom, y(d.value)));
-          const cx = x(dayNumber(d.date));
-          if (cx < left - 1) return null;
-          return d.atLeast ? (
-            <path key={i} class="dot" d={`M${(cx - 2.5).toFixed(1)} ${(cy + 2).toFixed(1)} h5 l-2.500 -5 z`} />
-          ) : (
-            <circle key={i} class={d.aside ? 'dot set-aside' : 'dot'} cx={cx.toFixed(1)} cy={cy.toFixed(1)} r="2.3" />
-          );
-        })}
+        {(['', ' set-aside'] as const).map((kind) => (
+          <path key={kind} class={`dot${kind}`} d={dots.map((d) => dotOf(d, kind !== '')).join('')} />
+        ))}
         <path class="middle" d={middle} />
         <text class="end" x={W - right + 8} y={y(last.median) + 5}>{fixed(last.median, 0)}</text>
       </svg>
       <figcaption class="legend">{t('strength.legend')}</figcaption>
       {table && (
-        <details class="as-table">
-          <summary>{t('as.table')}</summary>
+        <AsTable of={() => (
           <Table caption={label} columns={[t('date'), t('strength'), t('interval80')]}
             rows={[...line].reverse().map((p) => [day(p.date), `${fixed(p.median, 1)} ${unit}`, range(p.lo80, p.hi80, 1)])} />
-        </details>
+        )} />
       )}
     </figure>
   );
@@ -137,11 +136,10 @@ export function JudgementPicture({ label, points }: { label: string; points: { c
         <text class="axis-middle" x={(left + W) / 2} y={H - 8}>{t('judgement.axis')}</text>
       </svg>
       <figcaption class="legend">{t('judgement.legend')}</figcaption>
-      <details class="as-table">
-        <summary>{t('as.table')}</summary>
-        <Table caption={label} columns={[t('called'), t('has'), t('interval80'), t('calls')]}
+      <AsTable of={() => (
+          <Table caption={label} columns={[t('called'), t('has'), t('interval80'), t('calls')]}
           rows={points.map((p) => [`${num(p.called)}${p.called >= 5 ? '+' : ''}`, fixed(p.has.median, 1), range(p.has.lo80, p.has.hi80, 1), p.sets === undefined ? '–' : num(p.sets)])} />
-      </details>
+        )} />
     </figure>
   );
 }

@@ -1,5 +1,7 @@
 // A ruled table: the first column heads its row.
 import type { ComponentChildren } from 'preact';
+import { useState } from 'preact/hooks';
+import { t } from '../text';
 
 interface TableProps {
   caption?: string;
@@ -24,5 +26,16 @@ export function Table({ caption, columns, rows, numeric = true }: TableProps) {
         </tbody>
       </table>
     </div>
+  );
+}
+
+// A picture's figures as a table: written when it is opened, since few are and some have hundreds of rows.
+export function AsTable({ of }: { of: () => ComponentChildren }) {
+  const [open, setOpen] = useState(false);
+  return (
+    <details class="as-table" onToggle={(e) => setOpen(e.currentTarget.open)}>
+      <summary>{t('as.table')}</summary>
+      {open && of()}
+    </details>
   );
 }

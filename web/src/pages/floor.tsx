@@ -627,7 +627,7 @@ export function FloorChoice() {
   useEffect(() => {
     const timer = setTimeout(() => {
       ask('GET /api/roster', { query: { q, sort: 'name', limit: 30 } }).then((a) => setRoster(a.lifters), setError);
-    }, 120);
+    }, q ? 120 : 0); // while a name is typed
     return () => clearTimeout(timer);
   }, [q]);
   const open = (ids: string[]) => (location.hash = `#/floor/${ids.map(encodeURIComponent).join(',')}`);

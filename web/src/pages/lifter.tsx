@@ -8,7 +8,7 @@ import { Vessels } from '../design/Vessel';
 import { ago, chance, clock, day, fixed, inUnit, intervalIn, load, num, range, readNumber, withRange } from '../format';
 import { link, type Route } from '../router';
 import { t, type TextKey } from '../text';
-import { useAsk } from '../use';
+import { askAhead, asked, useAsk } from '../use';
 import { ComparePart } from './compare';
 import { FitNow } from './fit';
 import { HealthPart } from './health';
@@ -26,10 +26,25 @@ const tabs: [string, TextKey][] = [
   ['profile', 'lifter.profile'],
 ];
 
+const estimateOf = (id: string) => ask('GET /api/lifters/{lifter}/estimate', { path: { lifter: id } });
+const liftOf = (id: string, l: LiftEstimate) => ask('GET /api/lifters/{lifter}/lifts/{exercise}', { path: { lifter: id, exercise: l.exercise }, query: { side: l.side } });
+const liftKey = (id: string, l: LiftEstimate) => `lift|${id}|${l.exercise}|${l.side}`;
+
+// The training part asks one after the other for what the one before names; here that starts with the page's own question.
+function trainingAhead(id: string) {
+  askAhead(`estimate|${id}`, () => estimateOf(id)).then((e) => {
+    const first = e.exercises[0];
+    if (first) void askAhead(liftKey(id, first), () => liftOf(id, first));
+  }, () => undefined);
+}
+
 export function LifterPage({ route, changed, version }: { route: Route; changed: () => void; version: number }) {
   const id = route.parts[0] ?? '';
   const part = route.parts[1] ?? '';
-  const { data, error, again } = useAsk(() => ask('GET /api/lifters/{lifter}', { path: { lifter: id } }), `${id}|${version}`);
+  const { data, error, again } = useAsk(() => {
+    if (part === '') trainingAhead(id);
+    return ask('GET /api/lifters/{lifter}', { path: { lifter: id } });
+  }, `${id}|${version}`);
   useEffect(() => {
     document.title = `${data?.profile.lifter ?? id} · Ullage`;
   }, [data?.profile.lifter, id]);
@@ -87,7 +102,7 @@ const isoToday = () => {
 
 function Training({ page, version, again, changed }: { page: Page; version: number; again: () => void; changed: () => void }) {
   const id = page.profile.id;
-  const { data, error, again: reask } = useAsk(() => ask('GET /api/lifters/{lifter}/estimate', { path: { lifter: id } }), `${id}|${version}`);
+  const { data, error, again: reask } = useAsk(() => asked(`estimate|${id}`, () => estimateOf(id)), `${id}|${version}`);
   const [chosen, setChosen] = useState('');
   if (error instanceof Refusal && error.code === 'not_fitted') {
     if (!page.sets)
@@ -149,7 +164,7 @@ export function trendText(l: LiftEstimate): string {
 
 function Lift({ lifter, unit, lift, version }: { lifter: string; unit: 'kg' | 'lb'; lift: LiftEstimate; version: number }) {
   const { data, error, again } = useAsk(
-    () => ask('GET /api/lifters/{lifter}/lifts/{exercise}', { path: { lifter, exercise: lift.exercise }, query: { side: lift.side } }),
+    () => asked(liftKey(lifter, lift), () => liftOf(lifter, lift)),
     `${lifter}|${lift.exercise}|${lift.side}|${version}`,
   );
   const name = nameOf(lift);
