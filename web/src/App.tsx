@@ -5,6 +5,7 @@ import { Blank, ToldBar } from './design/parts';
 import { habits, onHabits, setHabits, type Habits } from './habits';
 import { link, parseRoute, type Route } from './router';
 import { setLanguage, t, type TextKey } from './text';
+import { onNames } from './text/names';
 import { RosterPage } from './pages/roster';
 
 // Pages that come with the first load are imported; the others when they are opened.
@@ -130,6 +131,7 @@ export function App(): ComponentChildren {
       }),
     [],
   );
+  useEffect(() => onNames(changed), []);
   useEffect(() => {
     const timer = setTimeout(fetchAhead, 1500);
     return () => clearTimeout(timer);

@@ -1,5 +1,6 @@
 // Asking the program. Every call is typed by docs/api/openapi.json.
 //   const page = await ask('GET /api/lifters/{lifter}', { path: { lifter: 'ines' } });
+import { withNames } from '../text/names';
 import type { Error as ErrorBody, Operations } from './types';
 
 export type { ErrorBody };
@@ -94,5 +95,5 @@ export async function ask<K extends keyof Operations>(operation: K, given: Argum
     throw new Refusal(response.status, detail);
   }
   setAway(false);
-  return (type.includes('json') ? await response.json() : await response.blob()) as Operations[K]['answer'];
+  return (type.includes('json') ? withNames(await response.json()) : await response.blob()) as Operations[K]['answer'];
 }

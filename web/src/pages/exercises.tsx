@@ -5,6 +5,7 @@ import type { Exercise, ExerciseInput } from '../api/types';
 import { Check, Choice, Dialog, Empty, Failure, Loading, TextField, tell } from '../design/parts';
 import { num, readNumber } from '../format';
 import { t, type TextKey } from '../text';
+import { englishName, nameHas } from '../text/names';
 import { useAsk } from '../use';
 
 const classes: Exercise['class'][] = ['barbell compound', 'supported compound', 'isolation'];
@@ -12,11 +13,19 @@ const implementsOf: Exercise['implement'][] = ['barbell', 'dumbbell', 'stack', '
 export const classText = (c: Exercise['class']) => t(`class.${c.replace(' ', '.')}` as TextKey);
 const implementText = (i: Exercise['implement']) => t(`implement.${i.replace(' ', '.')}` as TextKey);
 
+// By its English name or another spelling, or by its name in the page's language.
+async function found(q: string, cls: string) {
+  const all = (text: string) => ask('GET /api/exercises', { query: { q: text, class: cls, limit: 500 } });
+  const [first, every] = await Promise.all([all(q), q ? all('') : undefined]);
+  const more = every?.exercises.filter((x) => nameHas(x.name, q) && !first.exercises.some((y) => y.exercise === x.exercise)) ?? [];
+  return { ...first, total: first.total + more.length, exercises: [...first.exercises, ...more] };
+}
+
 export function ExercisesPage({ changed, version }: { changed: () => void; version: number }) {
   const [q, setQ] = useState('');
   const [cls, setCls] = useState('');
   const [edit, setEdit] = useState<Exercise | 'new'>();
-  const { data, error, again } = useAsk(() => ask('GET /api/exercises', { query: { q, class: cls, limit: 500 } }), `${q}|${cls}|${version}`);
+  const { data, error, again } = useAsk(() => found(q, cls), `${q}|${cls}|${version}`);
   useEffect(() => {
     document.title = `${t('nav.exercises')} · Ullage`;
   }, []);
@@ -54,7 +63,7 @@ export function ExercisesPage({ changed, version }: { changed: () => void; versi
 
 function Edit({ exercise, close, done }: { exercise?: Exercise; close: () => void; done: (text: string, change: number) => void }) {
   const [d, setD] = useState({
-    name: exercise?.name ?? '', aliases: exercise?.aliases.join(', ') ?? '', cls: exercise?.class ?? 'isolation', implement: exercise?.implement ?? 'dumbbell',
+    name: englishName(exercise?.name ?? ''), aliases: exercise?.aliases.join(', ') ?? '', cls: exercise?.class ?? 'isolation', implement: exercise?.implement ?? 'dumbbell',
     muscles: Object.entries(exercise?.muscles ?? {}).map(([m, s]) => `${m} ${num(s, 2)}`).join('; '), share: num(exercise?.body_mass_share ?? 0, 2), one: exercise?.one_sided ?? false, spotter: exercise?.needs_spotter ?? false,
   });
   const [error, setError] = useState<unknown>();

@@ -5,6 +5,7 @@ import type { SessionLineReport, Set as LoggedSet, SetEdit } from '../api/types'
 import { Check, Choice, Dialog, Empty, Failure, Loading, Said, TextField, tell, tellFailure } from '../design/parts';
 import { day, load, localDay, num, readNumber } from '../format';
 import { t } from '../text';
+import { englishName } from '../text/names';
 import { useAsk } from '../use';
 
 const PAGE = 60;
@@ -182,7 +183,7 @@ function AddSet({ lifter, names, close, saved }: { lifter: string; names: Map<st
       const a = await ask('POST /api/lifters/{lifter}/sets', {
         path: { lifter },
         body: {
-          exercise, load: { amount: readNumber(d.amount)!, unit }, reps: Number(d.reps), date: d.date, failed: d.failed,
+          exercise: englishName(exercise), load: { amount: readNumber(d.amount)!, unit }, reps: Number(d.reps), date: d.date, failed: d.failed,
           called_reserve: d.called ? d.called.replace(',', '.') : null, kind: d.kind as LoggedSet['kind'], note: d.note,
         },
       });

@@ -1,6 +1,7 @@
 // The catalogue of texts. English is always there; the other language comes when it is chosen.
 //   t('set.of', { n: 3, of: 4 })
 import { en, type Text, type TextKey } from './en';
+import { setNames } from './names';
 import { setSayer } from './said';
 
 export type { TextKey };
@@ -16,6 +17,8 @@ export async function setLanguage(language: 'en' | 'de'): Promise<void> {
   // The program's own sentences follow: the page need not wait for them.
   const mine = catalogue;
   setSayer(undefined, language === 'en');
+  if (language === 'en') setNames({});
+  else void import('../../../data/words/exercises_de.json').then((m) => mine === catalogue && setNames(m.default), () => undefined);
   if (language === 'de') void import('./said/german').then((m) => mine === catalogue && setSayer(m.german, false), () => undefined);
 }
 

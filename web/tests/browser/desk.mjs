@@ -118,6 +118,28 @@ export function deskTests(browser, dist) {
         await picture(page, 'settings-german');
       }, state);
     }],
+    ['desk: exercises have German names, and both names find them', () => {
+      const state = makeState();
+      state.language = 'de';
+      const library = ['back squat', 'bench press', 'quay press'].map((name) => ({ exercise: name.replace(' ', '-'), name, aliases: [], class: 'isolation', implement: 'barbell', muscles: { chest: 1 }, body_mass_share: 0, one_sided: false, needs_spotter: false, own: name.startsWith('quay'), edited: false, multiplier: 1, offset_kg: 0, usual_step: { amount: 2.5, unit: 'kg' }, bar: '' }));
+      state.also = (method, path, body, query) => {
+        if (path !== '/api/exercises') return undefined;
+        const exercises = library.filter((x) => x.name.includes(query.get('q') ?? '')).map((x) => ({ ...x }));
+        return [200, { total: exercises.length, offset: 0, exercises }];
+      };
+      return with_({ locale: 'de-DE' }, async (page, { url }) => {
+        await page.goto(`${url}#/exercises`);
+        await bodyHas(page, 'Kniebeuge');
+        await bodyHas(page, 'Bankdrücken');
+        await bodyHas(page, 'quay press');
+        for (const q of ['Bankdr', 'bench']) {
+          await page.getByRole('searchbox').fill(q);
+          await until(async () => (await page.locator('tbody tr').count()) === 1, `one exercise for ${q}`);
+          await bodyHas(page, 'Bankdrücken');
+        }
+        await picture(page, 'exercises-german');
+      }, state);
+    }],
     ['desk: a page opened by address has its own title and one heading', () => with_({}, async (page, { url }) => {
       for (const path of ['', '#/floor', '#/settings', '#/drawn']) {
         await page.goto(url + path);

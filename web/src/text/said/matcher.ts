@@ -22,6 +22,7 @@ export type Says = {
   day: (iso: string) => string;
   weekday: (english: string) => string | undefined;
   muscle: (english: string) => string | undefined;
+  name?: (english: string) => string; // of an exercise; others as they are
   words: readonly (readonly [RegExp, string])[]; // within shares and quantities
 };
 
@@ -83,6 +84,7 @@ export function sayerOf(patterns: readonly Pattern[], says: Says): Sayer {
   const figure = (s: string) => s.replace(/^-/, '−').replace('.', says.decimal());
   const figures = (s: string) => s.replace(/\d\.\d/g, (x) => x.replace('.', says.decimal())).replace(/(^|[ (])-(?=\d)/g, '$1−');
   const quantity = (s: string) => says.words.reduce((x, [from, to]) => x.replace(from, to), figures(s));
+  const named = (s: string) => says.name?.(s) ?? s;
   function part(kind: string, value: string): string | undefined {
     switch (kind) {
       case 'n': return figure(value);
@@ -92,10 +94,10 @@ export function sayerOf(patterns: readonly Pattern[], says: Says): Sayer {
       case 'w': return says.weekday(value);
       case 'm': return says.muscle(value);
       case 't': return say(value);
-      case 'y': return say(value) ?? value;
-      case 'c': return value.split(', ').map((v) => say(v) ?? v).join(', ');
-      case 'o': return SENTENCE.test(value) ? undefined : value;
-      default: return value;
+      case 'y': return say(value) ?? named(value);
+      case 'c': return value.split(', ').map((v) => say(v) ?? named(v)).join(', ');
+      case 'o': return SENTENCE.test(value) ? undefined : named(value);
+      default: return named(value);
     }
   }
   function byPattern(text: string): string | undefined {
