@@ -8,6 +8,9 @@
 namespace ullage::interchange {
 namespace {
 
+// A cell "5x100" is not taken for a load of 5: at most this first, at least that second (assumption).
+constexpr int kFewest = 12;
+constexpr int kMostLikelyReps = 40;
 constexpr std::string_view kTimes = "\xC3\x97";  // ×
 
 bool digit(char c) { return c >= '0' && c <= '9'; }
@@ -115,7 +118,10 @@ std::optional<CompactFault> parse_one(std::string_view text, std::size_t at, con
       next.text = in.number();
       if (next.text.empty()) return fault(numbers.empty() ? "a set such as 100x8" : "a number after x");
     }
-    if (const std::string unit = in.word(); !unit.empty() && parse_unit(unit)) {
+    std::string unit = in.word();
+    // "80kgx12": the sign between the numbers may follow at once.
+    if (unit.size() > 1 && unit.back() == 'x' && !parse_unit(unit)) unit.pop_back();
+    if (!unit.empty() && parse_unit(unit)) {
       in.pass(unit.size());
       next.text += " " + unit;
       next.with_unit = true;
@@ -152,6 +158,13 @@ std::optional<CompactFault> parse_one(std::string_view text, std::size_t at, con
       }
     }
     if (!has_load) set.load = load_before;
+    // "5x100": more likely five sets or reps at 100 than a hundred reps at 5. With its unit it is what it says.
+    const auto first = parse_whole(numbers[0].text, decimal_comma);
+    const auto second = numbers.size() > 1 ? parse_whole(numbers[1].text, decimal_comma) : std::nullopt;
+    if (form.order == std::vector<SetPart>{SetPart::load, SetPart::reps} && !named_load && first && second &&
+        *first <= kFewest && *second >= kMostLikelyReps) {
+      return CompactFault{at, set.text, "written as " + set_order_text(form.order)};
+    }
   } else {
     return CompactFault{at, set.text, "written as " + set_order_text(form.order)};
   }
@@ -209,7 +222,7 @@ std::optional<CompactFault> parse_compact(std::string_view cell, const CompactFo
       const char c = cell[i];
       brackets += c == '(' ? 1 : c == ')' && brackets > 0 ? -1 : 0;
       const bool comma = c == ',' && (!decimal_comma || i + 1 == cell.size() || cell[i + 1] == ' ');
-      if (brackets > 0 || !(comma || c == ';' || c == '/' || c == '\n' || c == '\r')) continue;
+      if (brackets > 0 || !(comma || c == ';' || c == '/' || c == '|' || c == '\n' || c == '\r')) continue;
     }
     const std::string_view piece = cell.substr(begin, i - begin);
     const std::string_view bare = trimmed(piece);

@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "service/interchange/cell_text.h"
+#include "service/interchange/compact_sets.h"
 #include "service/interchange/csv_reader.h"
 #include "service/interchange/header_words.h"
 #include "service/interchange/log_columns.h"
@@ -58,6 +59,15 @@ void note_cell(ColumnFacts& facts, std::string_view text) {
       text.find(':') != std::string_view::npos && text.find_first_not_of("0123456789:") == std::string_view::npos;
   facts.dates += split_date(text) ? 1 : 0;
 }
+
+// How the cells of a column read as sets, when no column holds loads or reps by itself.
+struct SetEvidence {
+  std::uint64_t filled = 0;
+  std::uint64_t load_reps = 0;  // "80x12", "80 kg x 12, 80 kg x 10"
+  std::uint64_t sets_reps = 0;  // "3x10"
+  std::uint64_t with_unit = 0;
+  bool effort = false;  // a number after @ that does not say what it is
+};
 
 struct DateEvidence {
   std::array<std::string, 3> against;  // day first, month first, year first
@@ -251,11 +261,67 @@ class Suggesting {
     if (out_.sample.size() < kSampleRows) out_.sample.push_back(cells);
     for (std::size_t i = 0; i < out_.headers.size() && i < cells.size(); ++i) {
       if (!cells[i].empty()) note_cell(facts_[i], cells[i]);
+      if (!cells[i].empty() && shape_ == nullptr && fields_.count(LogColumn::reps) == 0 && !is_field(i))
+        use_sets(i, cells[i]);
     }
     if (const auto field = fields_.find(LogColumn::date); field != fields_.end()) use_date(line, cells[field->second]);
     if (const auto field = fields_.find(LogColumn::exercise); field != fields_.end()) {
       use_exercise(line, cells[field->second]);
     }
+  }
+
+  bool is_field(std::size_t i) const {
+    return std::any_of(fields_.begin(), fields_.end(), [&](const auto& f) { return f.second == i; });
+  }
+  // Does the cell read as sets?
+  void use_sets(std::size_t field, const std::string& text) {
+    SetEvidence& seen = sets_[field];
+    ++seen.filled;
+    CompactForm form;
+    form.effort = CompactForm::Effort::rpe;
+    std::vector<CompactSet> sets;
+    const auto loads = [&] {
+      return !sets.empty() &&
+             std::all_of(sets.begin(), sets.end(), [](const CompactSet& s) { return !s.load.empty(); });
+    };
+    const auto unit = [](const CompactSet& s) { return s.load.find(' ') != std::string::npos; };
+    if (!parse_compact(text, form, false, sets) && loads()) {
+      ++seen.load_reps;
+      if (std::all_of(sets.begin(), sets.end(), unit)) ++seen.with_unit;
+    }
+    sets.clear();
+    form.order = {SetPart::sets, SetPart::reps};
+    if (!parse_compact(text, form, false, sets) && !sets.empty() && !loads() && text.find_first_of("xX*") != text.npos)
+      ++seen.sets_reps;
+    seen.effort = seen.effort || text.find('@') != std::string::npos;
+  }
+
+  // Columns whose every cell is sets: taken when no column holds loads or reps by itself.
+  void conclude_sets() {
+    const bool load = out_.mapping.columns.count(LogColumn::load) > 0;
+    if (out_.mapping.columns.count(LogColumn::reps) > 0) return;
+    SetCells cells;
+    std::string read;
+    bool units = true, effort = false;
+    for (const auto& [field, seen] : sets_) {
+      if (used_.count(field) > 0 || (load ? seen.sets_reps : seen.load_reps) != seen.filled) continue;
+      cells.columns.push_back(name(field));
+      used_.insert(field);
+      units = units && seen.with_unit == seen.filled;
+      effort = effort || seen.effort;
+      out_.found.push_back("column " + shown(field) + " is read as " + std::string("sets"));
+    }
+    if (cells.columns.empty()) return;
+    if (load) {
+      cells.form.order = {SetPart::sets, SetPart::reps};
+      ask("columns.sets.order",
+          "Are the numbers of a cell sets x reps? It is taken so; the load then comes from its own column",
+          {"sets x reps", "load x reps", "reps x load"}, false);
+    } else if (!units && out_.mapping.columns.count(LogColumn::unit) == 0) {
+      ask("constants.unit", "In which unit are the loads of the sets?", {"kg", "lb", "mark"});
+    }
+    if (effort) ask("columns.sets.effort", "What is the number after @, RPE or reps in reserve?", {"rpe", "reserve"});
+    out_.mapping.sets = std::move(cells);
   }
 
   void use_date(std::uint64_t line, const std::string& text) {
@@ -312,6 +378,7 @@ class Suggesting {
             {name(*set_count_), ""}, false);
       }
     }
+    conclude_sets();
     conclude_gaps();
     conclude_numbers();
     conclude_units();
@@ -531,6 +598,7 @@ class Suggesting {
   std::optional<std::size_t> set_count_;
   std::set<std::size_t> used_;
   std::map<std::string, std::optional<std::size_t>> exercises_;
+  std::map<std::size_t, SetEvidence> sets_;  // by column
   DateEvidence dates_;
   std::uint64_t rows_ = 0;
 };

@@ -5,6 +5,8 @@
 #include <string>
 #include <vector>
 
+#include "service/interchange/compact_sets.h"
+
 namespace ullage::interchange {
 namespace {
 
@@ -179,6 +181,47 @@ TEST(SuggestMapping, EmptyFile) {
   const auto suggestion = suggest_mapping(source, options_today());
   ASSERT_FALSE(suggestion);
   EXPECT_EQ(suggestion.error().code, Code::invalid_input);
+}
+
+// Sets across the columns of a text file, or several in a cell.
+TEST(SuggestMapping, FindsSetsInCellsOfATextFile) {
+  const Suggestion across = suggest(
+      "Who,Date,Exercise,Set 1,Set 2,Comment\n"
+      "Ida Roos,2026-03-09,squat,80kgx12,80 kg x 10 | 80kgx9,fine\n"
+      "Ida Roos,2026-03-11,squat,85kgx8,,\n");
+  ASSERT_TRUE(across.mapping.sets);
+  EXPECT_EQ(across.mapping.sets->columns, (Texts{"Set 1", "Set 2"}));
+  EXPECT_EQ(across.mapping.sets->form.order, (std::vector<SetPart>{SetPart::load, SetPart::reps}));
+  EXPECT_TRUE(across.not_mapped.empty());
+  for (const std::string& key : required(across)) EXPECT_EQ(key, "columns.lifter");
+
+  const Suggestion counted = suggest(
+      "Lifter,Date,Exercise,Sets x Reps,Weight kg\n"
+      "Ida Roos,2026-03-09,squat,3x10,60\n"
+      "Ida Roos,2026-03-11,squat,5x5,100\n");
+  ASSERT_TRUE(counted.mapping.sets);
+  EXPECT_EQ(counted.mapping.sets->columns, Texts{"Sets x Reps"});
+  EXPECT_EQ(counted.mapping.sets->form.order, (std::vector<SetPart>{SetPart::sets, SetPart::reps}));
+  EXPECT_TRUE(required(counted).empty());
+
+  const Suggestion bare = suggest("Lifter,Date,Exercise,Work\nIda Roos,2026-03-09,squat,80x12; 80x10\n");
+  ASSERT_TRUE(bare.mapping.sets);
+  EXPECT_EQ(required(bare), Texts{"constants.unit"});
+  // Reps in a column of their own: a cell that looks like sets is a note.
+  EXPECT_FALSE(suggest("Lifter,Date,Exercise,Load kg,Reps,Plan\nIda Roos,2026-03-09,squat,80,12,3x12\n").mapping.sets);
+}
+
+// "5x100" is no hundred reps at 5 kg unless it says so.
+TEST(SuggestMapping, ACellThatMayBeReadTwoWaysIsNotGuessed) {
+  const CompactForm form;
+  std::vector<CompactSet> sets;
+  EXPECT_TRUE(parse_compact("5x100", form, false, sets));
+  EXPECT_TRUE(parse_compact("100x8, 3x60", form, false, sets));
+  sets.clear();
+  EXPECT_FALSE(parse_compact("5kgx100, 80kgx12, 20x30, 12.5x45", form, false, sets));
+  ASSERT_EQ(sets.size(), 4U);
+  EXPECT_EQ(sets[1].load, "80 kg");
+  EXPECT_EQ(sets[1].reps, "12");
 }
 
 }  // namespace
