@@ -732,5 +732,24 @@ TEST(Vessel, FitsWhateverTheReps) {
   EXPECT_EQ(reps_per_cell(25), 2);
 }
 
+// A slip of the finger is asked about: what was expected, and the option that says it is right.
+TEST_F(Cli, AsksAboutWhatIsFarAboveEverythingDone) {
+  write("ines.csv", log_text("Ines", 6));
+  ASSERT_EQ(run("import ines.csv").exit, 0);
+  const auto asked = run("log --lifter ines --exercise \"bench press\" --load 625 --reps 8");
+  EXPECT_EQ(asked.exit, 2);
+  EXPECT_THAT(asked.err, HasSubstr("bench press 625 kg x 8 is far above what is expected"));
+  EXPECT_THAT(asked.err, HasSubstr("--sure"));
+  EXPECT_EQ(run("log --lifter ines --exercise \"bench press\" --load 625 --reps 8 --sure").exit, 0);
+  const auto typed = run("log session \"back squat: 900 kg x 5\" --lifter ines");
+  EXPECT_EQ(typed.exit, 2);
+  write("slip.csv", "lifter,date,exercise,load,reps\nInes,2026-03-01,back squat,950,8\n");
+  const auto file = run("import slip.csv");
+  EXPECT_EQ(file.exit, 2);
+  EXPECT_THAT(file.err, HasSubstr("line 2, column load: back squat 950 kg x 8 is far above"));
+  EXPECT_EQ(run("import slip.csv --dry-run").exit, 0);
+  EXPECT_EQ(run("import slip.csv --sure").exit, 0);
+}
+
 }  // namespace
 }  // namespace ullage::cli

@@ -117,6 +117,8 @@ std::vector<Option> place_fields() {
 
 std::vector<Option> policy_scope() { return {any_lifter("this lifter's own policy; without it, everyone's")}; }
 
+Option sure() { return flag("--sure", "a set far above what is expected is right"); }
+
 std::vector<Option> set_fields() {
   return {text("--called", "RESERVE", "\"how many more?\" as answered: 0 to 10 in halves, or 5+"),
           flag("--failed", "one more rep was tried and not completed"),
@@ -200,7 +202,8 @@ std::vector<Command> make() {
       {file, text("--mapping", "NAME", "a saved mapping, for a file that is not in the open log format"),
        any_lifter("for rows that name none"),
        flag("--dry-run", "counts, with a mapping shows the first sets beside their cells, stores nothing"),
-       flag("--update", "applies rows that differ from what is stored"), flag("--skip-bad", "leaves bad rows out")},
+       flag("--update", "applies rows that differ from what is stored"), flag("--skip-bad", "leaves bad rows out"),
+       flag("--sure", "rows far above all others of their lifter are right")},
       run_import, true,
       "All or nothing unless --skip-bad. The same file twice adds nothing. Lifters the file names are taken on. Each "
       "import can be taken back as one with undo. A row with pain of the last 14 days takes its exercise out until it "
@@ -454,7 +457,7 @@ std::vector<Command> make() {
           lifter(), exercise(),
           needed(text("--load", "LOAD", "as written: whole bar, one dumbbell, stack, added; negative is assistance")),
           unit(), needed(whole("--reps", "completed", 0, 500)), date("--date", "the day", "today")} +
-          set_fields(),
+          set_fields() + std::vector<Option>{sure()},
       run_log, true,
       "With --pain the exercise is out from that set on; what comes next is another exercise. Days are taken from 1950 "
       "to the day after today.");
@@ -462,7 +465,7 @@ std::vector<Command> make() {
       {needed(text("LINE", "", "such as \"bench press: 100 kg x 8 left 2; x 8 left 1; x 7 failed; rest 180 s\"")),
        lifter(), date("--date", "the day", "today"), unit(),
        text("--session", "LABEL", "tells two sessions of a day apart"), text("--place", "NAME", "where"),
-       flag("--dry-run", "shows what is read, stores nothing")},
+       flag("--dry-run", "shows what is read, stores nothing"), sure()},
       run_log_session, true,
       "One change. The last load carries on within an exercise; docs/log-format.md has the whole grammar.");
   add("set list", "lists logged sets with their numbers",
@@ -474,7 +477,7 @@ std::vector<Command> make() {
                           text("--exercise", "NAME", "exercise"), text("--load", "LOAD", "load"), unit(),
                           whole("--reps", "completed", 0, 500), date("--date", "the day"),
                           flag("--not-failed", "no failed rep")} +
-          set_fields(),
+          set_fields() + std::vector<Option>{sure()},
       run_set_edit);
   add("set remove", "removes a logged set", {needed(whole("SET", "its number, from set list", 1, 9.3e18))},
       run_set_remove);

@@ -12,6 +12,7 @@
 #include "cli/show.h"
 #include "service/coach/archive.h"
 #include "service/coach/documents.h"
+#include "service/coach/doubt.h"
 #include "service/coach/records.h"
 #include "service/documents/pdf.h"
 #include "service/interchange/mapping.h"
@@ -152,6 +153,15 @@ Result<void> run_import(Context& c) {
   wish.progress = [&](std::uint64_t done, std::uint64_t total) {
     return c.progress.tell(total ? double(done) / double(total) : 0, "reading " + wish.file);
   };
+  std::string doubts;
+  if (!c.args.flag("--sure")) {
+    // A table that cannot be read at all is read_in's to tell.
+    if (const auto rows = coach::doubtful_rows(c.desk(), wish)) {
+      for (const auto& row : *rows) doubts += interchange::fault_text(row) + "\n";
+    }
+    if (!doubts.empty() && !wish.dry_run)
+      return fail(Code::invalid_input, doubts + "nothing is stored; if this is right, say so: --sure");
+  }
   const auto report = coach::read_in(c.desk(), wish);
   if (!report) {
     Error error = report.error();
@@ -177,6 +187,7 @@ Result<void> run_import(Context& c) {
         kProgram);
   }
   if (c.json) c.print(coach::to_json(*report));
+  if (!doubts.empty()) *c.environment.err << doubts << "to import this: --sure\n";
   if (report->refused) {
     return fail(Code::invalid_input,
                 faults + fmt::format("\nnothing is stored: {} of {} bad; with --skip-bad the rest is read",

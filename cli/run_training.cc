@@ -8,6 +8,7 @@
 #include "cli/context.h"
 #include "cli/show.h"
 #include "service/coach/documents.h"
+#include "service/coach/doubt.h"
 #include "service/coach/records.h"
 #include "service/coach/session_log.h"
 
@@ -324,6 +325,25 @@ Result<void> run_steer(Context& c) {
 Result<void> run_steer_accept(Context& c) { return run_decision(c, true); }
 Result<void> run_steer_reject(Context& c) { return run_decision(c, false); }
 
+namespace {
+
+// What is more likely a slip is asked about, and done when it is said to be right. A fault of the set is told first.
+Result<void> ask_about(Context& c, const Lifter& lifter, std::vector<SetRecord> sets, store::SetId but = 0) {
+  if (c.args.flag("--sure")) return {};
+  for (SetRecord& set : sets) {
+    if (set.date == Date{}) set.date = c.desk().today();
+    if (!coach::faults_of(set, c.desk().today()).empty()) return {};
+  }
+  const auto doubts = coach::doubts_about(c.desk(), lifter, sets, but);
+  if (!doubts) return tl::unexpected(doubts.error());
+  if (doubts->empty()) return {};
+  std::string text;
+  for (const std::string& doubt : *doubts) text += doubt + "\n";
+  return fail(Code::invalid_input, text + "nothing is changed; if it is right, say so: --sure");
+}
+
+}  // namespace
+
 Result<void> run_log(Context& c) {
   const auto lifter = c.lifter();
   if (!lifter) return tl::unexpected(lifter.error());
@@ -333,6 +353,7 @@ Result<void> run_log(Context& c) {
   wish.stop_given = c.args.has("--stop");
   const auto unit = unit_of(c, lifter->unit);
   if (const auto read = read_set_fields(c, wish.set, *unit); !read) return read;
+  if (const auto asked = ask_about(c, *lifter, {wish.set}); !asked) return asked;
   const auto report = coach::log_set(c.desk(), wish);
   if (!report) return tl::unexpected(report.error());
   if (c.json) {
@@ -352,9 +373,18 @@ Result<void> run_log_session(Context& c) {
   wish.date = c.args.date("--date");
   wish.session = c.args.text("--session");
   wish.place = c.args.text("--place");
-  wish.dry_run = c.args.flag("--dry-run");
-  const auto report = coach::log_session(c.desk(), wish);
+  wish.dry_run = true;
+  auto report = coach::log_session(c.desk(), wish);
   if (!report) return tl::unexpected(report.error());
+  wish.dry_run = c.args.flag("--dry-run");
+  std::vector<std::string> doubts;
+  if (!wish.dry_run) {
+    if (const auto asked = ask_about(c, report->lifter, report->sets); !asked) return asked;
+    report = coach::log_session(c.desk(), wish);
+    if (!report) return tl::unexpected(report.error());
+  } else if (auto found = coach::doubts_about(c.desk(), report->lifter, report->sets)) {
+    doubts = std::move(*found);
+  }
   if (c.json) {
     coach::Json json;
     json["lifter"] = report->lifter.name;
@@ -366,6 +396,7 @@ Result<void> run_log_session(Context& c) {
       json["sets"].push_back(std::move(one));
     }
     json["pains"] = report->pains;
+    json["doubts"] = doubts;
     json["change"] = report->change;
     c.print(json);
     return {};
@@ -378,6 +409,9 @@ Result<void> run_log_session(Context& c) {
     if (set.rest_s) text += ", after " + rest_text(*set.rest_s);
     if (set.pain) text += ", with pain";
     c.term.line(text, 2, 4);
+  }
+  if (wish.dry_run) {
+    for (const std::string& doubt : doubts) c.term.caution(doubt + "; logging it asks for --sure");
   }
   for (const std::string& name : report->pains) {
     c.term.caution(fmt::format("Pain was noted: {} is out from now on for {} until it is cleared (pain clear).", name,
@@ -429,6 +463,11 @@ Result<void> run_set_edit(Context& c) {
     const auto exercise = c.desk().exercise(c.args.text("--exercise"));
     if (!exercise) return fail(Code::invalid_input, exercise.error().message);
     set.exercise = (*exercise)->id;
+  }
+  if (set.exercise != stored->set.exercise || !(set.load == stored->set.load) || set.reps != stored->set.reps) {
+    const auto lifter = c.desk().lifter(stored->lifter);
+    if (!lifter) return tl::unexpected(lifter.error());
+    if (const auto asked = ask_about(c, *lifter, {set}, id); !asked) return asked;
   }
   const auto change = coach::edit_set(c.desk(), id, set);
   if (!change) return tl::unexpected(change.error());

@@ -8,6 +8,7 @@
 #include "server/routes.h"
 #include "server/set_fields.h"
 #include "server/shown.h"
+#include "service/coach/day_notes.h"
 
 namespace ullage::server {
 tl::unexpected<Problem> refused(Call& call, const Lifter& lifter, const Error& error) {
@@ -86,11 +87,22 @@ Answer session_answer(Call& call, const Lifter& lifter, const coach::SessionWish
   return json_response(sheet_json(*sheet, call.desk, **library));
 }
 
-Answer changed(Call& call, const Lifter& lifter, const Result<coach::FloorChange>& change) {
-  if (!change) return refused(call, lifter, change.error());
+// The session as it stands, with what its day is.
+Outcome<Json> floor_of(Call& call, const coach::FloorView& view) {
   const auto library = call.desk.library();
   if (!library) return problem(library.error());
-  return json_response({{"floor", floor_json(change->view, **library)}, {"change", change->change}});
+  auto notes = coach::notes_of_day(call.desk, view.lifter.id, view.date);
+  if (!notes) return problem(notes.error());
+  Json json = floor_json(view, **library);
+  json["notes"] = std::move(*notes);
+  return json;
+}
+
+Answer changed(Call& call, const Lifter& lifter, const Result<coach::FloorChange>& change) {
+  if (!change) return refused(call, lifter, change.error());
+  auto floor = floor_of(call, change->view);
+  if (!floor) return tl::unexpected(floor.error());
+  return json_response({{"floor", std::move(*floor)}, {"change", change->change}});
 }
 
 bool is_client_id(const std::string& text) {
@@ -188,11 +200,11 @@ Answer get_floor(Call& call) {
   if (!lifter) return tl::unexpected(lifter.error());
   const coach::FloorOf of = of_query(call, *lifter);
   if (auto fine = call.query.done(); !fine) return tl::unexpected(fine.error());
-  const auto library = call.desk.library();
-  if (!library) return problem(library.error());
   const auto view = coach::floor_view(call.desk, of);
   if (!view) return refused(call, *lifter, view.error());
-  return json_response(floor_json(*view, **library));
+  auto floor = floor_of(call, *view);
+  if (!floor) return tl::unexpected(floor.error());
+  return json_response(*floor);
 }
 
 Answer post_start(Call& call) {
@@ -238,7 +250,9 @@ Answer post_floor_set(Call& call) {
     return tl::unexpected(std::move(clash));
   }
   Json json;
-  json["floor"] = floor_json(logged->view, **library);
+  auto floor = floor_of(call, logged->view);
+  if (!floor) return tl::unexpected(floor.error());
+  json["floor"] = std::move(*floor);
   json["logged"] = {{"client_id", wish.client_id},
                     {"change", logged->report.change},
                     {"set", report.at("set")},

@@ -1,10 +1,12 @@
 // The log: shown, added to, corrected.
 #include <algorithm>
 #include <cstdlib>
+#include <utility>
 
 #include "server/routes.h"
 #include "server/set_fields.h"
 #include "server/shown.h"
+#include "service/coach/doubt.h"
 #include "service/coach/session_log.h"
 
 namespace ullage::server {
@@ -19,6 +21,20 @@ Outcome<store::StoredSet> set_of(Call& call) {
   auto set = call.store().set(id);
   if (!set) return problem(set.error());
   return std::move(*set);
+}
+
+// More likely a slip than meant: asked about. Sent again with `sure` it is done. A fault of the set is left to be told.
+Outcome<bool> ask_about(Call& call, const Lifter& lifter, std::vector<SetRecord> sets, store::SetId but = 0) {
+  std::string message;
+  for (SetRecord& set : sets) {
+    if (set.date == Date{}) set.date = call.desk.today();
+    if (!coach::faults_of(set, call.desk.today()).empty()) return true;
+  }
+  const auto doubts = coach::doubts_about(call.desk, lifter, sets, but);
+  if (!doubts) return problem(doubts.error());
+  if (doubts->empty()) return true;
+  for (const std::string& doubt : *doubts) message += (message.empty() ? "" : "\n") + doubt;
+  return tl::unexpected(Problem(409, "doubtful", std::move(message), "load"));
 }
 
 }  // namespace
@@ -59,12 +75,16 @@ Answer post_set(Call& call) {
   if (!library) return problem(library.error());
   Fields fields = call.fields();
   auto read = read_set(fields, {}, true);
+  const bool sure = fields.flag("sure").value_or(false);
   if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
   coach::LogWish wish;
   wish.lifter = lifter->id;
   wish.set = std::move(read.set);
   wish.stop_given = read.stop_given;
   wish.may_fit = false;
+  if (!sure) {
+    if (auto asked = ask_about(call, *lifter, {wish.set}); !asked) return tl::unexpected(asked.error());
+  }
   const auto report = coach::log_set(call.desk, wish);
   if (!report) return problem(report.error());
   return json_response(report_json(*report, **library), 201);
@@ -85,9 +105,22 @@ Answer post_session_line(Call& call) {
   wish.place = fields.text("place").value_or("");
   if (const auto unit = fields.choice("unit", {"kg", "lb"})) wish.unit = *unit == 0 ? Unit::kilogram : Unit::pound;
   wish.dry_run = fields.flag("dry_run").value_or(false);
+  const bool sure = fields.flag("sure").value_or(false);
   if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
-  const auto report = coach::log_session(call.desk, wish);
+  // Read first: what is doubtful is told, or asked about.
+  const bool dry_run = std::exchange(wish.dry_run, true);
+  auto report = coach::log_session(call.desk, wish);
   if (!report) return problem(report.error());
+  const auto doubts = coach::doubts_about(call.desk, *lifter, report->sets);
+  if (!doubts) return problem(doubts.error());
+  if (!dry_run) {
+    if (!sure) {
+      if (auto asked = ask_about(call, *lifter, report->sets); !asked) return tl::unexpected(asked.error());
+    }
+    wish.dry_run = false;
+    report = coach::log_session(call.desk, wish);
+    if (!report) return problem(report.error());
+  }
   Json json = {{"date", date_text(report->date)}, {"change", nullptr}, {"sets", Json::array()}};
   if (report->change != 0) json["change"] = report->change;
   for (const SetRecord& set : report->sets) {
@@ -101,6 +134,7 @@ Answer post_session_line(Call& call) {
   }
   json["pains"] = report->pains;
   json["remarks"] = report->remarks;
+  json["doubts"] = *doubts;
   return json_response(json, report->change != 0 ? 201 : 200);
 }
 
@@ -111,11 +145,18 @@ Answer patch_set(Call& call) {
   if (!library) return problem(library.error());
   Fields fields = call.fields();
   auto read = read_set(fields, stored->set, false);
+  const bool sure = fields.flag("sure").value_or(false);
   if (const auto exercise = call.desk.exercise(read.set.exercise))
     read.set.exercise = (*exercise)->id;
   else
     fields.wrong("exercise", exercise.error().message);
   if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
+  const SetRecord& was = stored->set;
+  if (!sure && (was.exercise != read.set.exercise || !(was.load == read.set.load) || was.reps != read.set.reps)) {
+    const auto lifter = call.desk.lifter(stored->lifter);
+    if (!lifter) return problem(lifter.error());
+    if (auto asked = ask_about(call, *lifter, {read.set}, stored->id); !asked) return tl::unexpected(asked.error());
+  }
   const auto change = coach::edit_set(call.desk, stored->id, read.set);
   if (!change) return problem(change.error());
   const auto now = call.store().set(stored->id);

@@ -4,6 +4,7 @@
 #include <mutex>
 
 #include "server/routes.h"
+#include "service/coach/doubt.h"
 #include "service/coach/read_in.h"
 #include "service/coach/views.h"
 #include "service/interchange/mapping_pick.h"
@@ -72,16 +73,32 @@ Json parts_json(const interchange::Mapping& m) {
   return json;
 }
 
-Answer run(Call& call, coach::ImportWish wish) {
+Answer run(Call& call, coach::ImportWish wish, bool sure) {
   const auto turn = call.services.reading.take();
   if (!turn) return busy();
+  // What is more likely a slip is asked about: looked through as a dry run until it is said to be right.
+  std::vector<interchange::Fault> doubts;
+  if (!sure) {
+    auto found = coach::doubtful_rows(call.desk, wish);
+    if (!found) return problem_with(found.error(), wish.file, wish.name);
+    doubts = std::move(*found);
+  }
+  const bool asked = !wish.dry_run && !doubts.empty();
+  if (asked) wish.dry_run = true;
   // The table is looked through while others write; only what stores waits for them, and they for it.
   std::unique_lock<std::mutex> writing;
   wish.before_storing = [&] { writing = std::unique_lock(call.services.writing); };
   const auto report = coach::read_in(call.desk, wish);
   if (!report) return problem_with(report.error(), wish.file, wish.name);
   Json json = coach::to_json(*report);
-  json["dry_run"] = wish.dry_run;
+  json["dry_run"] = wish.dry_run && !asked;
+  if (asked) json["refused"] = true;
+  json["doubts"] = Json::array();
+  for (const interchange::Fault& doubt : doubts)
+    json["doubts"].push_back({{"line", doubt.line},
+                              {"column", doubt.column},
+                              {"value", doubt.value},
+                              {"text", interchange::fault_text(doubt)}});
   json["fault_count"] = report->summary.fault_count;
   return json_response(json);
 }
@@ -181,8 +198,9 @@ Answer post_read_table(Call& call) {
   wish.dry_run = fields.flag("dry_run").value_or(false);
   wish.update = fields.flag("update").value_or(false);
   wish.skip_bad = fields.flag("skip_bad").value_or(false);
+  const bool sure = fields.flag("sure").value_or(false);
   if (auto fine = fields.done(); !fine) return tl::unexpected(fine.error());
-  return run(call, std::move(wish));
+  return run(call, std::move(wish), sure);
 }
 
 Answer post_import(Call& call) {
@@ -194,9 +212,10 @@ Answer post_import(Call& call) {
   wish.dry_run = call.query.flag("dry_run").value_or(false);
   wish.update = call.query.flag("update").value_or(false);
   wish.skip_bad = call.query.flag("skip_bad").value_or(false);
+  const bool sure = call.query.flag("sure").value_or(false);
   if (auto fine = call.query.done(); !fine) return tl::unexpected(fine.error());
   if (wish.name.size() > 200) return wrong("name", "is longer than 200 characters");
-  return run(call, std::move(wish));
+  return run(call, std::move(wish), sure);
 }
 
 Answer post_pick(Call& call) {

@@ -256,6 +256,23 @@ TEST_F(Contract, EveryPathAnswersAsDescribed) {
       {{"exercise", "back squat"}, {"load", {{"amount", 90}, {"unit", "kg"}}}, {"reps", 5}, {"called_reserve", "3"}});
   const std::string at_set = "/api/sets/" + logged.at("set").at("id").get<std::string>();
   told("PATCH", at_set, {{"reps", 6}, {"called_reserve", nullptr}});
+  // More likely a slip: asked about, and done when it is said to be right.
+  const Json slip = {{"load", {{"amount", 900}, {"unit", "kg"}}}};
+  const Json doubtful = told("PATCH", at_set, slip, 409).at("error");
+  EXPECT_EQ(doubtful.at("code"), "doubtful");
+  EXPECT_EQ(doubtful.at("confirm"), "sure");
+  EXPECT_EQ(doubtful.at("where"), "load");
+  Json certain = slip;
+  certain["sure"] = true;
+  told("PATCH", at_set, certain);
+  Json heavy = {{"exercise", "back squat"}, {"load", {{"amount", 1200}, {"unit", "kg"}}}, {"reps", 5}};
+  EXPECT_EQ(told("POST", "/api/lifters/ines/sets", heavy, 409).at("error").at("code"), "doubtful");
+  const std::string typed_slip = "bench press: 900 kg x 5";
+  EXPECT_EQ(
+      told("POST", "/api/lifters/ines/session-line", {{"text", typed_slip}, {"dry_run", true}}).at("doubts").size(),
+      1U);
+  EXPECT_EQ(told("POST", "/api/lifters/ines/session-line", {{"text", typed_slip}}, 409).at("error").at("confirm"),
+            "sure");
   told("DELETE", at_set);
   told("DELETE", at_set, {}, 404);
 

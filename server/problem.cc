@@ -136,6 +136,7 @@ Json json_of(const Problem& problem) {
     for (const Fault& fault : problem.faults)
       error["faults"].push_back({{"where", place(fault)}, {"message", fault.message}});
   }
+  if (problem.code == "doubtful") error["confirm"] = "sure";
   if (!problem.holds.is_null()) error["holds"] = problem.holds;
   if (!problem.stored.is_null()) error["stored"] = problem.stored;
   return {{"error", std::move(error)}};

@@ -163,7 +163,7 @@ void apply_age(Gate& gate, const HealthRecord& record, const Lifter& lifter, Dat
   }
 }
 
-void apply_intake(Gate& gate, const HealthRecord& record, Date today) {
+void apply_intake(Gate& gate, const HealthRecord& record, const Lifter& lifter, Date today) {
   int open = 0;
   for (int q = 0; q < kQuestionCount; ++q) {
     const auto question = static_cast<Question>(q);
@@ -182,6 +182,11 @@ void apply_intake(Gate& gate, const HealthRecord& record, Date today) {
   }
   if (open > 0) {
     no_failure(gate, "the health questions have not all been asked");
+    const auto age = age_on(lifter, today);
+    if (age && *age >= kOlderAge && gate.extra_reserve < kExtraReserve) {
+      gate.extra_reserve = kExtraReserve;
+      gate.extra_reserve_from = "the health questions have not all been asked";
+    }
     gate.cautions.push_back(open == kQuestionCount
                                 ? "The health questions have not been asked: ask them before the first set."
                                 : std::to_string(open) + " of " + std::to_string(kQuestionCount) +
@@ -215,7 +220,7 @@ Gate evaluate(const HealthRecord& record, const Lifter& lifter, Date today, int 
   apply_holds(gate, record, today);
   apply_age(gate, record, lifter, today, logged_sessions);
   apply_words(gate, record, today);
-  apply_intake(gate, record, today);
+  apply_intake(gate, record, lifter, today);
   for (const Pain& pain : record.pains) {
     if (pain.cleared && *pain.cleared <= today) continue;
     const std::string since = "pain since " + date_text(pain.since);

@@ -271,6 +271,11 @@ TEST(Rules, FromSixtyFiveOneMoreAndNoFailureUntilTheCoachLiftsIt) {
   HealthRecord lifted = healthy();
   lifted.extra_reserve_lifted = ExtraReserveLifted{kToday - 1, "coach"};
   EXPECT_TRUE(evaluate(lifted, older, kToday, 500).failure);
+  // Never asked about their health: one more in reserve, however many sessions and whatever the coach says.
+  HealthRecord unasked;
+  unasked.extra_reserve_lifted = ExtraReserveLifted{kToday - 1, "coach"};
+  EXPECT_EQ(evaluate(unasked, older, kToday, 500).extra_reserve, 1);
+  EXPECT_EQ(evaluate(unasked, born("1990-03-09"), kToday, 500).extra_reserve, 0);
 }
 
 TEST(Rules, UnaskedQuestionsHoldNothingButAreSaidAndBarFailure) {

@@ -9,6 +9,7 @@
 
 #include "engine/planning/block_rules.h"
 #include "service/coach/block_problem.h"
+#include "service/coach/day_notes.h"
 #include "service/coach/documents.h"
 #include "service/coach/records.h"
 #include "service/coach/sessions.h"
@@ -248,6 +249,8 @@ TEST_F(BlockTestSlow, AProposalIsChangedByHandAcceptedFollowedAndTakenBack) {
 
   ASSERT_TRUE(note_week(*desk_, "Maren Tolvik", 1, "new shoes"));
   EXPECT_EQ((*accepted_block(*desk_, "Maren Tolvik", day))->sheet.weeks[0].note, "new shoes");
+  EXPECT_EQ(*notes_of_day(*desk_, "Maren Tolvik", day), std::vector<std::string>{"new shoes"});
+  EXPECT_EQ(notes_of_day(*desk_, "Maren Tolvik", day + 1)->front(), "The plan leaves " + date_text(day + 1) + " free.");
   ASSERT_TRUE(desk_->store().undo());  // the note
   ASSERT_TRUE(desk_->store().undo());  // the acceptance
   EXPECT_FALSE(accepted_block(*desk_, "Maren Tolvik", day)->has_value());

@@ -137,10 +137,45 @@ Result<ReservePolicy> Desk::policy(const Lifter& lifter) {
   return ReservePolicy{};
 }
 
+namespace {
+
+// After so many days without a session the first sessions are lighter: one more in reserve, nothing to failure. Muscle
+// that has not worked for weeks is hurt by what it stood before (common practice, no source for the numbers).
+constexpr int kLayOffDays = 28;
+constexpr int kSessionsBack = 3;
+
+void apply_lay_off(safety::Gate& gate, Date day, const std::vector<Date>& sessions) {
+  // Back from `day` over the last sessions: is there a gap before one of them?
+  Date next = day;
+  int back = 0;  // sessions since the gap
+  for (auto s = sessions.rbegin(); s != sessions.rend() && back < kSessionsBack; ++s) {
+    if (*s >= day) continue;
+    if (const int days = next - *s; days >= kLayOffDays) {
+      const std::string from = "back after " + std::to_string(days) + " days";
+      if (gate.extra_reserve < 1) {
+        gate.extra_reserve = 1;
+        gate.extra_reserve_from = from;
+      }
+      if (gate.failure) {
+        gate.failure = false;
+        gate.no_failure = from;
+      }
+      gate.cautions.push_back("Back after " + std::to_string(days) + " days: one more in reserve for 3 sessions.");
+      return;
+    }
+    ++back;
+    next = *s;
+  }
+}
+
+}  // namespace
+
 Result<safety::Gate> Desk::gate(const Lifter& lifter, Date day, const std::vector<Date>& sessions) {
   const auto record = store_->health(lifter.id);
   if (!record) return tl::unexpected(record.error());
-  return safety::evaluate(*record, lifter, day, count_until(sessions, day));
+  auto gate = safety::evaluate(*record, lifter, day, count_until(sessions, day));
+  apply_lay_off(gate, day, sessions);
+  return gate;
 }
 
 Result<safety::Gate> Desk::gate(const Lifter& lifter, Date day) {

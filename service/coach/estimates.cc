@@ -16,6 +16,7 @@
 #include "engine/capacity/fit.h"
 #include "engine/capacity/summary.h"
 #include "engine/capacity/training_log.h"
+#include "service/coach/doubt.h"
 #include "service/coach/estimate_cache.h"
 #include "service/library/library.h"
 
@@ -512,6 +513,7 @@ Result<EstimateView> view_of(Desk& desk, Fitted fitted) {
   EstimateView view;
   view.lifter = fitted.lifter;
   view.as_of = desk.today();
+  view.suspects = live_suspects(desk, fitted);
   view.posterior = std::move(fitted.posterior);
   if (fitted.live_sets > 0) capacity::refresh_judgement(view.posterior, view.as_of);
   view.last_session = fitted.sets.empty() ? desk.today() : fitted.sets.back().set.date;

@@ -8,6 +8,7 @@
 #include <utility>
 
 #include "engine/capacity/summary.h"
+#include "service/coach/doubt.h"
 
 namespace ullage::coach {
 namespace {
@@ -35,7 +36,7 @@ void look_at_log(const std::vector<store::StoredSet>& sets, Date today, RosterRo
   if (!row.last_session) row.reasons.push_back({Attention::unseen, "no sets in the log yet: 0 sessions"});
 }
 
-void look_at_estimate(const Fitted& fitted, const library::Library& library, Date as_of, RosterRow& row) {
+void look_at_estimate(Desk& desk, const Fitted& fitted, const library::Library& library, Date as_of, RosterRow& row) {
   const capacity::Posterior& p = fitted.posterior;
   const auto& bias = p.bias_reps;
   if (p.learned_judgement >= kMostlyAssumedBelow && (bias.median > kHasMoreReps || bias.median < -kHasLessReps) &&
@@ -51,9 +52,11 @@ void look_at_estimate(const Fitted& fitted, const library::Library& library, Dat
     row.reasons.push_back({Attention::stall, fmt::format("{} has stalled: {:+.1f} % in {} weeks", stall->name,
                                                          100 * stall->gained, stall->weeks)});
   }
-  const auto suspects = std::count_if(p.suspects.begin(), p.suspects.end(), [&](const capacity::SuspectSet& s) {
-    return s.record >= 0 && static_cast<std::size_t>(s.record) < fitted.sets.size();
-  });
+  const auto suspects = std::count_if(p.suspects.begin(), p.suspects.end(),
+                                      [&](const capacity::SuspectSet& s) {
+                                        return s.record >= 0 && static_cast<std::size_t>(s.record) < fitted.sets.size();
+                                      }) +
+                        std::ssize(live_suspects(desk, fitted));
   if (suspects > 0) {
     row.reasons.push_back({Attention::suspects, suspects == 1 ? fmt::format("a load looks mis-typed: {}", suspects)
                                                               : fmt::format("loads look mis-typed: {}", suspects)});
@@ -118,7 +121,7 @@ Result<RosterRow> look_at(Desk& desk, const Lifter& lifter) {
           {Attention::not_fitted, fmt::format("estimates not up to date with the log's {} sets", row.sets)});
   } else if (row.sets > 0) {
     if ((*fitted)->live_sets > 0) capacity::refresh_judgement((*fitted)->posterior, today);
-    look_at_estimate(**fitted, **library, today, row);
+    look_at_estimate(desk, **fitted, **library, today, row);
     const auto steered = steering(desk, **fitted);
     if (!steered) return tl::unexpected(steered.error());
     for (const SteeringProposal& p : steered->open) {

@@ -11,6 +11,7 @@
 
 #include "engine/planning/set_planner.h"
 #include "service/coach/block.h"
+#include "service/coach/doubt.h"
 #include "service/coach/estimate_cache.h"
 #include "service/coach/floor_time.h"
 #include "service/coach/pains.h"
@@ -556,6 +557,10 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
   if (!(total_load(**exercise, set.load, body_mass_of(*fitted, set.date)) > 0)) {
     return fail(Code::invalid_input, "--load: the total load is not above 0 kg (assistance larger than body mass)");
   }
+  // Sent by a client it may come hours later from a phone that was away: nobody can be asked, so it is marked.
+  std::optional<std::string> doubt;
+  if (!wish.client_id.empty()) doubt = doubt_about(desk, *fitted, **exercise, set);
+  if (doubt) report.remarks.push_back(*doubt);
   // The sheet of that session, or one made of what is being done.
   SheetContents contents;
   bool kept_sheet = false;
@@ -640,7 +645,7 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
   if (!before) return tl::unexpected(before.error());
   const auto change = desk.store().change(
       "log " + lifter.name + ": " + (*exercise)->name + " " + number_text(set.load.amount) + " " +
-          std::string(unit_name(set.load.unit)) + " x " + std::to_string(set.reps),
+          std::string(unit_name(set.load.unit)) + " x " + std::to_string(set.reps) + (doubt ? "; to be checked" : ""),
       [&](store::Writer& writer) -> Result<void> {
         const auto id = writer.append_set(lifter.id, set);
         if (!id) return tl::unexpected(id.error());

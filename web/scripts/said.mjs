@@ -15,7 +15,7 @@ engine/capacity/posterior.cc
 engine/comparing/way.cc engine/comparing/compare.cc engine/evidence/effect_size.cc
 engine/evidence/design.cc engine/evidence/pool.cc engine/evidence/multilevel.cc engine/evidence/small_study.cc
 engine/evidence/robust.cc engine/evidence/reading.cc
-service/coach/roster.cc service/coach/lift_view.cc service/coach/pains.cc service/coach/floor.cc service/coach/floor_time.cc service/coach/sessions.cc
+service/coach/roster.cc service/coach/doubt.cc service/coach/lift_view.cc service/coach/pains.cc service/coach/floor.cc service/coach/floor_time.cc service/coach/sessions.cc
 service/coach/session_log.cc service/coach/block.cc service/coach/block_problem.cc service/coach/block_check.cc
 service/coach/block_request.cc service/coach/block_templates.cc service/coach/block_text.cc service/coach/compare.cc
 service/coach/steering.cc service/coach/evidence.cc service/coach/evidence_words.cc service/coach/studies.cc service/coach/readings.cc

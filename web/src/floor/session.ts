@@ -155,6 +155,12 @@ export interface Tap {
   pain?: boolean;
   note?: string;
 }
+// More reps than this set can hold by any measure: more likely a slip of the finger. Works without the program, and says
+// nothing of a set that only went well.
+export function hardToBelieve(set: PlanSet, reps: number): boolean {
+  return reps > Math.max(2 * set.capacity.hi80, set.capacity.hi80 + 6);
+}
+
 export function setFromTap(s: Session, v: View, tap: Tap, at: Date, id: string): SetWaiting | null {
   if (!v.now) return null;
   const { item, set } = v.now;

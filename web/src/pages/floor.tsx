@@ -6,7 +6,7 @@ import { Dialog, Failure, Holds, Loading, Notice, Said, Why, tell as tellAll, te
 import { Vessels, tallest, type VesselSet } from '../design/Vessel';
 import { keyOf, keysWithWaiting, newId } from '../floor/keep';
 import { change, current, keepsNothing, onSession, push, store, whenBack } from '../floor/sender';
-import { same, setFromTap, settle, takeBack, view, type DoneHere, type Session, type Tap } from '../floor/session';
+import { hardToBelieve, same, setFromTap, settle, takeBack, view, type DoneHere, type Session, type Tap } from '../floor/session';
 import { chance, clock, load, localDay, num, plates, range, time } from '../format';
 import { t } from '../text';
 import { FitNow } from './fit';
@@ -117,11 +117,13 @@ function Lane({ lifter, date, label, behind, many, version }: LaneProps) {
   const [open, setOpen] = useState<'reps' | 'swap' | 'pain' | 'finish' | 'all'>();
   const [warm, setWarm] = useState<string>();
   const [said, setSaid] = useState('');
+  const [asked, setAsked] = useState<Omit<Tap, 'reps'>>();
   const busy = useRef(false);
   const setId = v?.now ? `${v.now.item.exercise}/${v.now.item.side}/${v.now.place}` : '';
   useEffect(() => {
     setReps(undefined);
     setHalf(false);
+    setAsked(undefined);
     busy.current = false;
   }, [setId]);
 
@@ -146,6 +148,8 @@ function Lane({ lifter, date, label, behind, many, version }: LaneProps) {
 
   const log = (tap: Omit<Tap, 'reps'> & { reps?: number }) => {
     if (busy.current) return; // a second touch of the same tap
+    if (!asked && now && hardToBelieve(now.set, chosen)) return setAsked(tap);
+    setAsked(undefined);
     const at = new Date();
     const entry = setFromTap(s, v!, { reps: chosen, ...tap }, at, newId());
     if (!entry) return;
@@ -236,7 +240,7 @@ function Lane({ lifter, date, label, behind, many, version }: LaneProps) {
         </Dialog>
       )}
       {open === 'swap' && now && <Swap floor={floor} exercise={now.item.exercise} name={now.item.name} side={now.item.side} storeKey={key} close={() => setOpen(undefined)} />}
-      {open === 'pain' && now && (
+      {open === 'pain' && now && !asked && (
         <Pain name={now.item.name} reps={chosen} close={() => setOpen(undefined)}
           out={(note) => {
             change(key, (x) => ({ ...x, waiting: [...x.waiting, { kind: 'pain', exercise: now.item.exercise, note, tries: 0 }] }));
@@ -247,6 +251,15 @@ function Lane({ lifter, date, label, behind, many, version }: LaneProps) {
             log({ called: null, pain: true, note });
             setOpen(undefined);
           }} />
+      )}
+      {asked && now && (
+        <Dialog title={t('doubt.title')} close={() => setAsked(undefined)}>
+          <p class="serif">{t('doubt.reps', { n: chosen, range: range(now.set.capacity.lo80, now.set.capacity.hi80, 0) })}</p>
+          <div class="actions">
+            <button type="button" class="first" onClick={() => setAsked(undefined)}>{t('doubt.change')}</button>
+            <button type="button" onClick={() => log(asked)}>{t('doubt.yes')}</button>
+          </div>
+        </Dialog>
       )}
       {open === 'finish' && (
         <Dialog title={t('finish.title')} close={() => setOpen(undefined)}>
@@ -329,6 +342,7 @@ function Lane({ lifter, date, label, behind, many, version }: LaneProps) {
             ))}
           </ol>
           <p class="serif">{t('warm.then', { set: `${load(now.set.load)} × ${now.set.reps}` })}</p>
+          <Notes list={floor.notes} />
           <Cautions list={floor.plan?.cautions ?? []} />
           <div class="actions">
             <button type="button" class="first" onClick={() => setWarm(warmKey)}>{t('warm.done')}</button>
@@ -392,12 +406,18 @@ function Lane({ lifter, date, label, behind, many, version }: LaneProps) {
       </div>
       {!warming && (
         <Why of={now.item.name}>
+          <Notes list={floor.notes} />
           <Said as="p" of={now.item.why} />
           {now.item.remarks.map((r, i) => <Said key={i} as="p" of={r} />)}
         </Why>
       )}
     </>,
   );
+}
+
+// What the day is: a lighter week, a day the plan leaves free. A session kept from before has none.
+function Notes({ list }: { list?: string[] }) {
+  return <>{list?.map((n) => <Said key={n} as="p" class="serif" of={n} />)}</>;
 }
 
 function Cautions({ list }: { list: string[] }) {
@@ -437,6 +457,7 @@ function Start({ floor, storeKey, again }: { floor: Floor; storeKey: string; aga
           {floor.plan.items.map((i) => <li key={i.exercise + i.side}>{i.name}</li>)}
         </ol>
       )}
+      <Notes list={floor.notes} />
       {floor.no_next && !floor.plan && <Said as="p" class="soft" of={floor.no_next} />}
       {error !== undefined && <Failure error={error} />}
       <div class="actions">

@@ -37,6 +37,7 @@ export function ImportPage({ changed }: { changed: () => void }) {
   const [report, setReport] = useState<ImportReport>();
   const [update, setUpdate] = useState(false);
   const [skip, setSkip] = useState(false);
+  const [sure, setSure] = useState(false);
   const [busy, setBusy] = useState('');
   const [error, setError] = useState<unknown>();
   const { data: kept, again: keptAgain } = useAsk(() => ask('GET /api/mappings'), 'mappings');
@@ -45,7 +46,7 @@ export function ImportPage({ changed }: { changed: () => void }) {
     document.title = `${t('nav.import')} · Ullage`;
   }, []);
 
-  const fresh = () => (setReport(undefined), setError(undefined));
+  const fresh = () => (setReport(undefined), setError(undefined), setSure(false));
   const choose = async (f: File | undefined) => {
     setFile(f);
     setSent(undefined);
@@ -122,7 +123,7 @@ export function ImportPage({ changed }: { changed: () => void }) {
       }
       const r = await ask('POST /api/tables/{table}/read', {
         path: { table: at.table },
-        body: { ...(mapping ? { mapping } : open ? {} : { toml: mapped!.mapping }), lifter, dry_run: dry, update, skip_bad: dry || skip },
+        body: { ...(mapping ? { mapping } : open ? {} : { toml: mapped!.mapping }), lifter, dry_run: dry, update, skip_bad: dry || skip, sure },
         timeout: 600000,
       });
       setReport(r);
@@ -192,6 +193,7 @@ export function ImportPage({ changed }: { changed: () => void }) {
             <>
               {report.changed > 0 && <Check label={t('import.update', { n: report.changed })} checked={update} set={setUpdate} />}
               {report.bad_rows > 0 && <Check label={t('import.skip', { n: report.bad_rows })} checked={skip} set={setSkip} />}
+              {report.doubts.length > 0 && <Check label={t('import.sure', { n: report.doubts.length })} checked={sure} set={setSure} />}
               {!open && !saved && (
                 <>
                   <Check label={t('import.keep')} checked={keep} set={setKeep} />
@@ -199,7 +201,7 @@ export function ImportPage({ changed }: { changed: () => void }) {
                 </>
               )}
               <div class="actions">
-                <button type="button" class="first" disabled={busy !== '' || (report.bad_rows > 0 && !skip) || (keep && !open && !saved && !name) || (report.added === 0 && !(update && report.changed > 0))} onClick={() => void run(false)}>
+                <button type="button" class="first" disabled={busy !== '' || (report.bad_rows > 0 && !skip) || (report.doubts.length > 0 && !sure) || (keep && !open && !saved && !name) || (report.added === 0 && !(update && report.changed > 0))} onClick={() => void run(false)}>
                   {t('import.save', { n: report.added })}
                 </button>
               </div>
@@ -254,6 +256,10 @@ function Report({ r, children }: { r: ImportReport; children: preact.ComponentCh
       {r.faults.length > 0 && (
         <Table caption={t('import.fault.table')} columns={[t('line'), t('column'), t('value'), t('import.expected')]} numeric={false}
           rows={r.faults.slice(0, 100).map((f) => [f.place ?? num(f.line), f.column, f.value, <Said of={f.text} />])} />
+      )}
+      {!stored && r.doubts.length > 0 && (
+        <Table caption={t('doubt.title')} columns={[t('line'), t('value'), t('import.expected')]} numeric={false}
+          rows={r.doubts.slice(0, 100).map((f) => [f.place ?? num(f.line), f.value, <Said of={f.text} />])} />
       )}
       {!stored && (r.preview?.length ?? 0) > 0 && (
         <>

@@ -2,7 +2,7 @@
 import { useState } from 'preact/hooks';
 import { ask, Refusal } from '../api/client';
 import type { SessionLineReport, Set as LoggedSet, SetEdit } from '../api/types';
-import { Check, Choice, Dialog, Empty, Failure, Loading, Said, TextField, tell, tellFailure } from '../design/parts';
+import { Check, Choice, Dialog, Empty, Failure, Loading, Notice, Said, TextField, tell, tellFailure } from '../design/parts';
 import { day, load, localDay, num, readNumber } from '../format';
 import { t } from '../text';
 import { englishName } from '../text/names';
@@ -93,6 +93,20 @@ export function LogPart({ lifter, exercise, changed, version }: { lifter: string
   );
 }
 
+// What is more likely a slip is asked about; what was typed stays.
+function Doubt({ error, yes, change }: { error: unknown; yes: () => void; change: () => void }) {
+  if (!(error instanceof Refusal) || error.detail.confirm !== 'sure') return error === undefined ? null : <Failure error={error} />;
+  return (
+    <Notice harm live title={t('doubt.title')}>
+      <Said as="p" of={error.message.replace(/^load: /, '')} />
+      <div class="actions">
+        <button type="button" onClick={yes}>{t('doubt.yes')}</button>
+        <button type="button" onClick={change}>{t('doubt.change')}</button>
+      </div>
+    </Notice>
+  );
+}
+
 interface Draft {
   date: string;
   amount: string;
@@ -133,8 +147,7 @@ function EditSet({ set, close, remove, saved }: { set: LoggedSet; close: () => v
   });
   const [error, setError] = useState<unknown>();
   const faults = draftFaults(d);
-  const save = async (e: Event) => {
-    e.preventDefault();
+  const save = async (sure = false) => {
     if (Object.keys(faults).length) return;
     const body: SetEdit = {};
     const amount = readNumber(d.amount)!;
@@ -146,6 +159,7 @@ function EditSet({ set, close, remove, saved }: { set: LoggedSet; close: () => v
     if (d.kind !== set.kind) body.kind = d.kind as LoggedSet['kind'];
     if (d.note !== set.note) body.note = d.note;
     if (!Object.keys(body).length) return close();
+    if (sure) body.sure = true;
     try {
       saved((await ask('PATCH /api/sets/{set}', { path: { set: set.id }, body })).change);
     } catch (x) {
@@ -154,9 +168,9 @@ function EditSet({ set, close, remove, saved }: { set: LoggedSet; close: () => v
   };
   return (
     <Dialog title={`${set.name ?? set.exercise}, ${day(set.date)}`} close={close}>
-      <form onSubmit={(e) => void save(e)}>
+      <form onSubmit={(e) => (e.preventDefault(), void save())}>
         <Fields d={d} set={setD} faults={faults} />
-        {error !== undefined && <Failure error={error} />}
+        <Doubt error={error} yes={() => void save(true)} change={() => setError(undefined)} />
         <div class="actions">
           <button type="submit" class="first">{t('save')}</button>
           <button type="button" onClick={close}>{t('cancel')}</button>
@@ -175,8 +189,7 @@ function AddSet({ lifter, names, close, saved }: { lifter: string; names: Map<st
   const [tried, setTried] = useState(false);
   const { data } = useAsk(() => ask('GET /api/exercises', { query: { limit: 400 } }), 'all');
   const faults = draftFaults(d);
-  const save = async (e: Event) => {
-    e.preventDefault();
+  const save = async (sure = false) => {
     setTried(true);
     if (Object.keys(faults).length) return;
     try {
@@ -184,7 +197,7 @@ function AddSet({ lifter, names, close, saved }: { lifter: string; names: Map<st
         path: { lifter },
         body: {
           exercise: englishName(exercise), load: { amount: readNumber(d.amount)!, unit }, reps: Number(d.reps), date: d.date, failed: d.failed,
-          called_reserve: d.called ? d.called.replace(',', '.') : null, kind: d.kind as LoggedSet['kind'], note: d.note,
+          called_reserve: d.called ? d.called.replace(',', '.') : null, kind: d.kind as LoggedSet['kind'], note: d.note, ...(sure && { sure }),
         },
       });
       saved(a.change);
@@ -194,7 +207,7 @@ function AddSet({ lifter, names, close, saved }: { lifter: string; names: Map<st
   };
   return (
     <Dialog title={t('log.add')} close={close}>
-      <form onSubmit={(e) => void save(e)}>
+      <form onSubmit={(e) => (e.preventDefault(), void save())}>
         <label class="field">
           <span>{t('exercise')}</span>
           <input list="exercise-names" value={exercise} onInput={(e) => setExercise(e.currentTarget.value)} required />
@@ -202,7 +215,7 @@ function AddSet({ lifter, names, close, saved }: { lifter: string; names: Map<st
         </label>
         <Choice label={t('unit')} value={unit} set={(v) => (setUnit(v as typeof unit), setD({ ...d, unit: v }))} options={[['kg', 'kg'], ['lb', 'lb'], ['mark', t('unit.mark')]]} />
         <Fields d={d} set={setD} faults={tried ? faults : {}} />
-        {error !== undefined && <Failure error={error} />}
+        <Doubt error={error} yes={() => void save(true)} change={() => setError(undefined)} />
         <div class="actions">
           <button type="submit" class="first">{t('save')}</button>
           <button type="button" onClick={close}>{t('cancel')}</button>
@@ -220,7 +233,7 @@ function TypeSession({ lifter, close, saved }: { lifter: string; close: () => vo
   const [error, setError] = useState<unknown>();
   const send = async (dry: boolean) => {
     try {
-      const a = await ask('POST /api/lifters/{lifter}/session-line', { path: { lifter }, body: { text, date, dry_run: dry } });
+      const a = await ask('POST /api/lifters/{lifter}/session-line', { path: { lifter }, body: { text, date, dry_run: dry, sure: (read?.doubts.length ?? 0) > 0 } });
       setError(undefined);
       if (a.change === null) setRead(a);
       else saved(a.change, a.sets.length);
@@ -254,11 +267,12 @@ function TypeSession({ lifter, close, saved }: { lifter: string; close: () => vo
                 </li>
               ))}
             </ul>
+            {read.doubts.map((x) => <Said key={x} as="p" class="harm" of={x} />)}
             {[...read.pains.map((p) => t('line.pain', { exercise: p })), ...read.remarks].map((r) => <Said key={r} as="p" of={r} />)}
           </div>
         )}
         <div class="actions">
-          <button type="submit" class="first">{read ? t('save') : t('line.look')}</button>
+          <button type="submit" class="first">{!read ? t('line.look') : read.doubts.length ? t('doubt.yes') : t('save')}</button>
           <button type="button" onClick={close}>{t('cancel')}</button>
         </div>
       </form>

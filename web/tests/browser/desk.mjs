@@ -140,6 +140,32 @@ export function deskTests(browser, dist) {
         await picture(page, 'exercises-german');
       }, state);
     }],
+    ['desk: a set that is more likely a slip is asked about, and what was typed stays', () => {
+      const state = makeState();
+      const sent = [];
+      state.also = (method, path, body) => {
+        if (!path.endsWith('/sets')) return undefined;
+        if (method === 'GET') return [200, { total: 0, offset: 0, sets: [] }];
+        sent.push(body);
+        const set = { id: '7', date: body.date, session: '', exercise: 'bench-press', side: 'both', load: body.load, reps: body.reps, failed: false, called_reserve: null, rest_s: null, kind: 'work', stop: 'unknown', planned_reps: null, cue: null, pain: false, note: '' };
+        return body.sure ? [201, { lifter: 'Marit', change: 77, set, expected: null, pain_opened: false, remarks: [], next: null, no_next: '', rest: null }] : [409, { error: { code: 'doubtful', message: 'load: bench press 1000 kg x 5 is far above what is expected: for these reps 108 kg at most', where: 'load', confirm: 'sure' } }];
+      };
+      return with_({ quiet: ['409', '404'] }, async (page, { url }) => {
+        await page.goto(`${url}#/lifter/marit/log`);
+        await page.getByRole('button', { name: 'Add a set' }).click();
+        await page.getByLabel(/^Load/).fill('1000');
+        await page.getByLabel('Reps done').fill('5');
+        await page.getByRole('button', { name: 'Save' }).click();
+        await bodyHas(page, 'for these reps 108 kg at most');
+        await clean(page, 'log, is this right');
+        await picture(page, 'log-doubt');
+        await page.getByRole('button', { name: 'Change' }).click();
+        equal(await page.getByLabel(/^Load/).inputValue(), '1000', 'what was typed stays');
+        await page.getByRole('button', { name: 'Save' }).click();
+        await page.getByRole('button', { name: 'Yes, it is right' }).click();
+        await until(() => sent.length === 3 && sent[2].sure === true, 'sent as certain');
+      }, state);
+    }],
     ['desk: a page opened by address has its own title and one heading', () => with_({}, async (page, { url }) => {
       for (const path of ['', '#/floor', '#/settings', '#/drawn']) {
         await page.goto(url + path);

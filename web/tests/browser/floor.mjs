@@ -179,6 +179,22 @@ export function floorTests(browser, dist) {
       await page.getByRole('button', { name: 'Try again' }).click();
       await until(() => state.floors.values().next().value.done.length === 1, 'taken the second time');
     })],
+    ['floor: reps that no doubt allows are asked about, and nothing is asked of a good day', () => with_({}, async (page, { url, state }) => {
+      await start(page, url);
+      await key(page, 'other').click();
+      await page.getByRole('dialog').getByRole('button', { name: '30', exact: true }).click();
+      await call(page, '2');
+      await bodyHas(page, 'Is this right?');
+      await clean(page, 'floor, is this right');
+      await picture(page, 'floor-doubt', { full: false });
+      await page.getByRole('button', { name: 'Change' }).click();
+      equal(state.log.length, 0, 'nothing sent');
+      check((await page.locator('.keys [aria-pressed=true]').first().textContent()).includes('30'), 'what was chosen stays');
+      await call(page, '2');
+      await page.getByRole('button', { name: 'Yes, it is right' }).click();
+      await until(() => state.log.length === 1, 'logged');
+      equal([state.log[0].reps, state.log[0].called_reserve], [30, '2'], 'as it was tapped');
+    })],
     ['floor: pain, swap, another exercise first, other reps, finish early', () => with_({}, async (page, { url, state }) => {
       await start(page, url);
       await key(page, 'other').click();

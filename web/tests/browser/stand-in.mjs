@@ -81,7 +81,7 @@ function floorJson(s, id, date) {
     place: { place: 'boathouse', name: 'Boathouse gym', assumed: false, safety_bars: true }, gate: holds.length ? { ...gateOpen, allowed: false, holds } : gateOpen, fitted: true,
     plan: holds.length ? null : { lifter: person.lifter, date, items, left_out: [], minutes: 41, cautions },
     next: !holds.length && first && !f.finished ? { exercise: first.exercise, name: first.name, side: 'both', set: firstSet, work_set: done + 1, work_sets: 3 } : null,
-    no_next: holds.length ? 'on hold' : first ? '' : 'All sets are done.', done: f.done, rest_since: f.done.at(-1)?.at ?? null,
+    notes: [], no_next: holds.length ? 'on hold' : first ? '' : 'All sets are done.', done: f.done, rest_since: f.done.at(-1)?.at ?? null,
   };
 }
 

@@ -1,7 +1,7 @@
 // The gym floor's memory: nothing lost, nothing logged twice, whatever the network does.
 import { expect, test } from 'vitest';
 import type { Floor, FloorSetInput, PlanSet } from '../../src/api/types';
-import { answered, isoWithZone, nextToSend, refused, restBefore, setFromTap, settle, takeBack, tried, view, type Session, type Waiting } from '../../src/floor/session';
+import { answered, hardToBelieve, isoWithZone, nextToSend, refused, restBefore, setFromTap, settle, takeBack, tried, view, type Session, type Waiting } from '../../src/floor/session';
 
 const i = (median: number) => ({ median, lo80: median - 1, hi80: median + 1, sd: 0.8 });
 const planSet = (reps: number, kind: PlanSet['kind'] = 'work'): PlanSet => ({
@@ -21,7 +21,7 @@ function makeFloor(done: { client_id: string; set: FloorSetInput }[], sets = 6, 
     place: { place: 'p', name: 'p', assumed: false, safety_bars: true },
     gate: { allowed: true, holds: [], least_reserve: 0, least_reserve_from: '', extra_reserve: 0, extra_reserve_from: '', load_cap_share: null, load_cap_from: '', barred: [], failure: true, no_failure: '', cautions: [] },
     fitted: true, plan: { lifter: 'Ida', date: '2026-11-26', items, left_out: [], minutes: 20, cautions: [] },
-    next: items[0] ? { exercise: items[0].exercise, name: '', side: 'both', set: planSet(8), work_set: 1, work_sets: sets } : null, no_next: '',
+    next: items[0] ? { exercise: items[0].exercise, name: '', side: 'both', set: planSet(8), work_set: 1, work_sets: sets } : null, notes: [], no_next: '',
     done: done.map((x) => ({
       client_id: x.client_id, at: x.set.done_at ?? null, expected: null,
       set: { id: x.client_id, date: '2026-11-26', session: '', exercise: x.set.exercise, side: 'both' as const, load: x.set.load, reps: x.set.reps, failed: x.set.failed ?? false, called_reserve: x.set.called_reserve ?? null, rest_s: null, kind: 'work' as const, stop: 'unknown' as const, planned_reps: null, cue: null, pain: false, note: '' },
@@ -173,3 +173,11 @@ test('whatever the network does, every set arrives once', () => {
   expect(lost).toBeGreaterThan(500);
   expect(arrived).toBeGreaterThan(500);
 }, 30000);
+
+test('more reps than a set can hold are asked about, a set that only went well is not', () => {
+  const set = planSet(8); // about 10, at most 11
+  for (const reps of [0, 8, 12, 16, 20]) expect(hardToBelieve(set, reps)).toBe(false);
+  for (const reps of [23, 80]) expect(hardToBelieve(set, reps)).toBe(true);
+  expect(hardToBelieve({ ...set, capacity: i(1) }, 7)).toBe(false);
+  expect(hardToBelieve({ ...set, capacity: i(1) }, 9)).toBe(true);
+});

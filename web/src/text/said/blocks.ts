@@ -162,6 +162,8 @@ export const blocks: readonly Pattern[] = [
   ['A lighter week, accepted on {d}: {y}', 'Eine leichtere Woche, angenommen am {d}: {y}'],
   ['a lighter week? {y}', 'eine leichtere Woche? {y}'],
   ['lighter week', 'leichtere Woche'],
+  ['The plan leaves {d} free.', '{d} ist im Plan frei.'],
+  ['The plan holds a lighter week that was taken back: work it out again.', 'Im Plan ist eine zurückgenommene leichtere Woche: rechne neu.'],
   ['lighter week, you asked for it', 'leichtere Woche, du hast es verlangt'],
   ['test week', 'Woche der Tests'],
   ['travel week', 'Woche unterwegs'],

@@ -4,7 +4,7 @@ import type { Pattern } from './matcher';
 export const training: readonly Pattern[] = [
   // Why a set is as it is
   ["You say {n} and have about {n1}: stop at 'would call {n}'; {t}", 'Du sagst {n} und hast etwa {n1}: Schluss bei gefühlt „noch {n}“; {t}'],
-  ['When you say 0 you still have about {n}, too early to stop on: the reps are fixed; {t}', 'Wenn du 0 sagst, hast du noch etwa {n}, also wäre das zu früh: die Wiederholungen sind festgelegt; {t}'],
+  ['When you say 0 you still have about {n}, too early to stop on: the reps are fixed; {t}', 'Wenn du 0 sagst, hast du noch etwa {n}, das wäre zu früh: die Wiederholungen sind festgelegt; {t}'],
   ['{n} rep(s) more would be a coin toss ({p}).', '{n} {n:Wiederholung|Wiederholungen} mehr wären wie ein Münzwurf ({p}).'],
   ['{n} rep(s) more would be reached in {p} of cases.', '{n} {n:Wiederholung|Wiederholungen} mehr gelängen in {p} der Fälle.'],
   ['the next load would take the chance of a miss from {p1} to {p2}, over the limit of {p3}.', 'die nächste Last brächte das Risiko zu scheitern von {p1} auf {p2}, über die Grenze von {p3}.'],
@@ -12,6 +12,12 @@ export const training: readonly Pattern[] = [
   ['at least {n} must stay in reserve ({y}), and the chance of less is {p}.', 'mindestens {n} müssen in Reserve bleiben ({y}), und das Risiko für weniger ist {p}.'],
   ['the load is held down ({y}) to {p} of strength.', 'die Last ist begrenzt ({y}) auf {p} der Kraft.'],
   ['stop when you would call {q}', 'Schluss bei gefühlt „noch {q}“'],
+
+  // Breaks, and sets that may be slips
+  ['back after {n} days', 'zurück nach {n} Tagen'],
+  ['Back after {n} days: one more in reserve for 3 sessions.', 'Zurück nach {n} Tagen: 3 Einheiten, eine mehr in Reserve.'],
+  ['{x} {q} x {n} is far above what is expected: for these reps {q1} at most', '{x} {q} × {n} ist weit über dem Erwarteten: höchstens {q1}'],
+  ['to be checked', 'zu prüfen'],
 
   // Remarks beside an exercise
   ['Last set not to failure: fewer than 3 reps could come out of it.', 'Letzter Satz nicht bis zum Versagen: es könnten weniger als 3 Wiederholungen werden.'],
@@ -26,9 +32,9 @@ export const training: readonly Pattern[] = [
   ['no spotters or safety bars are confirmed', 'Helfer oder Sicherheitsstangen sind nicht bestätigt'],
   ['more would be a set to failure in all but name', 'mehr wäre ein Satz bis zum Versagen, nur nicht dem Namen nach'],
   ['The limit of {p} on a miss goes before the reserve band: the sets end easier than the band alone would have it.', 'Die Grenze von {p} für das Scheitern geht dem Reservebereich vor: die Sätze enden leichter, als der Bereich allein es wollte.'],
-  ['Some sets end with more in reserve than the band asks for: the loads and reps open here come no closer.', 'Manche Sätze enden mit mehr in Reserve, als der Bereich verlangt: mit den Lasten und Wiederholungen, die hier möglich sind, geht es nicht genauer.'],
+  ['Some sets end with more in reserve than the band asks for: the loads and reps open here come no closer.', 'Manche Sätze enden mit mehr in Reserve, als der Bereich verlangt: mit den hier möglichen Lasten und Wiederholungen geht es nicht genauer.'],
   ['Loads stay at or under {p} of strength, taken at its low side ({y}).', 'Lasten bleiben bei höchstens {p} der Kraft, an ihrem unteren Rand genommen ({y}).'],
-  ['Light load far from failure: does not count as a hard set.', 'Leichte Last weit weg vom Versagen: zählt nicht als harter Satz.'],
+  ['Light load far from failure: does not count as a hard set.', 'Leichte Last weit vom Versagen: zählt nicht als harter Satz.'],
   ['Outside the tested range (under half of strength or above 25 reps): the forecast is loose.', 'Außerhalb des geprüften Bereichs (unter der halben Kraft oder über 25 Wiederholungen): die Vorhersage ist lose.'],
   ['Lighter than anything in the log.', 'Leichter als alles im Buch.'],
   ['Heavier than anything in the log.', 'Schwerer als alles im Buch.'],

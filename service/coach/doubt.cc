@@ -1,0 +1,291 @@
+#include "service/coach/doubt.h"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <map>
+#include <tuple>
+#include <utility>
+
+#include "engine/capacity/curve.h"
+#include "engine/capacity/priors.h"
+#include "service/coach/records.h"
+#include "service/interchange/mapping.h"
+#include "service/interchange/open_table.h"
+#include "service/library/library.h"
+
+namespace ullage::coach {
+namespace {
+
+constexpr int kDraws = 200;
+constexpr double kUsualBodyMassKg = 75;
+constexpr double kSuspectFactor = 1.5;  // as the fit takes a load for mis-typed
+
+// Natural log: how far a load of which so many reps are done lies under the 1RM, for the usual lifter.
+double usual_margin(const Exercise& exercise, int reps) {
+  return capacity::margin_for_reps(static_cast<double>(std::max(1, reps)),
+                                   std::exp(capacity::log_endurance(exercise).mean),
+                                   capacity::curve_shape(exercise.cls));
+}
+// What is believed of the log of anyone's 1RM.
+capacity::Prior belief(const Lifter& lifter, const Exercise& exercise, std::optional<double> body_mass) {
+  const capacity::Prior level = capacity::log_general_level(lifter.sex, body_mass, lifter.training_years);
+  const capacity::Prior ratio = capacity::log_strength_ratio(exercise);
+  return {level.mean + ratio.mean, std::hypot(level.sd, ratio.sd)};
+}
+bool tells(const SetRecord& set) { return set.extra_kind == ExtraKind::none; }
+
+std::string sentence(const Exercise& exercise, const SetRecord& set, double log_most, double body_mass) {
+  Load most = written_load(exercise, std::exp(log_most), body_mass, set.load.unit);
+  most.amount = std::round(most.amount);
+  const auto text = [](const Load& load) { return number_text(load.amount) + " " + std::string(unit_name(load.unit)); };
+  return fmt::format("{} {} x {} is far above what is expected: for these reps {} at most", exercise.name,
+                     text(set.load), set.reps, text(most));
+}
+
+// Of sets of one exercise: how many tell something, and the log of the most any of them takes.
+struct Shown {
+  int count = 0;
+  double best = -std::numeric_limits<double>::infinity();
+};
+Shown shown_by(const std::vector<store::StoredSet>& sets, const Exercise& exercise, bool marks, double body_mass,
+               store::SetId but) {
+  Shown out;
+  for (const store::StoredSet& s : sets) {
+    if (s.id == but || s.set.exercise != exercise.id || (s.set.load.unit == Unit::mark) != marks || !tells(s.set))
+      continue;
+    const double total = total_load(exercise, s.set.load, body_mass);
+    if (!(total > 0)) continue;
+    ++out.count;
+    out.best = std::max(out.best, std::log(total) + usual_margin(exercise, s.set.reps));
+  }
+  return out;
+}
+
+// Against the log alone; empty: no doubt, else the log of the load expected at most.
+std::optional<double> most_by_log(const Lifter& lifter, const Exercise& exercise, const Shown& shown, bool marks,
+                                  std::optional<double> body_mass, double needs, double margin) {
+  if (shown.count >= kDoubtLeastSets) {
+    if (needs - shown.best > std::log(kDoubtOverLog)) return shown.best - margin;
+    return std::nullopt;
+  }
+  if (marks || needs <= shown.best) return std::nullopt;
+  const capacity::Prior prior = belief(lifter, exercise, body_mass);
+  const double most = std::max(prior.mean + kDoubtPriorDeviations * prior.sd, shown.best);
+  if (needs > most) return most - margin;
+  return std::nullopt;
+}
+
+}  // namespace
+
+std::optional<std::string> doubt_about(Desk& desk, const Fitted& fitted, const Exercise& exercise, const SetRecord& set,
+                                       store::SetId but, double factor) {
+  if (!tells(set)) return std::nullopt;
+  const bool marks = set.load.unit == Unit::mark;
+  const double mass = body_mass_of(fitted, set.date);
+  const double total = total_load(exercise, set.load, mass);
+  if (!(total > 0)) return std::nullopt;
+  const double margin = usual_margin(exercise, set.reps);
+  if (fitted.posterior.components.empty()) {
+    store::SetFilter filter;
+    filter.exercise = exercise.id;
+    const auto sets = desk.store().sets(fitted.lifter.id, filter);
+    if (!sets) return std::nullopt;
+    const auto most = most_by_log(fitted.lifter, exercise, shown_by(*sets, exercise, marks, mass, but), marks, mass,
+                                  std::log(total) + margin, margin);
+    return most ? std::optional(sentence(exercise, set, *most, mass)) : std::nullopt;
+  }
+  // What the fit took for mis-typed shows nothing.
+  std::vector<store::StoredSet> good;
+  for (std::size_t i = 0; i < fitted.sets.size(); ++i) {
+    if (fitted.sets[i].set.exercise != exercise.id) continue;
+    const auto& suspects = fitted.posterior.suspects;
+    if (std::none_of(suspects.begin(), suspects.end(),
+                     [&](const capacity::SuspectSet& one) { return one.record == static_cast<int>(i); }))
+      good.push_back(fitted.sets[i]);
+  }
+  if (std::log(total) + margin < shown_by(good, exercise, marks, mass, but).best + std::log(kDoubtOverBest))
+    return std::nullopt;
+  const int lift = fitted.posterior.find_lift(exercise.id, set.side);
+  // A machine's marks are another scale, and unknown before the first set.
+  if (lift >= 0 ? fitted.posterior.lifts[static_cast<std::size_t>(lift)].marks != marks : marks) return std::nullopt;
+  const capacity::LifterDraws draws =
+      fitted.posterior.draw_rested({{exercise, set.side}}, std::max(set.date, fitted.posterior.as_of), kDraws,
+                                   draw_seed(fitted.lifter.id, set.date));
+  std::vector<double> over, most;
+  for (const capacity::Draw& d : draws.draws) {
+    const capacity::LiftDraw& l = d.lifts.front();
+    const double of_reps =
+        capacity::margin_for_reps(static_cast<double>(std::max(1, set.reps)), l.endurance, draws.info.front().shape);
+    most.push_back(l.log_strength - of_reps);
+    over.push_back(std::log(total) - most.back());
+  }
+  const capacity::Interval by = capacity::interval_of(std::move(over));
+  if (by.median <= std::log(factor) || by.median <= kDoubtDeviations * by.sd) return std::nullopt;
+  return sentence(exercise, set, capacity::interval_of(std::move(most)).hi80, mass);
+}
+
+std::vector<SuspectView> live_suspects(Desk& desk, const Fitted& fitted) {
+  std::vector<SuspectView> out;
+  const auto library = desk.library();
+  if (fitted.live_sets == 0 || !library) return out;
+  for (const store::StoredSet& s : fitted.sets) {
+    if (s.id <= fitted.newest_fitted) continue;
+    const Exercise* exercise = (*library)->find(s.set.exercise);
+    if (!exercise) continue;
+    if (auto why = doubt_about(desk, fitted, *exercise, s.set, s.id, kSuspectFactor))
+      out.push_back({s, std::move(*why)});
+  }
+  return out;
+}
+
+Result<std::vector<std::string>> doubts_about(Desk& desk, const Lifter& lifter, const std::vector<SetRecord>& sets,
+                                              store::SetId but) {
+  std::vector<std::string> out;
+  auto fitted = stored_estimate(desk, lifter.id);
+  if (!fitted) return tl::unexpected(fitted.error());
+  if (!*fitted) {
+    fitted->emplace();
+    (*fitted)->lifter = lifter;
+  }
+  for (const SetRecord& set : sets) {
+    const auto exercise = desk.exercise(set.exercise);
+    if (!exercise) continue;  // whoever logs it says so
+    if (auto doubt = doubt_about(desk, **fitted, **exercise, set, but)) out.push_back(std::move(*doubt));
+  }
+  return out;
+}
+
+namespace {
+
+class DoubtfulRows {
+ public:
+  void look(const std::string& lifter, const Exercise& exercise, const interchange::LoggedSet& row);
+  Result<std::vector<interchange::Fault>> found(Desk& desk, std::size_t most) const;
+
+ private:
+  struct Row {
+    double needs = 0;   // log of the 1RM it takes
+    double margin = 0;  // natural log: 1RM over load
+    std::uint64_t line = 0;
+    std::string place;
+    SetRecord set;
+  };
+  struct Lift {
+    Exercise exercise;
+    bool marks = false;
+    int count = 0;
+    std::vector<Row> top;  // those that take most, at most kRowsHeld
+  };
+  static constexpr std::size_t kRowsHeld = 24;
+  std::map<std::pair<std::string, std::string>, Lift> lifts_;  // name of the lifter; exercise and kind of unit
+};
+
+void DoubtfulRows::look(const std::string& lifter, const Exercise& exercise, const interchange::LoggedSet& row) {
+  if (!tells(row.set)) return;
+  const bool marks = row.set.load.unit == Unit::mark;
+  const double mass = row.set.body_mass ? kilograms(*row.set.body_mass).value : kUsualBodyMassKg;
+  const double total = total_load(exercise, row.set.load, mass);
+  if (!(total > 0)) return;
+  Lift& lift = lifts_[{lifter, exercise.id + (marks ? "#" : "")}];
+  if (lift.count++ == 0) {
+    lift.exercise = exercise;
+    lift.marks = marks;
+  }
+  const double margin = usual_margin(exercise, row.set.reps), needs = std::log(total) + margin;
+  auto& top = lift.top;
+  if (top.size() == kRowsHeld && needs <= top.back().needs) return;
+  const auto at = std::find_if(top.begin(), top.end(), [&](const Row& r) { return r.needs < needs; });
+  top.insert(at, {needs, margin, row.line, row.place, row.set});
+  if (top.size() > kRowsHeld) top.pop_back();
+}
+
+Result<std::vector<interchange::Fault>> DoubtfulRows::found(Desk& desk, std::size_t most) const {
+  std::vector<interchange::Fault> out;
+  for (const auto& [key, lift] : lifts_) {
+    // Somebody new: nothing is known but what the file says.
+    Lifter lifter;
+    Shown stored;
+    auto known = lifter_called(desk.store(), key.first);
+    if (!known) return tl::unexpected(known.error());
+    if (*known) {
+      lifter = std::move(**known);
+      store::SetFilter filter;
+      filter.exercise = lift.exercise.id;
+      const auto sets = desk.store().sets(lifter.id, filter);
+      if (!sets) return tl::unexpected(sets.error());
+      stored = shown_by(*sets, lift.exercise, lift.marks, kUsualBodyMassKg, 0);
+    }
+    // From the one that takes most downwards: those above a gap are few and far from all others.
+    std::size_t doubted = 0;
+    double expected = 0;
+    for (std::size_t i = 0; i < lift.top.size() && lift.top[i].needs > stored.best + 1e-9; ++i) {
+      Shown rest = stored;
+      rest.count += lift.count - static_cast<int>(i) - 1;
+      if (i + 1 < lift.top.size()) rest.best = std::max(rest.best, lift.top[i + 1].needs);
+      const bool few = 5 * static_cast<int>(i + 1) <= lift.count + stored.count || i == 0;
+      const auto by_log = few && i + 1 < kRowsHeld
+                              ? most_by_log(lifter, lift.exercise, rest, lift.marks, std::nullopt, lift.top[i].needs, 0)
+                              : std::nullopt;
+      if (!by_log) continue;
+      doubted = i + 1;
+      expected = *by_log;
+    }
+    for (std::size_t i = 0; i < doubted; ++i) {
+      const Row& row = lift.top[i];
+      const double mass = row.set.body_mass ? kilograms(*row.set.body_mass).value : kUsualBodyMassKg;
+      interchange::Fault fault;
+      fault.line = row.line;
+      fault.place = row.place;
+      fault.column = "load";
+      fault.value = number_text(row.set.load.amount);
+      fault.problem = sentence(lift.exercise, row.set, expected - row.margin, mass);
+      out.push_back(std::move(fault));
+    }
+  }
+  std::sort(out.begin(), out.end(), [](const interchange::Fault& a, const interchange::Fault& b) {
+    return std::tie(a.line, a.place, a.value) < std::tie(b.line, b.place, b.value);
+  });
+  if (out.size() > most) out.resize(most);
+  return out;
+}
+
+}  // namespace
+
+Result<std::vector<interchange::Fault>> doubtful_rows(Desk& desk, const ImportWish& wish, std::size_t most) {
+  const auto library = desk.library();
+  if (!library) return tl::unexpected(library.error());
+  std::optional<interchange::Mapping> mapping;
+  std::string text = wish.mapping_text;
+  if (!wish.mapping.empty()) {
+    const auto kept = desk.store().mapping(wish.mapping);
+    if (!kept) return tl::unexpected(kept.error());
+    if (!*kept) return std::vector<interchange::Fault>{};
+    text = **kept;
+  }
+  if (!text.empty()) {
+    auto parsed = interchange::parse_mapping(text);
+    if (!parsed) return tl::unexpected(parsed.error());
+    mapping = std::move(*parsed);
+  }
+  const auto source = interchange::open_table(wish.file);
+  if (!source) return tl::unexpected(source.error());
+  interchange::ReadLogOptions options;
+  options.today = desk.today();
+  options.lifter = wish.lifter;
+  options.mapping = mapping ? &*mapping : nullptr;
+  options.resolve = [&](std::string_view name) {
+    const library::Resolution resolved = (*library)->resolve(name);
+    return interchange::ExerciseMatch{resolved ? resolved.exercise->id : "", {}};
+  };
+  DoubtfulRows rows;
+  const auto read = interchange::read_log(*source->table, options, [&](interchange::LoggedSet&& row) {
+    if (const Exercise* exercise = (*library)->find(row.set.exercise)) rows.look(row.lifter, *exercise, row);
+  });
+  if (!read) return tl::unexpected(read.error());
+  return rows.found(desk, most);
+}
+
+}  // namespace ullage::coach

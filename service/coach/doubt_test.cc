@@ -1,0 +1,132 @@
+// What is more likely a slip than a set: asked about wherever somebody can answer, kept and marked where nobody can.
+#include "service/coach/doubt.h"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <algorithm>
+
+#include "service/coach/floor.h"
+#include "service/coach/read_in.h"
+#include "service/coach/roster.h"
+#include "service/coach/sessions.h"
+#include "service/coach/testing/desk_test_base.h"
+
+namespace ullage::coach {
+namespace {
+
+using ::testing::HasSubstr;
+
+class DoubtTest : public DeskTest {
+ protected:
+  void SetUp() override {
+    DeskTest::SetUp();
+    ImportWish wish;
+    wish.file = write("ines.csv", log_text("Ines", 6));
+    ASSERT_TRUE(read_in(*desk_, wish));
+    ASSERT_TRUE(ensure_fitted(*desk_, "ines"));
+  }
+  static LogWish set(double load, int reps, const std::string& exercise = "bench press") {
+    LogWish wish;
+    wish.lifter = "ines";
+    wish.set.exercise = exercise;
+    wish.set.load = {load, Unit::kilogram};
+    wish.set.reps = reps;
+    return wish;
+  }
+};
+
+// Bench press at 60 to 62.5 kg x 8 with 1 to 3 left: some 80 kg at most.
+TEST_F(DoubtTest, ASlipIsAskedAboutAndAnHonestRecordIsNot) {
+  const Lifter ines = *desk_->lifter("ines");
+  const auto doubts = [&](double load, int reps, const std::string& exercise = "bench press") {
+    SetRecord one = set(load, reps, exercise).set;
+    one.date = desk_->today();
+    const auto found = doubts_about(*desk_, ines, {one});
+    EXPECT_TRUE(found);
+    return *found;
+  };
+  for (const auto& [load, reps] : {std::pair{1000.0, 8}, {600.0, 8}, {125.0, 8}, {60.0, 80}, {62.5, 28}}) {
+    const auto asked = doubts(load, reps);
+    ASSERT_EQ(asked.size(), 1U) << load << " x " << reps;
+    EXPECT_THAT(asked[0], HasSubstr("is far above what is expected"));
+  }
+  for (const auto& [load, reps] :
+       {std::pair{65.0, 8}, {70.0, 8}, {60.0, 12}, {80.0, 2}, {85.0, 1}, {20.0, 25}, {0.1, 8}})
+    EXPECT_TRUE(doubts(load, reps).empty()) << load << " x " << reps;
+  // An exercise never done is not known that well; still nobody does this.
+  EXPECT_EQ(doubts(1000, 5, "leg extension").size(), 1U);
+  EXPECT_TRUE(doubts(60, 8, "leg extension").empty());
+  // Without an estimate the log alone is enough.
+  ASSERT_TRUE(desk_->store().drop_derived(""));
+  EXPECT_EQ(doubts(600, 8).size(), 1U);
+  EXPECT_TRUE(doubts(70, 8).empty());
+}
+
+// A set that is corrected is no witness for itself.
+TEST_F(DoubtTest, ACorrectionIsHeldAgainstTheOthers) {
+  LogWish slip = set(625, 8);
+  const auto logged = log_set(*desk_, slip);
+  ASSERT_TRUE(logged);
+  const Lifter ines = *desk_->lifter("ines");
+  SetRecord again = logged->set;
+  again.reps = 7;
+  EXPECT_EQ(doubts_about(*desk_, ines, {again}, logged->id)->size(), 1U);
+}
+
+// From a phone that was away nobody can be asked: the set is kept, its plan does not follow it, and the coach is told.
+TEST_F(DoubtTest, AFloorSetIsKeptAndMarked) {
+  SessionWish whole;
+  whole.lifter = "ines";
+  ASSERT_TRUE(start_floor(*desk_, whole));
+  LogWish wish = set(600, 8);
+  wish.client_id = "client-id-0";
+  wish.content = "600";
+  const auto logged = log_on_floor(*desk_, wish);
+  ASSERT_TRUE(logged);
+  EXPECT_GT(logged->report.change, 0);
+  ASSERT_FALSE(logged->report.remarks.empty());
+  EXPECT_THAT(logged->report.remarks[0], HasSubstr("far above"));
+  EXPECT_THAT(desk_->store().history(1)->front().what, HasSubstr("; to be checked"));
+  const auto view = estimate(*desk_, "ines");
+  ASSERT_TRUE(view);
+  ASSERT_EQ(view->suspects.size(), 1U);
+  EXPECT_EQ(view->suspects[0].set.id, logged->report.id);
+  const auto all = roster(*desk_);
+  const auto& reasons = all->rows.front().reasons;
+  EXPECT_TRUE(
+      std::any_of(reasons.begin(), reasons.end(), [](const Reason& r) { return r.attention == Attention::suspects; }));
+  if (logged->report.rest) {
+    for (const auto& item : logged->report.rest->items) {
+      if (item.exercise != "bench-press") continue;
+      for (const auto& s : item.sets) EXPECT_LT(s.load.amount, 100);
+    }
+  }
+}
+
+TEST_F(DoubtTest, RowsOfAFileAreAskedAboutBesideTheirOwnLifter) {
+  const std::string head = "lifter,date,exercise,load,reps\n";
+  std::string rows = head;
+  for (int i = 1; i <= 9; ++i) rows += "Bo,2026-02-0" + std::to_string(i) + ",back squat,100,5\n";
+  ImportWish wish;
+  wish.file = write("bo.csv", rows +
+                                  "Bo,2026-02-10,back squat,1025,5\nBo,2026-02-11,back squat,105,90\n"
+                                  "Bo,2026-02-12,back squat,130,3\n");
+  const auto doubts = doubtful_rows(*desk_, wish);
+  ASSERT_TRUE(doubts);
+  ASSERT_EQ(doubts->size(), 2U);
+  EXPECT_EQ((*doubts)[0].line, 11U);
+  EXPECT_EQ((*doubts)[0].value, "1025");
+  EXPECT_EQ((*doubts)[1].line, 12U);
+  EXPECT_EQ(read_in(*desk_, wish)->merged.added, 12);
+  // What is stored was decided on: the same file asks nothing, a new slip does.
+  EXPECT_TRUE(doubtful_rows(*desk_, wish)->empty());
+  wish.file = write("more.csv", head + "Ines,2026-03-01,bench press,600,8\n");
+  EXPECT_EQ(doubtful_rows(*desk_, wish)->size(), 1U);
+  // The first rows of somebody new, against anyone.
+  wish.file = write("new.csv", head + "Ada,2026-03-01,bench press,1000,5\nAda,2026-03-01,back squat,120,5\n");
+  EXPECT_EQ(doubtful_rows(*desk_, wish)->size(), 1U);
+}
+
+}  // namespace
+}  // namespace ullage::coach
