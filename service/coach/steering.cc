@@ -168,7 +168,7 @@ std::optional<SteeringProposal> way_out(Desk& desk, const Fitted& fitted, const 
   if (failed > 0) how += fmt::format(", {:.0f} % in a miss", 100 * failed_share);
   std::string name = stall.name;
   if (!name.empty()) name[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(name[0])));
-  p.why = fmt::format("{} has gained {:+.1f} % in {} weeks; {}.", name, 100 * stall.gained, stall.weeks, how);
+  p.why = fmt::format("{}: {:+.1f} % in {} weeks; {}.", name, 100 * stall.gained, stall.weeks, how);
   return p;
 }
 

@@ -218,7 +218,7 @@ TEST_F(SteeringOf, AStallHasAWayOut) {
   ASSERT_EQ(open.size(), 1U);
   EXPECT_EQ(open.front().kind, SteeringKind::stall);
   EXPECT_EQ(open.front().step, StallStep::more_sets);
-  EXPECT_THAT(open.front().why, HasSubstr("Bench press has gained -0.2 % in 22 weeks"));
+  EXPECT_THAT(open.front().why, HasSubstr("Bench press: -0.2 % in 22 weeks"));
   EXPECT_THAT(open.front().why, HasSubstr("sets a week of 8-8 reps end with"));
   // Rejected, the next step is proposed; accepted, sessions that repeat the log have it.
   const auto say = [&](int number, const std::string& state, const std::string& step) {

@@ -141,7 +141,7 @@ export const blocks: readonly Pattern[] = [
   ['heavier, 4-6 reps', 'schwerer, 4–6 Wiederholungen'],
   ['lighter, 8-12 reps', 'leichter, 8–12 Wiederholungen'],
   ['another exercise for the same muscles for six weeks', 'sechs Wochen eine andere Übung für dieselben Muskeln'],
-  ['{x} has gained {n} % in {n1} weeks', '{x}: {n} % in {n1} Wochen'],
+  ['{x}: {n} % in {n1} weeks', '{x}: {n} % in {n1} Wochen'],
   ['{n} sets a week of {n1}-{n2} reps.', '{n} Sätze die Woche mit {n1}–{n2} Wiederholungen.'],
   ['{n} sets a week of {n1}-{n2} reps, {n3} % in a miss.', '{n} Sätze die Woche mit {n1}–{n2} Wiederholungen, {n3} % misslangen.'],
   ['{n} sets a week of {n1}-{n2} reps end with {n3} left in the middle.', '{n} Sätze die Woche mit {n1}–{n2} Wiederholungen enden im Mittel mit {n3} übrig.'],
