@@ -574,6 +574,10 @@ class Writing {
       if (w >= static_cast<int>(p_.near->weeks.size())) continue;
       const auto& old = p_.near->weeks[static_cast<std::size_t>(w)];
       for (int d = 0; d < days(w) && d < static_cast<int>(old.size()); ++d) {
+        for (const PlannedExercise& was : old[static_cast<std::size_t>(d)].items) {
+          const bool open = !closed(w, d) && done(w, d, was.exercise) >= 0;
+          out_.base -= n * (p_.price_moved + (open ? 0 : p_.price_set * was.total()));
+        }
         if (closed(w, d)) continue;
         for (int e = 0; e < exercises_; ++e) {
           const int on = done(w, d, e);

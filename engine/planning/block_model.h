@@ -41,6 +41,7 @@ struct BlockModel {
   std::map<std::pair<int, int>, int> a, z;                 // (week, day or muscle)
   std::map<std::pair<int, int>, std::vector<int>> q, h;    // (week, muscle or lift) -> by chord
   std::map<std::tuple<int, int, int>, int> change;         // (week, day, exercise): sets more or fewer than near
+  double base = 0;  // V of a plan = worth of its point + base: the price of changes that are the same for every plan
 };
 
 // The problem must be without faults (faults_of). Cost: some ten milliseconds for 60 exercises and 6 weeks.

@@ -114,17 +114,23 @@ Result<SolveOutcome> solve_block(const BlockProblem& given, const std::vector<Bl
     ask.seconds = std::max(0.1, share * wish.seconds);
     ask.gap = wish.gap;
     if (first) {
+      // The programme's worth lacks what every plan has in common: the same gap is another share of it.
+      const double value = worth_of(p, *first).value;
+      if (value > 0 && value > model.base) ask.gap *= value / (value - model.base);
       if (auto at = point_of(p, model, *first)) ask.start = std::move(*at);
     }
     ask.progress = [&](double seconds, std::optional<double> value, std::optional<double> bound) {
       std::optional<double> gap;
-      if (value && bound && *value != 0) gap = std::max(0.0, (*bound - *value) / std::abs(*value));
+      if (value && bound && *value + model.base != 0)
+        gap = std::max(0.0, (*bound - *value) / std::abs(*value + model.base));
       return tell("planning", std::min(0.99, (spent + seconds) / wish.seconds), gap);
     };
     if (stop && i > 0) break;
     auto answer = solver(model.mip, ask);
     if (!answer) return tl::unexpected(answer.error());
     spent += answer->seconds;
+    answer->value += model.base;
+    answer->bound += model.base;
     // The search's plan stands where the solver found none; the solver's bound holds for it as for any other. A solver
     // that says there is no plan is wrong when one is at hand, and its bound with it.
     if (i == 0 && answer->at.empty() && first && breaches_of(p, *first).empty()) {

@@ -390,6 +390,30 @@ TEST(BlockSteady, UsualWeeksChangeOnlyForACause) {
   EXPECT_GT(after_break, 10);
 }
 
+// The programme of a plan solved again says of every plan what worth_of says, the price of changes that all have
+// included: what lies on a day that is closed by now, and what may not be done any more.
+TEST(BlockSteady, AChangedPlanIsWorthTheSameToTheProgramme) {
+  int changed = 0;
+  for (std::uint64_t seed = 1; seed <= 16; ++seed) {
+    BlockProblem p = random_problem(small_size(3, 30, 4), seed);
+    const auto before = search_block(p, seed, 3000);
+    if (!before) continue;
+    p.near = &*before;
+    p.weeks[0].days[0].closed = true;
+    if (!before->weeks[3][1].items.empty())
+      p.weeks[3].barred[static_cast<std::size_t>(before->weeks[3][1].items.front().exercise)] = "hurts";
+    const auto plan = search_block(p, seed, 3000);
+    if (!plan) continue;
+    const BlockModel model = write_model(p);
+    const auto at = point_of(p, model, *plan);
+    ASSERT_TRUE(at) << seed << ": " << at.error().message;
+    EXPECT_NEAR(worth(model.mip, *at) + model.base, worth_of(p, *plan).value, 1e-6) << seed;
+    EXPECT_LT(model.base, 0) << seed;
+    changed += worth_of(p, *plan).change > 0 ? 1 : 0;
+  }
+  EXPECT_GE(changed, 3);
+}
+
 TEST(BlockReasons, EndWithTheNumbersThatDecided) {
   const auto p = random_problem(small_size(2, 20, 3), 5);
   const auto plan = search_block(p, 1, 20000);
