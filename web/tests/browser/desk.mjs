@@ -1,5 +1,5 @@
 // The desk against the stand-in: first visit, roster, states of trouble, languages, the page about the page.
-import { best, check, clean, equal, fits, open, picture, shots, until } from './harness.mjs';
+import { best, check, clean, equal, fits, open, picture, shots, timed, until } from './harness.mjs';
 import { answerFaults } from './shape.mjs';
 import { makeState, serve } from './stand-in.mjs';
 
@@ -209,7 +209,7 @@ export function deskTests(browser, dist) {
       await clean(page, 'sheet on hold');
     })],
     // The program's own share is measured against it (docs/performance.md).
-    ['desk: 5 000 lifters, every view of the roster within 200 ms', () => {
+    timed('desk: 5 000 lifters, every view of the roster within 200 ms', () => {
       const state = makeState();
       const reasons = [[], [{ kind: 'stall', text: 'bench press has stalled: -0.3 % in 20 weeks' }], [{ kind: 'unseen', text: 'not seen for 14 days' }]];
       for (let n = 0; n < 4997; n++) state.people.push({ id: `p${n}`, lifter: `Lifter ${String((n * 7919) % 4997).padStart(4, '0')}`, reasons: reasons[n % 3] });
@@ -237,8 +237,8 @@ export function deskTests(browser, dist) {
           return performance.now() - from;
         });
       }, state);
-    }],
-    ['desk: interactive within a second on this machine', () => with_({}, async (page, { url }) => {
+    }),
+    timed('desk: interactive within a second on this machine', () => with_({}, async (page, { url }) => {
       const least = await best(1000, async () => {
         await page.goto('about:blank');
         await page.goto(url, { waitUntil: 'commit' });
@@ -249,6 +249,6 @@ export function deskTests(browser, dist) {
       });
       console.log(`   roster shown ${Math.round(least)} ms after navigation began`);
       check(least < 1000, `${Math.round(least)} ms`);
-    })],
+    })),
   ];
 }

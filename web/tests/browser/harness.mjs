@@ -99,7 +99,9 @@ export async function best(limit, once, tries = 12) {
   return least;
 }
 
-export async function run(tests, only) {
+// Lists of journeys run side by side, those of a list in their order. Those marked as timed come first, with nothing beside them.
+export const timed = (name, body) => Object.assign([name, body], { timed: true });
+export async function run(lists, only) {
   const wanted = ([name]) => !only || new RegExp(only).test(name);
   let passed = 0;
   let failed = 0;
@@ -114,6 +116,10 @@ export async function run(tests, only) {
       console.log(`FAILED ${name}: ${e.stack?.split('\n').slice(0, 6).join('\n') ?? e}`);
     }
   };
-  for (const x of tests.filter(wanted)) await one(x);
+  const inOrder = async (tests) => {
+    for (const test of tests.filter(wanted)) await one(test);
+  };
+  await inOrder(lists.flat().filter((test) => test.timed));
+  await Promise.all(lists.map((tests) => inOrder(tests.filter((test) => !test.timed))));
   return { passed, failed };
 }

@@ -11,12 +11,13 @@ const dist = new URL('../../dist/', import.meta.url).pathname;
 const browser = await launch();
 let result = { passed: 0, failed: 1 };
 try {
-  const tests = [...floorTests(browser, dist), ...deskTests(browser, dist), ...planDeskTests(browser, dist), ...steerDeskTests(browser, dist), ...benchDeskTests(browser, dist)];
+  const standIn = [...floorTests(browser, dist), ...deskTests(browser, dist), ...planDeskTests(browser, dist), ...steerDeskTests(browser, dist), ...benchDeskTests(browser, dist)];
+  const program = [];
   if (process.env.ULLAGE_PROGRAM) {
-    tests.push(...(await import('./program.mjs')).programTests(browser, process.env.ULLAGE_PROGRAM));
-    tests.push(...(await import('./bench.mjs')).benchTests(browser, process.env.ULLAGE_PROGRAM));
+    program.push(...(await import('./program.mjs')).programTests(browser, process.env.ULLAGE_PROGRAM));
+    program.push(...(await import('./bench.mjs')).benchTests(browser, process.env.ULLAGE_PROGRAM));
   }
-  result = await run(tests, process.argv[2]);
+  result = await run([standIn, program], process.argv[2]);
 } finally {
   await browser.close();
 }
