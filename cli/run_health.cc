@@ -21,7 +21,7 @@ Result<void> check_day(Context& c) {
 
 // What may be prescribed now, in words.
 Result<void> show_gate(Context& c, const Lifter& lifter) {
-  const auto gate = c.desk().gate(lifter, c.desk().today());
+  const auto gate = c.desk().session_gate(lifter, c.desk().today());
   if (!gate) return tl::unexpected(gate.error());
   if (gate->allowed()) {
     c.term.heading(lifter.name + ": sessions may be written");

@@ -15,7 +15,7 @@ Answer health_page(Call& call, const Lifter& lifter, store::ChangeId change) {
   if (!library) return problem(library.error());
   const auto record = call.store().health(lifter.id);
   if (!record) return problem(record.error());
-  const auto gate = call.desk.strict_gate(lifter, call.desk.today());
+  const auto gate = call.desk.session_gate(lifter, call.desk.today());
   if (!gate) return problem(gate.error());
   return json_response(
       {{"record", coach::to_json(*record)}, {"gate", gate_json(*gate, **library)}, {"change", change}});

@@ -140,7 +140,7 @@ Answer get_lifter(Call& call) {
   if (!sessions) return problem(sessions.error());
   const auto sets = call.store().set_count(lifter->id);
   if (!sets) return problem(sets.error());
-  const auto gate = call.desk.strict_gate(*lifter, call.desk.today(), *sessions);
+  const auto gate = call.desk.session_gate(*lifter, call.desk.today(), *sessions);
   if (!gate) return problem(gate.error());
   const auto where = call.desk.where(*lifter);
   if (!where) return problem(where.error());

@@ -234,6 +234,27 @@ Gate evaluate(const HealthRecord& record, const Lifter& lifter, Date today, int 
   return gate;
 }
 
+void apply_time_off(Gate& gate, Date day, const std::vector<Date>& sessions) {
+  Date next = day;
+  int back = 0;  // sessions since the gap
+  for (auto s = sessions.rbegin(); s != sessions.rend() && back < kSessionsBack; ++s) {
+    if (*s >= day) continue;
+    if (const int days = next - *s; days >= kTimeOffDays) {
+      const std::string from = "back after " + std::to_string(days) + " days";
+      if (gate.extra_reserve < kExtraReserve) {
+        gate.extra_reserve = kExtraReserve;
+        gate.extra_reserve_from = from;
+      }
+      no_failure(gate, from);
+      gate.cautions.push_back("Back after " + std::to_string(days) + " days: one more in reserve for " +
+                              std::to_string(kSessionsBack) + " sessions.");
+      return;
+    }
+    ++back;
+    next = *s;
+  }
+}
+
 std::vector<Hold> holds_from(const Intake& intake) {
   std::vector<Hold> holds;
   for (int q = 0; q < kQuestionCount; ++q) {

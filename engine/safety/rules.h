@@ -28,6 +28,8 @@ inline constexpr int kSettledSessions = 12;      // logged sessions after which 
 inline constexpr double kBeginnerYears = 0.5;    // less training than this counts as a beginner
 inline constexpr double kMinorLeastReserve = 3;  // reps
 inline constexpr double kExtraReserve = 1;       // reps
+inline constexpr int kTimeOffDays = 28;          // days without a session after which the first ones are lighter
+inline constexpr int kSessionsBack = 3;          // that many of them
 inline constexpr int kWordEndsSoonDays = 7;      // a word that ends within this many days is announced
 
 // One reason why nothing is prescribed, and what would lift it. Plain words, no full stop.
@@ -83,7 +85,8 @@ struct Gate {
 // - Questions not asked hold nothing (an unasked question is no yes), but the sheet says so and there are no sets to
 //   failure and no tests until they are answered. The same when the date of birth is unknown.
 // - Fewer than 12 logged sessions and less than half a year of training (or unknown), and 65 or older with fewer than
-//   12 logged sessions: one more in reserve, until the coach lifts it. No failure for beginners, nor from 65 on
+//   12 logged sessions: one more in reserve, until the coach lifts it. The same from 65 on while a health question is
+//   open, which nobody lifts. No failure for beginners, nor from 65 on
 //   until the coach lifts it. Common practice, no source.
 // - A yes as the last answer to any question, also a cleared one, and any clinician's word in force: no failure, no
 //   tests.
@@ -91,6 +94,11 @@ struct Gate {
 // Records dated after `today` do not count yet. logged_sessions: sessions with at least one set, up to today.
 // Cost: linear in the records.
 Gate evaluate(const HealthRecord& record, const Lifter& lifter, Date today, int logged_sessions);
+// The first kSessionsBack sessions after kTimeOffDays without one: one more in reserve, nothing to failure, and a
+// caution with the days. Muscle that has not worked for weeks is hurt by what it stood before (common practice, no
+// source for the numbers). `day`: of the session that is written; sessions: days of those logged, rising, that day's
+// own not counted.
+void apply_time_off(Gate& gate, Date day, const std::vector<Date>& sessions);
 
 // The holds that an intake's answers make, with fixed ids ("intake-2026-03-09-1"), to be put on record.
 std::vector<Hold> holds_from(const Intake& intake);

@@ -185,7 +185,7 @@ Result<CompareView> compare_ways(Desk& desk, const CompareWish& wish, const Shar
     auto at = desk.where(fitted->lifter, wish.place);
     if (!at) return tl::unexpected(at.error());
     where = std::move(*at);
-    auto of_day = desk.strict_gate(fitted->lifter, view.date, session_days(fitted->sets));
+    auto of_day = desk.session_gate(fitted->lifter, view.date, session_days(fitted->sets));
     if (!of_day) return tl::unexpected(of_day.error());
     gate = std::move(*of_day);
     mass = body_mass_of(*fitted, view.date);

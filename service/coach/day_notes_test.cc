@@ -43,17 +43,20 @@ TEST_F(DayNotesTest, ALighterWeekIsToldUntilItIsTakenBack) {
 TEST_F(DayNotesTest, TheFirstSessionsAfterABreakKeepOneMoreInReserve) {
   const Lifter ines = *desk_->lifter("ines");
   const Date day = desk_->today();
-  const auto none = desk_->gate(ines, day, {day - 33, day - 30, day - 26, day - 5});
+  const auto none = desk_->session_gate(ines, day, {day - 33, day - 30, day - 26, day - 5});
   for (const std::string& caution : none->cautions) EXPECT_EQ(caution.find("Back after"), std::string::npos);
-  const auto back = desk_->gate(ines, day, {day - 98, day - 95, day - 91});
+  const auto back = desk_->session_gate(ines, day, {day - 98, day - 95, day - 91});
   EXPECT_EQ(back->extra_reserve, 1);
   EXPECT_FALSE(back->failure);
   EXPECT_THAT(back->cautions, ::testing::Contains(HasSubstr("Back after 91 days")));
   // The third is still one of them, also when a set of today is logged already; the fourth is not.
-  const auto third = desk_->gate(ines, day, {day - 91, day - 7, day - 4, day});
+  const auto third = desk_->session_gate(ines, day, {day - 91, day - 7, day - 4, day});
   EXPECT_THAT(third->cautions, ::testing::Contains(HasSubstr("Back after 84 days")));
-  const auto fourth = desk_->gate(ines, day, {day - 91, day - 10, day - 7, day - 4});
+  const auto fourth = desk_->session_gate(ines, day, {day - 91, day - 10, day - 7, day - 4});
   for (const std::string& caution : fourth->cautions) EXPECT_EQ(caution.find("Back after"), std::string::npos);
+  // Weeks that are planned ahead have sessions between, which are not in the log yet.
+  const auto ahead = desk_->strict_gate(ines, day + 35, {day - 9, day - 7, day - 4});
+  for (const std::string& caution : ahead->cautions) EXPECT_EQ(caution.find("Back after"), std::string::npos);
 }
 
 }  // namespace

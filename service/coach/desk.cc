@@ -137,45 +137,10 @@ Result<ReservePolicy> Desk::policy(const Lifter& lifter) {
   return ReservePolicy{};
 }
 
-namespace {
-
-// After so many days without a session the first sessions are lighter: one more in reserve, nothing to failure. Muscle
-// that has not worked for weeks is hurt by what it stood before (common practice, no source for the numbers).
-constexpr int kLayOffDays = 28;
-constexpr int kSessionsBack = 3;
-
-void apply_lay_off(safety::Gate& gate, Date day, const std::vector<Date>& sessions) {
-  // Back from `day` over the last sessions: is there a gap before one of them?
-  Date next = day;
-  int back = 0;  // sessions since the gap
-  for (auto s = sessions.rbegin(); s != sessions.rend() && back < kSessionsBack; ++s) {
-    if (*s >= day) continue;
-    if (const int days = next - *s; days >= kLayOffDays) {
-      const std::string from = "back after " + std::to_string(days) + " days";
-      if (gate.extra_reserve < 1) {
-        gate.extra_reserve = 1;
-        gate.extra_reserve_from = from;
-      }
-      if (gate.failure) {
-        gate.failure = false;
-        gate.no_failure = from;
-      }
-      gate.cautions.push_back("Back after " + std::to_string(days) + " days: one more in reserve for 3 sessions.");
-      return;
-    }
-    ++back;
-    next = *s;
-  }
-}
-
-}  // namespace
-
 Result<safety::Gate> Desk::gate(const Lifter& lifter, Date day, const std::vector<Date>& sessions) {
   const auto record = store_->health(lifter.id);
   if (!record) return tl::unexpected(record.error());
-  auto gate = safety::evaluate(*record, lifter, day, count_until(sessions, day));
-  apply_lay_off(gate, day, sessions);
-  return gate;
+  return safety::evaluate(*record, lifter, day, count_until(sessions, day));
 }
 
 Result<safety::Gate> Desk::gate(const Lifter& lifter, Date day) {
@@ -202,6 +167,18 @@ Result<safety::Gate> Desk::strict_gate(const Lifter& lifter, Date day, const std
     if (!both) held.reason += " (on " + date_text(now) + ", the day it is)";
   }
   return stricter(*asked, *real);
+}
+
+Result<safety::Gate> Desk::session_gate(const Lifter& lifter, Date day, const std::vector<Date>& sessions) {
+  auto gate = strict_gate(lifter, day, sessions);
+  if (gate) safety::apply_time_off(*gate, day, sessions);
+  return gate;
+}
+
+Result<safety::Gate> Desk::session_gate(const Lifter& lifter, Date day) {
+  const auto sessions = store_->session_days(lifter.id);
+  if (!sessions) return tl::unexpected(sessions.error());
+  return session_gate(lifter, day, *sessions);
 }
 
 safety::Gate stricter(const safety::Gate& a, const safety::Gate& b) {

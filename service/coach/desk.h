@@ -72,6 +72,10 @@ class Desk {
   // another day for today lifts no hold and no limit.
   Result<safety::Gate> strict_gate(const Lifter& lifter, Date day, const std::vector<Date>& sessions);
   Result<safety::Gate> strict_gate(const Lifter& lifter, Date day);
+  // The same for a session on `day`, the next one that is done: what holds after time off is in it. A block's later
+  // weeks are planned without, since its sessions lie between.
+  Result<safety::Gate> session_gate(const Lifter& lifter, Date day, const std::vector<Date>& sessions);
+  Result<safety::Gate> session_gate(const Lifter& lifter, Date day);
 
  private:
   std::unique_ptr<store::Store> store_;

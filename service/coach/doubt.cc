@@ -50,11 +50,13 @@ struct Shown {
   int count = 0;
   double best = -std::numeric_limits<double>::infinity();
 };
+constexpr int kTellingReps = 12;  // longer sets say little of a 1RM
 Shown shown_by(const std::vector<store::StoredSet>& sets, const Exercise& exercise, bool marks, double body_mass,
-               store::SetId but) {
+               store::SetId but, int most_reps = 1000) {
   Shown out;
   for (const store::StoredSet& s : sets) {
-    if (s.id == but || s.set.exercise != exercise.id || (s.set.load.unit == Unit::mark) != marks || !tells(s.set))
+    if (s.id == but || s.set.reps > most_reps || s.set.exercise != exercise.id ||
+        (s.set.load.unit == Unit::mark) != marks || !tells(s.set))
       continue;
     const double total = total_load(exercise, s.set.load, body_mass);
     if (!(total > 0)) continue;
@@ -106,7 +108,8 @@ std::optional<std::string> doubt_about(Desk& desk, const Fitted& fitted, const E
                      [&](const capacity::SuspectSet& one) { return one.record == static_cast<int>(i); }))
       good.push_back(fitted.sets[i]);
   }
-  if (std::log(total) + margin < shown_by(good, exercise, marks, mass, but).best + std::log(kDoubtOverBest))
+  if (std::log(total) + margin <
+      shown_by(good, exercise, marks, mass, but, kTellingReps).best + std::log(kDoubtOverBest))
     return std::nullopt;
   const int lift = fitted.posterior.find_lift(exercise.id, set.side);
   // A machine's marks are another scale, and unknown before the first set.

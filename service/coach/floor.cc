@@ -70,7 +70,7 @@ Result<FloorView> view_with(Desk& desk, const FloorOf& of, const Kept& kept, con
     read = std::move(*sets);
   }
   const std::vector<store::StoredSet>& sets = fitted ? fitted->sets : read;
-  auto gate = desk.strict_gate(kept.lifter, kept.date);
+  auto gate = desk.session_gate(kept.lifter, kept.date);
   if (!gate) return tl::unexpected(gate.error());
   view.gate = std::move(*gate);
   view.fitted = fitted != nullptr;

@@ -76,7 +76,7 @@ Result<std::unique_ptr<Ready>> make_ready(Desk& desk, const Fitted& fitted, cons
                                           const Desk::Where& where) {
   const auto library = desk.library();
   if (!library) return tl::unexpected(library.error());
-  auto gate = desk.strict_gate(fitted.lifter, request.date, session_days(fitted.sets));
+  auto gate = desk.session_gate(fitted.lifter, request.date, session_days(fitted.sets));
   if (!gate) return tl::unexpected(gate.error());
   if (!gate->allowed()) return fail(Code::not_allowed, gate->held_text());
   auto policy = desk.policy(fitted.lifter);
