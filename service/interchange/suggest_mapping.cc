@@ -63,10 +63,12 @@ void note_cell(ColumnFacts& facts, std::string_view text) {
 // How the cells of a column read as sets, when no column holds loads or reps by itself.
 struct SetEvidence {
   std::uint64_t filled = 0;
-  std::uint64_t load_reps = 0;  // "80x12", "80 kg x 12, 80 kg x 10"
+  // "80x12", "80 kg x 12, 80 kg x 10", read with a decimal point and with a decimal comma.
+  std::array<std::uint64_t, 2> load_reps{};
+  std::array<std::uint64_t, 2> with_unit{};
+  std::set<Unit> units;         // that cells name
   std::uint64_t sets_reps = 0;  // "3x10"
-  std::uint64_t with_unit = 0;
-  bool effort = false;  // a number after @ that does not say what it is
+  bool effort = false;          // a number after @ that does not say what it is
 };
 
 struct DateEvidence {
@@ -284,10 +286,17 @@ class Suggesting {
       return !sets.empty() &&
              std::all_of(sets.begin(), sets.end(), [](const CompactSet& s) { return !s.load.empty(); });
     };
-    const auto unit = [](const CompactSet& s) { return s.load.find(' ') != std::string::npos; };
-    if (!parse_compact(text, form, false, sets) && loads()) {
-      ++seen.load_reps;
-      if (std::all_of(sets.begin(), sets.end(), unit)) ++seen.with_unit;
+    const auto unit = [&](const CompactSet& s) {
+      const auto at = s.load.find(' ');
+      const auto named = at == std::string::npos ? std::nullopt : parse_unit(std::string_view(s.load).substr(at + 1));
+      if (named) seen.units.insert(*named);
+      return named.has_value();
+    };
+    for (const std::size_t comma : {0U, 1U}) {
+      sets.clear();
+      if (parse_compact(text, form, comma == 1, sets) || !loads()) continue;
+      ++seen.load_reps[comma];
+      if (std::all_of(sets.begin(), sets.end(), unit)) ++seen.with_unit[comma];
     }
     sets.clear();
     form.order = {SetPart::sets, SetPart::reps};
@@ -302,22 +311,38 @@ class Suggesting {
     if (out_.mapping.columns.count(LogColumn::reps) > 0) return;
     SetCells cells;
     std::string read;
-    bool units = true, effort = false;
+    bool with_unit = true, effort = false;
+    std::set<Unit> units;
+    const auto all_sets = [&](const SetEvidence& seen, std::size_t comma) {
+      return (load ? seen.sets_reps : seen.load_reps[comma]) == seen.filled;
+    };
+    // With a decimal comma where that alone makes sets of every cell: "62,5 kg x 8".
+    std::size_t comma = 0;
     for (const auto& [field, seen] : sets_) {
-      if (used_.count(field) > 0 || (load ? seen.sets_reps : seen.load_reps) != seen.filled) continue;
+      if (used_.count(field) == 0 && !all_sets(seen, 0) && all_sets(seen, 1)) comma = 1;
+    }
+    for (const auto& [field, seen] : sets_) {
+      if (used_.count(field) > 0 || !all_sets(seen, comma)) continue;
       cells.columns.push_back(name(field));
       used_.insert(field);
-      units = units && seen.with_unit == seen.filled;
+      with_unit = with_unit && seen.with_unit[comma] == seen.filled;
+      units.insert(seen.units.begin(), seen.units.end());
       effort = effort || seen.effort;
       out_.found.push_back("column " + shown(field) + " is read as " + std::string("sets"));
     }
     if (cells.columns.empty()) return;
+    if (comma == 1) {
+      out_.mapping.decimal_comma = true;
+      out_.found.push_back("numbers have a decimal comma (column " + cells.columns.front() + ")");
+    }
     if (load) {
       cells.form.order = {SetPart::sets, SetPart::reps};
       ask("columns.sets.order",
           "Are the numbers of a cell sets x reps? It is taken so; the load then comes from its own column",
           {"sets x reps", "load x reps", "reps x load"}, false);
-    } else if (!units && out_.mapping.columns.count(LogColumn::unit) == 0) {
+    } else if (with_unit && units.size() == 1) {
+      cells.unit = *units.begin();
+    } else if (out_.mapping.columns.count(LogColumn::unit) == 0) {
       ask("constants.unit", "In which unit are the loads of the sets?", {"kg", "lb", "mark"});
     }
     if (effort) ask("columns.sets.effort", "What is the number after @, RPE or reps in reserve?", {"rpe", "reserve"});

@@ -195,6 +195,16 @@ TEST(SuggestMapping, FindsSetsInCellsOfATextFile) {
   EXPECT_TRUE(across.not_mapped.empty());
   for (const std::string& key : required(across)) EXPECT_EQ(key, "columns.lifter");
 
+  const Suggestion commas = suggest(
+      "Wer;Datum;\xC3\x9C"
+      "bung;Satz 1;Satz 2;Notiz\n"
+      "Ida Roos;2026-03-09;squat;62,5kgx8;60kgx8;\n"
+      "Ida Roos;2026-03-11;squat;65 kg x 8, 62,5 kg x 7;;gut\n");
+  ASSERT_TRUE(commas.mapping.sets);
+  EXPECT_EQ(commas.mapping.sets->columns, (Texts{"Satz 1", "Satz 2"}));
+  EXPECT_TRUE(commas.mapping.decimal_comma);
+  EXPECT_EQ(commas.mapping.sets->unit, Unit::kilogram);
+
   const Suggestion counted = suggest(
       "Lifter,Date,Exercise,Sets x Reps,Weight kg\n"
       "Ida Roos,2026-03-09,squat,3x10,60\n"
