@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <charconv>
 #include <cmath>
+#include <map>
+#include <nlohmann/json.hpp>
 #include <optional>
 #include <set>
 #include <stdexcept>
@@ -11,6 +13,10 @@
 #include "service/library/names.h"
 #include "service/toml/read_toml.h"
 #include "service/toml/write_toml.h"
+
+namespace ullage::embedded {
+std::string_view exercises_de_json();
+}  // namespace ullage::embedded
 
 namespace ullage::library {
 namespace {
@@ -32,6 +38,13 @@ class Faults {
  private:
   std::string text_;
 };
+
+// The German name of an exercise by its English one (data/words, compiled in).
+const std::map<std::string, std::string, std::less<>>& german_names() {
+  static const auto names =
+      nlohmann::json::parse(embedded::exercises_de_json()).get<std::map<std::string, std::string, std::less<>>>();
+  return names;
+}
 
 std::string in_quotes(std::string_view text) { return '"' + std::string(text) + '"'; }
 
@@ -277,6 +290,12 @@ Result<Library> Library::build(std::vector<Exercise> exercises, const std::vecto
     claim(i, e.name);
     claim(i, e.id);
     for (const std::string& alias : e.aliases) claim(i, alias);
+  }
+  // The German names after all others, so that none of them takes a coach's own spelling.
+  for (int i = 0; i < static_cast<int>(library.exercises_.size()); ++i) {
+    const auto german = german_names().find(library.exercises_[static_cast<std::size_t>(i)].name);
+    if (german == german_names().end()) continue;
+    if (library.by_letters_.count(joined(plain_words(german->second))) == 0) claim(i, german->second);
   }
   if (!faults.none()) return fail(Code::invalid_input, faults.text());
   return library;

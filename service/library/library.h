@@ -1,8 +1,8 @@
 // The exercise library: which lifts there are, and which of them a written name means.
 //
 // Read from TOML that a coach can edit (data/exercises.toml says what every field means). A name in a
-// log is resolved by id, name or alias, whatever its case, hyphens, blanks, plural s and word order;
-// when that fails, the nearest names are offered and nothing is chosen.
+// log is resolved by id, name, alias or the German name of a shipped exercise, whatever its case, hyphens, blanks,
+// plural s and word order; when that fails, the nearest names are offered and nothing is chosen.
 //
 //   const library::Library& shipped = library::builtin();
 //   shipped.resolve("Bench Presses").exercise->id == "bench-press"

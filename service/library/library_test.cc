@@ -431,5 +431,19 @@ TEST(Builtin, EveryExerciseMakesSense) {
   EXPECT_EQ(implements.size(), 8u);
 }
 
+// A log kept in German names the lifts that the library ships with; a coach's own spelling comes first.
+TEST(Library, ShippedExercisesAreKnownByTheirGermanNames) {
+  const Library& shipped = builtin();
+  EXPECT_EQ(shipped
+                .resolve("Bankdr\xC3\xBC"
+                         "cken")
+                .exercise,
+            shipped.find("bench-press"));
+  EXPECT_EQ(shipped.resolve("kniebeuge").exercise, shipped.find("back-squat"));
+  const auto own = shipped.with("[[exercise]]\nid = \"front-squat\"\naliases = [\"Kniebeuge\"]\n");
+  ASSERT_TRUE(own) << own.error().message;
+  EXPECT_EQ(own->resolve("Kniebeuge").exercise, own->find("front-squat"));
+}
+
 }  // namespace
 }  // namespace ullage::library
