@@ -11,7 +11,7 @@ const lighter = {
 };
 const stall = {
   kind: 'stall', exercise: 'lateral-raise', name: 'Lateral raise', side: 'left', step: 'lower reps', from: '2031-06-01', until: '2031-07-12',
-  why: 'Lateral raise has gained -0.4 % in 20 weeks; 11.5 sets a week of 12-13 reps end with 2.8 left in the middle, 1 % in a miss.', what: 'heavier, 4-6 reps',
+  why: 'Lateral raise: -0.4 % in 20 weeks; 11.5 sets a week of 12-13 reps end with 2.8 left in the middle, 1 % in a miss.', what: 'heavier, 4-6 reps',
 };
 const before = { number: 1, state: 'rejected', said: 'a cold, over now', date: '2031-04-02', proposal: { ...lighter, from: '2031-04-07', until: '2031-04-13' } };
 

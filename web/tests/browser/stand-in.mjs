@@ -163,6 +163,8 @@ export function answer(s, method, path, query, body) {
     floorOf(s, p.lifter, date).finished = body.finished ? new Date().toISOString() : null;
     return [200, { floor: floorJson(s, p.lifter, date), change: ++s.change }];
   }
+  const asked = /^\/api\/lifters\/([^/]+)/.exec(path);
+  if (asked && !s.people.some((x) => x.id === decodeURIComponent(asked[1]))) return no(404, 'not_found', `no lifter is named ${asked[1]}`);
   if ((p = m('/api/lifters/{lifter}/session'))) {
     const person = s.people.find((x) => x.id === p.lifter);
     const holds = s.hold.get(p.lifter);
