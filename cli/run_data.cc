@@ -12,7 +12,6 @@
 #include "cli/show.h"
 #include "service/coach/archive.h"
 #include "service/coach/documents.h"
-#include "service/coach/doubt.h"
 #include "service/coach/records.h"
 #include "service/documents/pdf.h"
 #include "service/interchange/mapping.h"
@@ -153,15 +152,7 @@ Result<void> run_import(Context& c) {
   wish.progress = [&](std::uint64_t done, std::uint64_t total) {
     return c.progress.tell(total ? double(done) / double(total) : 0, "reading " + wish.file);
   };
-  std::string doubts;
-  if (!c.args.flag("--sure")) {
-    // A table that cannot be read at all is read_in's to tell.
-    if (const auto rows = coach::doubtful_rows(c.desk(), wish)) {
-      for (const auto& row : *rows) doubts += interchange::fault_text(row) + "\n";
-    }
-    if (!doubts.empty() && !wish.dry_run)
-      return fail(Code::invalid_input, doubts + "nothing is stored; if this is right, say so: --sure");
-  }
+  wish.ask = !c.args.flag("--sure");
   const auto report = coach::read_in(c.desk(), wish);
   if (!report) {
     Error error = report.error();
@@ -187,6 +178,10 @@ Result<void> run_import(Context& c) {
         kProgram);
   }
   if (c.json) c.print(coach::to_json(*report));
+  std::string doubts;
+  for (const auto& row : report->doubts) doubts += interchange::fault_text(row) + "\n";
+  if (report->refused && (wish.skip_bad || report->summary.fault_count == 0))
+    return fail(Code::invalid_input, doubts + "nothing is stored; if this is right, say so: --sure");
   if (!doubts.empty()) *c.environment.err << doubts << "to import this: --sure\n";
   if (report->refused) {
     return fail(Code::invalid_input,

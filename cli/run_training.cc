@@ -327,13 +327,9 @@ Result<void> run_steer_reject(Context& c) { return run_decision(c, false); }
 
 namespace {
 
-// What is more likely a slip is asked about, and done when it is said to be right. A fault of the set is told first.
-Result<void> ask_about(Context& c, const Lifter& lifter, std::vector<SetRecord> sets, store::SetId but = 0) {
+// What is more likely a slip is asked about, and done when it is said to be right.
+Result<void> ask_about(Context& c, const Lifter& lifter, const std::vector<SetRecord>& sets, store::SetId but = 0) {
   if (c.args.flag("--sure")) return {};
-  for (SetRecord& set : sets) {
-    if (set.date == Date{}) set.date = c.desk().today();
-    if (!coach::faults_of(set, c.desk().today()).empty()) return {};
-  }
   const auto doubts = coach::doubts_about(c.desk(), lifter, sets, but);
   if (!doubts) return tl::unexpected(doubts.error());
   if (doubts->empty()) return {};

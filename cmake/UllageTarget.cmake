@@ -15,7 +15,8 @@ function(ullage_check target kind)
 endfunction()
 
 # The target that compiles the headers from outside once for all targets of a kind. GCC has that for tests only: in
-# its build of the rest an include that is missing shows, and it suppresses no warning of the C++ library's headers there.
+# its build of the rest a missing include shows, and warnings that GCC 12 keeps quiet about the C++ library's own headers
+# are no longer kept quiet where those were compiled beforehand.
 function(ullage_headers kind)
   if(TARGET ullage_headers_${kind})
     return()

@@ -23,13 +23,9 @@ Outcome<store::StoredSet> set_of(Call& call) {
   return std::move(*set);
 }
 
-// More likely a slip than meant: asked about. Sent again with `sure` it is done. A fault of the set is left to be told.
-Outcome<bool> ask_about(Call& call, const Lifter& lifter, std::vector<SetRecord> sets, store::SetId but = 0) {
+// More likely a slip than meant: asked about. Sent again with `sure` it is done.
+Outcome<bool> ask_about(Call& call, const Lifter& lifter, const std::vector<SetRecord>& sets, store::SetId but = 0) {
   std::string message;
-  for (SetRecord& set : sets) {
-    if (set.date == Date{}) set.date = call.desk.today();
-    if (!coach::faults_of(set, call.desk.today()).empty()) return true;
-  }
   const auto doubts = coach::doubts_about(call.desk, lifter, sets, but);
   if (!doubts) return problem(doubts.error());
   if (doubts->empty()) return true;

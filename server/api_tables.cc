@@ -4,7 +4,6 @@
 #include <mutex>
 
 #include "server/routes.h"
-#include "service/coach/doubt.h"
 #include "service/coach/read_in.h"
 #include "service/coach/views.h"
 #include "service/interchange/mapping_pick.h"
@@ -76,29 +75,14 @@ Json parts_json(const interchange::Mapping& m) {
 Answer run(Call& call, coach::ImportWish wish, bool sure) {
   const auto turn = call.services.reading.take();
   if (!turn) return busy();
-  // What is more likely a slip is asked about: looked through as a dry run until it is said to be right.
-  std::vector<interchange::Fault> doubts;
-  if (!sure) {
-    auto found = coach::doubtful_rows(call.desk, wish);
-    if (!found) return problem_with(found.error(), wish.file, wish.name);
-    doubts = std::move(*found);
-  }
-  const bool asked = !wish.dry_run && !doubts.empty();
-  if (asked) wish.dry_run = true;
+  wish.ask = !sure;
   // The table is looked through while others write; only what stores waits for them, and they for it.
   std::unique_lock<std::mutex> writing;
   wish.before_storing = [&] { writing = std::unique_lock(call.services.writing); };
   const auto report = coach::read_in(call.desk, wish);
   if (!report) return problem_with(report.error(), wish.file, wish.name);
   Json json = coach::to_json(*report);
-  json["dry_run"] = wish.dry_run && !asked;
-  if (asked) json["refused"] = true;
-  json["doubts"] = Json::array();
-  for (const interchange::Fault& doubt : doubts)
-    json["doubts"].push_back({{"line", doubt.line},
-                              {"column", doubt.column},
-                              {"value", doubt.value},
-                              {"text", interchange::fault_text(doubt)}});
+  json["dry_run"] = wish.dry_run;
   json["fault_count"] = report->summary.fault_count;
   return json_response(json);
 }

@@ -11,7 +11,6 @@
 #include "engine/planning/block_rules.h"
 #include "engine/planning/stimulus.h"
 #include "service/coach/block_check.h"
-#include "service/coach/day_notes.h"
 #include "service/coach/readings.h"
 #include "service/solver/cbc.h"
 
@@ -33,7 +32,6 @@ std::string cell(const BlockItem& item) {
 }
 
 constexpr const char* kNothing = "nothing changes";
-constexpr const char* kFromDecision = "lighter week, accepted on ";  // why a week is one
 
 // What is different from today on, day by day, and the rules that the old plan would break.
 std::vector<std::string> differences(const BlockSheet& before, const BlockSheet& after,
@@ -143,7 +141,7 @@ Result<void> add_lighter_weeks(Desk& desk, const Lifter& lifter, Date first, Blo
     week.share = planning::kLighterShare;
     week.least_reserve = static_cast<int>(std::ceil(least + gate->extra_reserve + planning::kLighterExtraReserve));
     week.failure = false;
-    week.why = kFromDecision + date_text(d.date) + ": " + d.proposal.why;
+    week.why = kAcceptedLighterWeek + date_text(d.date) + ": " + d.proposal.why;
     request.special.push_back(week);
   }
   return {};
@@ -689,35 +687,6 @@ Result<std::optional<DayFromBlock>> day_from_block(Desk& desk, const std::string
     }
   }
   return std::nullopt;
-}
-
-Result<std::vector<std::string>> notes_of_day(Desk& desk, const std::string& name, Date day) {
-  std::vector<std::string> out;
-  const auto lifter = desk.lifter(name);
-  if (!lifter) return tl::unexpected(lifter.error());
-  const auto accepted = lighter_week_on(desk, lifter->id, day);
-  if (!accepted) return tl::unexpected(accepted.error());
-  if (*accepted) {
-    out.push_back(
-        fmt::format("A lighter week, accepted on {}: {}", date_text((*accepted)->date), (*accepted)->proposal.why));
-  }
-  const auto kept = accepted_block(desk, lifter->id, day);
-  if (!kept) return tl::unexpected(kept.error());
-  if (!*kept) return out;
-  for (const BlockWeekPlan& week : (*kept)->sheet.weeks) {
-    if (day < week.monday || day > week.monday + 6) continue;
-    if (std::none_of(week.days.begin(), week.days.end(),
-                     [&](const BlockDayPlan& d) { return d.date == day && d.closed.empty() && !d.items.empty(); })) {
-      out.push_back(fmt::format("The plan leaves {} free.", date_text(day)));
-    }
-    if (week.kind == planning::WeekKind::lighter && week.why.starts_with(kFromDecision) && !*accepted) {
-      out.push_back("The plan holds a lighter week that was taken back: work it out again.");
-    } else if (week.kind != planning::WeekKind::usual && !(*accepted && week.kind == planning::WeekKind::lighter)) {
-      out.push_back(fmt::format("{} week", week_kind_name(week.kind)));
-    }
-    if (!week.note.empty()) out.push_back(week.note);
-  }
-  return out;
 }
 
 }  // namespace ullage::coach

@@ -130,6 +130,8 @@ struct KeptBlock {
 };
 // Newest first.
 Result<std::vector<KeptBlock>> kept_blocks(Desk& desk, const std::string& lifter);
+// How the reason of a week begins that is lighter by a decision (service/coach/steering.h).
+inline constexpr const char* kAcceptedLighterWeek = "lighter week, accepted on ";
 // The accepted block that covers the day; empty when none does.
 Result<std::optional<KeptBlock>> accepted_block(Desk& desk, const std::string& lifter, Date day);
 // Makes the open proposal the plan; the one before becomes "replaced". conflict: there is no open proposal.

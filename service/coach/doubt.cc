@@ -5,16 +5,13 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
-#include <map>
 #include <tuple>
 #include <utility>
 
 #include "engine/capacity/curve.h"
 #include "engine/capacity/priors.h"
 #include "service/coach/records.h"
-#include "service/interchange/mapping.h"
-#include "service/interchange/open_table.h"
-#include "service/library/library.h"
+#include "service/coach/sessions.h"
 
 namespace ullage::coach {
 namespace {
@@ -130,8 +127,12 @@ std::optional<std::string> doubt_about(Desk& desk, const Fitted& fitted, const E
   return sentence(exercise, set, capacity::interval_of(std::move(most)).hi80, mass);
 }
 
-std::vector<SuspectView> live_suspects(Desk& desk, const Fitted& fitted) {
+std::vector<SuspectView> suspects_of(Desk& desk, const Fitted& fitted) {
   std::vector<SuspectView> out;
+  for (const capacity::SuspectSet& s : fitted.posterior.suspects) {
+    if (s.record >= 0 && static_cast<std::size_t>(s.record) < fitted.sets.size())
+      out.push_back({fitted.sets[static_cast<std::size_t>(s.record)], s.reason});
+  }
   const auto library = desk.library();
   if (fitted.live_sets == 0 || !library) return out;
   for (const store::StoredSet& s : fitted.sets) {
@@ -147,6 +148,13 @@ std::vector<SuspectView> live_suspects(Desk& desk, const Fitted& fitted) {
 Result<std::vector<std::string>> doubts_about(Desk& desk, const Lifter& lifter, const std::vector<SetRecord>& sets,
                                               store::SetId but) {
   std::vector<std::string> out;
+  const auto dated = [&](SetRecord set) {
+    if (set.date == Date{}) set.date = desk.today();
+    return set;
+  };
+  for (const SetRecord& set : sets) {
+    if (!faults_of(dated(set), desk.today()).empty()) return out;
+  }
   auto fitted = stored_estimate(desk, lifter.id);
   if (!fitted) return tl::unexpected(fitted.error());
   if (!*fitted) {
@@ -156,95 +164,90 @@ Result<std::vector<std::string>> doubts_about(Desk& desk, const Lifter& lifter, 
   for (const SetRecord& set : sets) {
     const auto exercise = desk.exercise(set.exercise);
     if (!exercise) continue;  // whoever logs it says so
-    if (auto doubt = doubt_about(desk, **fitted, **exercise, set, but)) out.push_back(std::move(*doubt));
+    if (auto doubt = doubt_about(desk, **fitted, **exercise, dated(set), but)) out.push_back(std::move(*doubt));
   }
   return out;
 }
 
 namespace {
 
-class DoubtfulRows {
- public:
-  void look(const std::string& lifter, const Exercise& exercise, const interchange::LoggedSet& row);
-  Result<std::vector<interchange::Fault>> found(Desk& desk, std::size_t most) const;
+constexpr std::size_t kRowsHeld = 24;  // of a lifter's exercise
 
- private:
-  struct Row {
-    double needs = 0;   // log of the 1RM it takes
-    double margin = 0;  // natural log: 1RM over load
-    std::uint64_t line = 0;
-    std::string place;
-    SetRecord set;
-  };
-  struct Lift {
-    Exercise exercise;
-    bool marks = false;
-    int count = 0;
-    std::vector<Row> top;  // those that take most, at most kRowsHeld
-  };
-  static constexpr std::size_t kRowsHeld = 24;
-  std::map<std::pair<std::string, std::string>, Lift> lifts_;  // name of the lifter; exercise and kind of unit
-};
+}  // namespace
 
-void DoubtfulRows::look(const std::string& lifter, const Exercise& exercise, const interchange::LoggedSet& row) {
-  if (!tells(row.set)) return;
+Result<DoubtfulRows::Lift> DoubtfulRows::lift_of(const std::string& name, const Exercise& exercise, bool marks) const {
+  Lift lift;
+  lift.exercise = &exercise;
+  lift.marks = marks;
+  Shown shown;
+  auto known = lifter_called(desk_.store(), name);
+  if (!known) return tl::unexpected(known.error());
+  if (*known) {
+    lift.lifter = std::move(**known);
+    store::SetFilter filter;
+    filter.exercise = exercise.id;
+    const auto sets = desk_.store().sets(lift.lifter.id, filter);
+    if (!sets) return tl::unexpected(sets.error());
+    shown = shown_by(*sets, exercise, marks, kUsualBodyMassKg, 0);
+  }
+  lift.stored = shown.count;
+  lift.stored_best = shown.best;
+  return lift;
+}
+
+void DoubtfulRows::look(const interchange::LoggedSet& row) {
+  const Exercise* exercise = library_.find(row.set.exercise);
+  if (error_ || !exercise || !tells(row.set)) return;
   const bool marks = row.set.load.unit == Unit::mark;
   const double mass = row.set.body_mass ? kilograms(*row.set.body_mass).value : kUsualBodyMassKg;
-  const double total = total_load(exercise, row.set.load, mass);
+  const double total = total_load(*exercise, row.set.load, mass);
   if (!(total > 0)) return;
-  Lift& lift = lifts_[{lifter, exercise.id + (marks ? "#" : "")}];
-  if (lift.count++ == 0) {
-    lift.exercise = exercise;
-    lift.marks = marks;
+  const std::pair key{row.lifter, exercise->id + (marks ? "#" : "")};
+  auto at = lifts_.find(key);
+  if (at == lifts_.end()) {
+    auto fresh = lift_of(row.lifter, *exercise, marks);
+    if (!fresh) {
+      error_ = fresh.error();
+      return;
+    }
+    at = lifts_.emplace(key, std::move(*fresh)).first;
   }
-  const double margin = usual_margin(exercise, row.set.reps), needs = std::log(total) + margin;
+  Lift& lift = at->second;
+  ++lift.count;
+  const double margin = usual_margin(*exercise, row.set.reps), needs = std::log(total) + margin;
   auto& top = lift.top;
   if (top.size() == kRowsHeld && needs <= top.back().needs) return;
-  const auto at = std::find_if(top.begin(), top.end(), [&](const Row& r) { return r.needs < needs; });
-  top.insert(at, {needs, margin, row.line, row.place, row.set});
+  const auto place = std::find_if(top.begin(), top.end(), [&](const Row& r) { return r.needs < needs; });
+  top.insert(place, {needs, margin, mass, row.line, row.place, row.set});
   if (top.size() > kRowsHeld) top.pop_back();
 }
 
-Result<std::vector<interchange::Fault>> DoubtfulRows::found(Desk& desk, std::size_t most) const {
+Result<std::vector<interchange::Fault>> DoubtfulRows::found(std::size_t most) const {
+  if (error_) return tl::unexpected(*error_);
   std::vector<interchange::Fault> out;
   for (const auto& [key, lift] : lifts_) {
-    // Somebody new: nothing is known but what the file says.
-    Lifter lifter;
-    Shown stored;
-    auto known = lifter_called(desk.store(), key.first);
-    if (!known) return tl::unexpected(known.error());
-    if (*known) {
-      lifter = std::move(**known);
-      store::SetFilter filter;
-      filter.exercise = lift.exercise.id;
-      const auto sets = desk.store().sets(lifter.id, filter);
-      if (!sets) return tl::unexpected(sets.error());
-      stored = shown_by(*sets, lift.exercise, lift.marks, kUsualBodyMassKg, 0);
-    }
     // From the one that takes most downwards: those above a gap are few and far from all others.
     std::size_t doubted = 0;
     double expected = 0;
-    for (std::size_t i = 0; i < lift.top.size() && lift.top[i].needs > stored.best + 1e-9; ++i) {
-      Shown rest = stored;
-      rest.count += lift.count - static_cast<int>(i) - 1;
+    for (std::size_t i = 0; i < lift.top.size() && lift.top[i].needs > lift.stored_best + 1e-9; ++i) {
+      Shown rest{lift.stored + lift.count - static_cast<int>(i) - 1, lift.stored_best};
       if (i + 1 < lift.top.size()) rest.best = std::max(rest.best, lift.top[i + 1].needs);
-      const bool few = 5 * static_cast<int>(i + 1) <= lift.count + stored.count || i == 0;
-      const auto by_log = few && i + 1 < kRowsHeld
-                              ? most_by_log(lifter, lift.exercise, rest, lift.marks, std::nullopt, lift.top[i].needs, 0)
-                              : std::nullopt;
+      const bool few = 5 * static_cast<int>(i + 1) <= lift.count + lift.stored || i == 0;
+      const auto by_log = few && i + 1 < kRowsHeld ? most_by_log(lift.lifter, *lift.exercise, rest, lift.marks,
+                                                                 std::nullopt, lift.top[i].needs, 0)
+                                                   : std::nullopt;
       if (!by_log) continue;
       doubted = i + 1;
       expected = *by_log;
     }
     for (std::size_t i = 0; i < doubted; ++i) {
       const Row& row = lift.top[i];
-      const double mass = row.set.body_mass ? kilograms(*row.set.body_mass).value : kUsualBodyMassKg;
       interchange::Fault fault;
       fault.line = row.line;
       fault.place = row.place;
       fault.column = "load";
       fault.value = number_text(row.set.load.amount);
-      fault.problem = sentence(lift.exercise, row.set, expected - row.margin, mass);
+      fault.problem = sentence(*lift.exercise, row.set, expected - row.margin, row.mass);
       out.push_back(std::move(fault));
     }
   }
@@ -253,42 +256,6 @@ Result<std::vector<interchange::Fault>> DoubtfulRows::found(Desk& desk, std::siz
   });
   if (out.size() > most) out.resize(most);
   return out;
-}
-
-}  // namespace
-
-Result<std::vector<interchange::Fault>> doubtful_rows(Desk& desk, const ImportWish& wish, std::size_t most) {
-  const auto library = desk.library();
-  if (!library) return tl::unexpected(library.error());
-  std::optional<interchange::Mapping> mapping;
-  std::string text = wish.mapping_text;
-  if (!wish.mapping.empty()) {
-    const auto kept = desk.store().mapping(wish.mapping);
-    if (!kept) return tl::unexpected(kept.error());
-    if (!*kept) return std::vector<interchange::Fault>{};
-    text = **kept;
-  }
-  if (!text.empty()) {
-    auto parsed = interchange::parse_mapping(text);
-    if (!parsed) return tl::unexpected(parsed.error());
-    mapping = std::move(*parsed);
-  }
-  const auto source = interchange::open_table(wish.file);
-  if (!source) return tl::unexpected(source.error());
-  interchange::ReadLogOptions options;
-  options.today = desk.today();
-  options.lifter = wish.lifter;
-  options.mapping = mapping ? &*mapping : nullptr;
-  options.resolve = [&](std::string_view name) {
-    const library::Resolution resolved = (*library)->resolve(name);
-    return interchange::ExerciseMatch{resolved ? resolved.exercise->id : "", {}};
-  };
-  DoubtfulRows rows;
-  const auto read = interchange::read_log(*source->table, options, [&](interchange::LoggedSet&& row) {
-    if (const Exercise* exercise = (*library)->find(row.set.exercise)) rows.look(row.lifter, *exercise, row);
-  });
-  if (!read) return tl::unexpected(read.error());
-  return rows.found(desk, most);
 }
 
 }  // namespace ullage::coach

@@ -4,6 +4,7 @@
 //   if (const auto doubt = doubt_about(desk, fitted, bench, set)) ...   // "bench press 1000 kg x 5 is far above ..."
 #pragma once
 
+#include <cstdint>
 #include <map>
 #include <optional>
 #include <string>
@@ -11,7 +12,8 @@
 #include <vector>
 
 #include "service/coach/estimates.h"
-#include "service/coach/read_in.h"
+#include "service/interchange/read_log.h"
+#include "service/library/library.h"
 
 namespace ullage::coach {
 
@@ -34,16 +36,48 @@ inline constexpr double kDoubtPriorDeviations = 4;
 std::optional<std::string> doubt_about(Desk& desk, const Fitted& fitted, const Exercise& exercise, const SetRecord& set,
                                        store::SetId but = 0, double factor = kDoubtFactor);
 // The same for sets that are about to be logged, or one that is about to be changed (`but`), with the estimate as it is
-// kept: one sentence each.
+// kept: one sentence each. A set without a day is of today; none is asked about while one of them has a fault, which
+// whoever takes them in tells.
 Result<std::vector<std::string>> doubts_about(Desk& desk, const Lifter& lifter, const std::vector<SetRecord>& sets,
                                               store::SetId but = 0);
 
-// Sets logged since the fit that look mis-typed, as the fit would find them (SuspectView::reason says why).
-std::vector<SuspectView> live_suspects(Desk& desk, const Fitted& fitted);
+// What the fit took for mis-typed, and sets logged since that it would (SuspectView::reason says why).
+std::vector<SuspectView> suspects_of(Desk& desk, const Fitted& fitted);
 
-// The same for the rows of a file: held against each other and against what is stored of the same lifters. A row with
-// what is stored already is not asked about. In the order of the file, at most `most`. Stores nothing; faults are
-// read_in's to tell. Cost: one pass over the file.
-Result<std::vector<interchange::Fault>> doubtful_rows(Desk& desk, const ImportWish& wish, std::size_t most = 1000);
+// The same for the rows of a file as they are read: held against each other and against what was stored of the same
+// lifters when their first row came. A row with what is stored already is not asked about. Stores nothing. Holds some
+// rows of each lifter and exercise.
+class DoubtfulRows {
+ public:
+  DoubtfulRows(Desk& desk, const library::Library& library) : desk_(desk), library_(library) {}
+  void look(const interchange::LoggedSet& row);
+  // In the order of the file, at most `most`. Errors are those of the store.
+  Result<std::vector<interchange::Fault>> found(std::size_t most = 1000) const;
+
+ private:
+  struct Row {
+    double needs = 0;   // log of the 1RM it takes
+    double margin = 0;  // natural log: 1RM over load
+    double mass = 0;
+    std::uint64_t line = 0;
+    std::string place;
+    SetRecord set;
+  };
+  struct Lift {
+    const Exercise* exercise = nullptr;
+    bool marks = false;
+    Lifter lifter;           // somebody new: nothing is known but what the file says
+    int stored = 0;          // sets in the log that tell something
+    double stored_best = 0;  // log of the most any of them takes
+    int count = 0;
+    std::vector<Row> top;  // those that take most
+  };
+  Result<Lift> lift_of(const std::string& name, const Exercise& exercise, bool marks) const;
+
+  Desk& desk_;
+  const library::Library& library_;
+  std::map<std::pair<std::string, std::string>, Lift> lifts_;  // name of the lifter; exercise and kind of unit
+  std::optional<Error> error_;
+};
 
 }  // namespace ullage::coach

@@ -112,20 +112,33 @@ TEST_F(DoubtTest, RowsOfAFileAreAskedAboutBesideTheirOwnLifter) {
   wish.file = write("bo.csv", rows +
                                   "Bo,2026-02-10,back squat,1025,5\nBo,2026-02-11,back squat,105,90\n"
                                   "Bo,2026-02-12,back squat,130,3\n");
-  const auto doubts = doubtful_rows(*desk_, wish);
-  ASSERT_TRUE(doubts);
-  ASSERT_EQ(doubts->size(), 2U);
-  EXPECT_EQ((*doubts)[0].line, 11U);
-  EXPECT_EQ((*doubts)[0].value, "1025");
-  EXPECT_EQ((*doubts)[1].line, 12U);
+  wish.ask = true;
+  const auto asked = read_in(*desk_, wish);
+  ASSERT_TRUE(asked);
+  EXPECT_TRUE(asked->refused);
+  EXPECT_EQ(asked->change, 0U);
+  ASSERT_EQ(asked->doubts.size(), 2U);
+  EXPECT_EQ(asked->doubts[0].line, 11U);
+  EXPECT_EQ(asked->doubts[0].value, "1025");
+  EXPECT_EQ(asked->doubts[1].line, 12U);
+  // Looked through beforehand, and in a dry run, the same is told.
+  wish.before_storing = [] {};
+  EXPECT_EQ(read_in(*desk_, wish)->doubts.size(), 2U);
+  wish.before_storing = nullptr;
+  wish.dry_run = true;
+  const auto tried = read_in(*desk_, wish);
+  EXPECT_EQ(tried->doubts.size(), 2U);
+  EXPECT_FALSE(tried->refused);
+  wish.dry_run = wish.ask = false;
   EXPECT_EQ(read_in(*desk_, wish)->merged.added, 12);
+  wish.ask = true;
   // What is stored was decided on: the same file asks nothing, a new slip does.
-  EXPECT_TRUE(doubtful_rows(*desk_, wish)->empty());
+  EXPECT_TRUE(read_in(*desk_, wish)->doubts.empty());
   wish.file = write("more.csv", head + "Ines,2026-03-01,bench press,600,8\n");
-  EXPECT_EQ(doubtful_rows(*desk_, wish)->size(), 1U);
+  EXPECT_EQ(read_in(*desk_, wish)->doubts.size(), 1U);
   // The first rows of somebody new, against anyone.
   wish.file = write("new.csv", head + "Ada,2026-03-01,bench press,1000,5\nAda,2026-03-01,back squat,120,5\n");
-  EXPECT_EQ(doubtful_rows(*desk_, wish)->size(), 1U);
+  EXPECT_EQ(read_in(*desk_, wish)->doubts.size(), 1U);
 }
 
 }  // namespace

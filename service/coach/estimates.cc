@@ -513,16 +513,11 @@ Result<EstimateView> view_of(Desk& desk, Fitted fitted) {
   EstimateView view;
   view.lifter = fitted.lifter;
   view.as_of = desk.today();
-  view.suspects = live_suspects(desk, fitted);
+  view.suspects = suspects_of(desk, fitted);
   view.posterior = std::move(fitted.posterior);
   if (fitted.live_sets > 0) capacity::refresh_judgement(view.posterior, view.as_of);
   view.last_session = fitted.sets.empty() ? desk.today() : fitted.sets.back().set.date;
   view.remarks = view.posterior.remarks;
-  for (const capacity::SuspectSet& s : view.posterior.suspects) {
-    if (s.record >= 0 && static_cast<std::size_t>(s.record) < fitted.sets.size()) {
-      view.suspects.push_back({fitted.sets[static_cast<std::size_t>(s.record)], s.reason});
-    }
-  }
   const double body_mass = body_mass_on(view.lifter, view.as_of).value_or(75);
   for (const capacity::LiftSummary& s : view.posterior.lifts) {
     const Exercise* exercise = (*library)->find(s.exercise);

@@ -7,6 +7,7 @@
 #include <set>
 #include <unordered_map>
 
+#include "service/coach/doubt.h"
 #include "service/coach/pains.h"
 #include "service/interchange/mapping.h"
 #include "service/interchange/open_table.h"
@@ -168,15 +169,21 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
   options.mapping = mapping ? &*mapping : nullptr;
   options.resolve = resolver(**library);
   options.progress = wish.progress;
-  if (wish.dry_run && mapping) options.most_previews = kMostPreviews;
+  if ((wish.dry_run || wish.ask) && mapping) options.most_previews = kMostPreviews;
 
   ImportReport report;
+  DoubtfulRows doubtful(desk, **library);
   // Others who write wait while a change is made. Where that counts the table is looked through before, which takes as
   // long as reading it.
   if (wish.before_storing) {
-    auto looked = interchange::read_log(*source->table, options, {});
+    interchange::SetSink look;
+    if (wish.ask) look = [&](interchange::LoggedSet&& row) { doubtful.look(row); };
+    auto looked = interchange::read_log(*source->table, options, look);
     if (!looked) return tl::unexpected(looked.error());
     report.summary = std::move(*looked);
+    auto found = doubtful.found();
+    if (!found) return tl::unexpected(found.error());
+    report.doubts = std::move(*found);
     report.refused = report.summary.fault_count > 0 && !wish.skip_bad;
     if (report.refused || report.summary.sets == 0) return report;
     wish.before_storing();
@@ -200,10 +207,18 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
     options.progress = [&](std::uint64_t done, std::uint64_t total) {
       return !pieces.failed() && (!progress || progress(done, total));
     };
-    auto read = interchange::read_log_ahead(*source->table, options,
-                                            [&](interchange::LoggedSet&& row) { pieces.take(std::move(row)); });
+    const bool look = wish.ask && !wish.before_storing;
+    auto read = interchange::read_log_ahead(*source->table, options, [&](interchange::LoggedSet&& row) {
+      if (look) doubtful.look(row);
+      pieces.take(std::move(row));
+    });
     if (!read && !pieces.failed()) return tl::unexpected(read.error());
     if (read) report.summary = std::move(*read);
+    if (look) {
+      auto found = doubtful.found();
+      if (!found) return tl::unexpected(found.error());
+      report.doubts = std::move(*found);
+    }
     report.refused = report.summary.fault_count > 0 && !wish.skip_bad;
     if (report.refused || (read && report.summary.sets == 0)) {
       report.new_lifters.clear();
@@ -214,7 +229,8 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
     if (const auto out = take_out(desk, writer, **library, pieces, report.pains); !out) return out;
     const bool nothing =
         report.merged.added == 0 && report.merged.applied == 0 && report.new_lifters.empty() && report.pains.empty();
-    if (wish.dry_run || nothing) return fail(Code::cancelled, kGivenUp);
+    report.refused = !wish.dry_run && !report.doubts.empty();
+    if (wish.dry_run || report.refused || nothing) return fail(Code::cancelled, kGivenUp);
     import.rows_read = static_cast<int>(report.summary.rows);
     import.added = report.merged.added;
     import.unchanged = report.merged.unchanged;
@@ -229,6 +245,7 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
     return report;
   }
   report.change = *change;
+  report.summary.previews.clear();  // they show what would be read
   return report;
 }
 

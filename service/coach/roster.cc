@@ -52,11 +52,7 @@ void look_at_estimate(Desk& desk, const Fitted& fitted, const library::Library& 
     row.reasons.push_back({Attention::stall, fmt::format("{} has stalled: {:+.1f} % in {} weeks", stall->name,
                                                          100 * stall->gained, stall->weeks)});
   }
-  const auto suspects = std::count_if(p.suspects.begin(), p.suspects.end(),
-                                      [&](const capacity::SuspectSet& s) {
-                                        return s.record >= 0 && static_cast<std::size_t>(s.record) < fitted.sets.size();
-                                      }) +
-                        std::ssize(live_suspects(desk, fitted));
+  const std::size_t suspects = suspects_of(desk, fitted).size();
   if (suspects > 0) {
     row.reasons.push_back({Attention::suspects, suspects == 1 ? fmt::format("a load looks mis-typed: {}", suspects)
                                                               : fmt::format("loads look mis-typed: {}", suspects)});

@@ -296,6 +296,12 @@ Json to_json(const ImportReport& report) {
     one["text"] = interchange::fault_text(fault);
     json["faults"].push_back(std::move(one));
   }
+  json["doubts"] = Json::array();
+  for (const auto& doubt : report.doubts)
+    json["doubts"].push_back({{"line", doubt.line},
+                              {"column", doubt.column},
+                              {"value", doubt.value},
+                              {"text", interchange::fault_text(doubt)}});
   json["unknown_exercises"] = Json::array();
   for (const auto& unknown : report.summary.unknown_exercises) {
     Json one;
