@@ -203,7 +203,7 @@ std::vector<Command> make() {
        any_lifter("for rows that name none"),
        flag("--dry-run", "counts, with a mapping shows the first sets beside their cells, stores nothing"),
        flag("--update", "applies rows that differ from what is stored"), flag("--skip-bad", "leaves bad rows out"),
-       flag("--sure", "rows far above all others of their lifter are right")},
+       flag("--sure", "the rows that are asked about are right")},
       run_import, true,
       "All or nothing unless --skip-bad. The same file twice adds nothing. Lifters the file names are taken on. Each "
       "import can be taken back as one with undo. A row with pain of the last 14 days takes its exercise out until it "

@@ -141,5 +141,40 @@ TEST_F(DoubtTest, RowsOfAFileAreAskedAboutBesideTheirOwnLifter) {
   EXPECT_EQ(read_in(*desk_, wish)->doubts.size(), 1U);
 }
 
+TEST_F(DoubtTest, ASessionPastedAgainIsAskedAbout) {
+  const std::string head = "lifter,date,exercise,load,reps\n";
+  const std::string monday =
+      "Bo,2026-02-02,back squat,100,5\nBo,2026-02-02,back squat,100,5\nBo,2026-02-02,bench press,70,8\n";
+  const std::string friday = "Bo,2026-02-06,back squat,105,5\nBo,2026-02-06,bench press,70,9\n";
+  ImportWish wish;
+  wish.ask = true;
+  const auto doubts = [&](const std::string& rows) {
+    wish.file = write("pasted.csv", head + rows);
+    const auto report = read_in(*desk_, wish);
+    EXPECT_TRUE(report);
+    EXPECT_EQ(report->refused, !report->doubts.empty() && !wish.dry_run);
+    return report->doubts;
+  };
+  wish.dry_run = true;
+  const auto week = doubts(monday + friday + monday + friday);
+  ASSERT_EQ(week.size(), 2U);
+  EXPECT_EQ(interchange::fault_text(week[0]),
+            "line 7: the 3 sets of Bo on 2026-02-02 stand in the file already (line 2), and would be stored twice");
+  EXPECT_EQ(week[1].line, 10U);
+  // At once again: sets that follow each other are told from exercises in turn, and from the same set three times over.
+  EXPECT_EQ(doubts(monday + monday).size(), 1U);
+  EXPECT_TRUE(doubts(friday + friday).empty());
+  EXPECT_TRUE(doubts("Bo,2026-02-02,back squat,100,5\nBo,2026-02-02,back squat,100,5\n").empty());
+  // Another's rows in between are no sign, nor is another session of that day.
+  EXPECT_TRUE(doubts(friday + "Ada,2026-02-06,back squat,60,5\n" + monday).empty());
+  EXPECT_TRUE(doubts(friday + monday + "Bo,2026-02-06,back squat,105,5\nBo,2026-02-06,bench press,70,8\n").empty());
+  wish.dry_run = false;
+  EXPECT_EQ(doubts(monday + friday + monday).size(), 1U);
+  wish.ask = false;  // meant so
+  EXPECT_EQ(read_in(*desk_, wish)->merged.added, 8);
+  wish.ask = true;
+  EXPECT_TRUE(doubts(monday + friday + monday).empty()) << "all of it is stored";
+}
+
 }  // namespace
 }  // namespace ullage::coach

@@ -9,6 +9,7 @@
 
 #include "service/coach/doubt.h"
 #include "service/coach/pains.h"
+#include "service/coach/written_twice.h"
 #include "service/interchange/mapping.h"
 #include "service/interchange/open_table.h"
 #include "service/interchange/read_ahead.h"
@@ -173,11 +174,16 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
 
   ImportReport report;
   DoubtfulRows doubtful(desk, **library);
+  WrittenTwice twice;
   // Others who write wait while a change is made. Where that counts the table is looked through before, which takes as
   // long as reading it.
   if (wish.before_storing) {
     interchange::SetSink look;
-    if (wish.ask) look = [&](interchange::LoggedSet&& row) { doubtful.look(row); };
+    if (wish.ask)
+      look = [&](interchange::LoggedSet&& row) {
+        doubtful.look(row);
+        twice.look(row);
+      };
     auto looked = interchange::read_log(*source->table, options, look);
     if (!looked) return tl::unexpected(looked.error());
     report.summary = std::move(*looked);
@@ -209,7 +215,10 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
     };
     const bool look = wish.ask && !wish.before_storing;
     auto read = interchange::read_log_ahead(*source->table, options, [&](interchange::LoggedSet&& row) {
-      if (look) doubtful.look(row);
+      if (look) {
+        doubtful.look(row);
+        twice.look(row);
+      }
       pieces.take(std::move(row));
     });
     if (!read && !pieces.failed()) return tl::unexpected(read.error());
@@ -226,6 +235,9 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
     }
     if (const auto done = pieces.finish(); !done) return done;
     report.merged = merge->report();
+    if (report.merged.added > 0) {  // else all of it is stored already
+      for (interchange::Fault& fault : twice.found()) report.doubts.push_back(std::move(fault));
+    }
     if (const auto out = take_out(desk, writer, **library, pieces, report.pains); !out) return out;
     const bool nothing =
         report.merged.added == 0 && report.merged.applied == 0 && report.new_lifters.empty() && report.pains.empty();

@@ -23,7 +23,8 @@ struct ImportWish {
   bool dry_run = false;
   bool update = false;    // apply rows that differ from what is stored
   bool skip_bad = false;  // leave bad rows out instead of stopping
-  // Rows that are more likely slips (service/coach/doubt.h) are told, and stop what is no dry run.
+  // Rows that are more likely slips (service/coach/doubt.h) and sessions that stand twice (written_twice.h) are told,
+  // and stop what is no dry run.
   bool ask = false;
   interchange::Progress progress;
   // When given the table is looked through first, and this is called when a change is about to be made.
@@ -45,7 +46,7 @@ struct ImportReport {
   std::vector<PainRow> pains;              // exercises taken out by rows that say it hurt
   store::ChangeId change = 0;              // 0: nothing was written
   bool refused = false;                    // faults, and skip_bad was not wished, or doubts: nothing is stored
-  std::vector<interchange::Fault> doubts;  // what ask found, in the order of the file
+  std::vector<interchange::Fault> doubts;  // what ask found: slips in the order of the file, then what stands twice
 };
 
 // not_found: no such file or mapping. Faults in rows are no error of the call: see ImportReport::refused.

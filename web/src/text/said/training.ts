@@ -17,6 +17,8 @@ export const training: readonly Pattern[] = [
   ['back after {n} days', 'zurück nach {n} Tagen'],
   ['Back after {n} days: one more in reserve for 3 sessions.', 'Zurück nach {n} Tagen: 3 Einheiten, eine mehr in Reserve.'],
   ['{x} {q} x {n} is far above what is expected: for these reps {q1} at most', '{x} {q} × {n} ist weit über dem Erwarteten: höchstens {q1}'],
+  ['the {n} sets of {x} on {d} stand in the file already ({y}), and would be stored twice', 'die {n} Sätze von {x} am {d} stehen schon in der Datei ({y}) und würden doppelt gespeichert'],
+  ['line {n}', 'Zeile {n}'],
   ['to be checked', 'zu prüfen'],
 
   // Remarks beside an exercise
