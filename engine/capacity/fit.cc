@@ -13,6 +13,7 @@
 #include "engine/capacity/latent_field.h"
 #include "engine/capacity/priors.h"
 #include "engine/capacity/repeated_calls.h"
+#include "engine/capacity/repeated_reps.h"
 #include "engine/capacity/summary.h"
 
 namespace ullage::capacity {
@@ -189,8 +190,11 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   constexpr double kFine = 1e-7;
 
   TrainingLog log = given;
-  if (const RepeatedCalls repeated = repeated_calls(log); !options.every_call && repeated.by_habit())
-    keep_last_calls(log, repeated);
+  if (const RepeatedCalls calls = repeated_calls(log); !options.every_call && calls.by_habit())
+    keep_last_calls(log, calls);
+  const RepeatedReps repeated = repeated_reps(log);
+  const bool reps_planned = !options.every_call && repeated.by_plan();
+  if (reps_planned) take_for_planned(log, repeated);
   std::vector<SuspectSet> suspects;
   std::optional<LatentField> made;
   std::optional<FieldSolver> maker;
@@ -387,7 +391,9 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   for (Component& c : components) c.covariance = stretch.asDiagonal() * c.covariance * stretch.asDiagonal();
   for (double& v : result.variance) v *= wider * wider;
   if (!tell(1.0)) return fail(Code::cancelled, "stopped");
-  return summarise(result);
+  Posterior posterior = summarise(result);
+  posterior.reps_planned = reps_planned;
+  return posterior;
 }
 
 }  // namespace ullage::capacity

@@ -346,6 +346,7 @@ void fields(Archive& a, P& p) {
   a.raw(p.set_count);
   a.raw(p.session_count);
   a.raw(p.converged);
+  a.raw(p.reps_planned);
   auto& i = p.index;
   for (auto* v : {&i.general, &i.log_a_fast, &i.log_a_slow, &i.log_tau_fast, &i.logit_lam, &i.log_a_day, &i.bias,
                   &i.log_gain, &i.log_spread, &i.log_spread_rise, &i.cue_shift, &i.log_layoff, &i.readiness, &i.size}) {

@@ -17,7 +17,7 @@
 namespace ullage::capacity {
 
 // Changes whenever stored posteriors must be made again.
-inline constexpr int kModelVersion = 3;
+inline constexpr int kModelVersion = 4;
 
 // One outer point: scale parameters held, the rest Gaussian.
 struct Component {
@@ -96,6 +96,7 @@ struct Posterior {
   double practice_mean = 0, practice_sd = 0;  // of the prior, of an exercise never done
   int set_count = 0, session_count = 0;
   bool converged = true;
+  bool reps_planned = false;  // ends that are not told are those of planned sets (repeated_reps.h)
 
   // Layout of Component::mean. -1 where absent.
   struct Index {

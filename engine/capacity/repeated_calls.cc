@@ -3,6 +3,8 @@
 #include <cmath>
 #include <string>
 
+#include "engine/capacity/repetition.h"
+
 namespace ullage::capacity {
 namespace {
 
@@ -25,15 +27,7 @@ std::vector<LoggedSet*> sets_of(LoggedSession& session, int lift) {
 
 }  // namespace
 
-bool RepeatedCalls::by_habit() const {
-  // Upper tail of the binomial with chance 1/2.
-  double tail = 0;
-  for (int k = same; k <= compared; ++k) {
-    tail += std::exp(std::lgamma(compared + 1.0) - std::lgamma(k + 1.0) - std::lgamma(compared - k + 1.0) -
-                     compared * std::log(2.0));
-  }
-  return tail < 1e-4;
-}
+bool RepeatedCalls::by_habit() const { return capacity::by_habit(same, compared, 0.5); }
 
 RepeatedCalls repeated_calls(const TrainingLog& log) {
   RepeatedCalls out;

@@ -8,6 +8,7 @@
 #include "engine/capacity/fit.h"
 #include "engine/capacity/latent_field.h"
 #include "engine/capacity/priors.h"
+#include "engine/capacity/repeated_reps.h"
 #include "engine/capacity/summary.h"
 
 namespace ullage::capacity {
@@ -298,7 +299,9 @@ double take_up(Component& c, const View& view, const LoggedSession& session, std
 
 }  // namespace
 
-Result<Posterior> update(const Posterior& posterior, const TrainingLog& log, int known) {
+Result<Posterior> update(const Posterior& posterior, const TrainingLog& given, int known) {
+  TrainingLog log = given;
+  if (posterior.reps_planned) take_for_planned(log);
   if (log.sessions.empty()) return posterior;
   if (log.sessions.size() > 1) return fail(Code::conflict, "one session at a time can be taken up; fit again");
   const LoggedSession& session = log.sessions.front();

@@ -1,0 +1,118 @@
+#include "engine/capacity/repeated_reps.h"
+
+#include <gtest/gtest.h>
+
+#include <functional>
+
+#include "engine/capacity/fit.h"
+
+namespace ullage::capacity {
+namespace {
+
+Exercise bench() {
+  Exercise e;
+  e.id = e.name = "bench-press";
+  e.cls = ExerciseClass::barbell_compound;
+  return e;
+}
+const Exercise kBench = bench();
+const Exercise* find(const std::string&) { return &kBench; }
+
+// Three sets of 80 kg, twice a week, ends not told and nothing called.
+std::vector<SetRecord> records_of(int sessions, const std::function<int(int session, int set)>& reps) {
+  std::vector<SetRecord> records;
+  for (int s = 0; s < sessions; ++s) {
+    for (int i = 0; i < 3; ++i) {
+      SetRecord set;
+      set.date = *parse_date("2026-01-05") + 7 * (s / 2) + 3 * (s % 2);
+      set.exercise = "bench-press";
+      set.load = {80, Unit::kilogram};
+      set.reps = reps(s, i);
+      set.rest_s = 150;
+      records.push_back(set);
+    }
+  }
+  return records;
+}
+TrainingLog log_of(int sessions, const std::function<int(int session, int set)>& reps) {
+  const auto records = records_of(sessions, reps);
+  return prepare(Lifter{}, records, find, records.back().date);
+}
+int eight(int, int) { return 8; }
+
+TEST(RepeatedReps, AreCountedBesideTheSessionAndTheSetBefore) {
+  const RepeatedReps all = repeated_reps(log_of(5, eight));
+  EXPECT_EQ(all.beside_session, 12);
+  EXPECT_EQ(all.same_as_session, 12);
+  EXPECT_EQ(all.beside_set, 10);
+  EXPECT_EQ(all.same_as_set, 10);
+  EXPECT_TRUE(all.by_plan());
+  // 10, 8 and 6 each time: never the set's before, always the session's.
+  const RepeatedReps falling = repeated_reps(log_of(5, [](int, int i) { return 10 - 2 * i; }));
+  EXPECT_EQ(falling.same_as_set, 0);
+  EXPECT_EQ(falling.same_as_session, 12);
+  EXPECT_TRUE(falling.by_plan());
+}
+
+TEST(RepeatedReps, AFewOrAFewAlikeProveNothing) {
+  EXPECT_FALSE(repeated_reps(log_of(3, eight)).by_plan());  // 6 of 6 and 6 of 6: one in 729
+  EXPECT_FALSE((RepeatedReps{0, 0, 0, 0}.by_plan()));
+  EXPECT_FALSE((RepeatedReps{300, 120, 200, 80}.by_plan()));
+  EXPECT_TRUE((RepeatedReps{300, 140, 200, 60}.by_plan()));
+}
+
+TEST(RepeatedReps, OtherEndsAreLeftAlone) {
+  auto records = records_of(8, eight);
+  records.back().reps = 12;            // as many as there were
+  records[5].failed = true;            // a rep missed
+  records[7].called = Call{2, false};  // the call still tells
+  TrainingLog log = prepare(Lifter{}, records, find, records.back().date);
+  take_for_planned(log, repeated_reps(log));
+  EXPECT_EQ(log.sessions.back().sets.back().stop, Stop::unknown);
+  EXPECT_EQ(log.sessions[1].sets[2].stop, Stop::failed);
+  EXPECT_EQ(log.sessions[2].sets[1].stop, Stop::planned);
+  EXPECT_TRUE(log.sessions[2].sets[1].feeling.has_value());
+  EXPECT_EQ(log.sessions[3].sets[0].stop, Stop::planned);
+  ASSERT_FALSE(log.remarks.empty());
+  EXPECT_NE(log.remarks.back().find("the reps repeat themselves"), std::string::npos) << log.remarks.back();
+}
+
+// Half a year of 80 kg, three sets of eight. The eight are in the lifter: Epley's formula makes that 101 kg at least.
+// How much more nobody can say. Taken for stops of the lifter's own it is more than twice the load, surely.
+TEST(RepeatedReps, DoNotMakeTheLifterStronger) {
+  const auto log = log_of(52, eight);
+  const auto fitted = fit(log);
+  ASSERT_TRUE(fitted);
+  EXPECT_TRUE(fitted->reps_planned);
+  const Interval strength = fitted->lifts[0].strength;
+  EXPECT_GT(strength.median, 101);
+  EXPECT_LT(strength.median, 140);
+  EXPECT_LT(strength.lo80, 115);
+  EXPECT_GT(strength.hi80, 125);
+  EXPECT_NEAR(fitted->lifts[0].learned_fatigability, 0, 0.1);
+  FitOptions as_written;
+  as_written.every_call = true;
+  const auto believed = fit(log, as_written);
+  ASSERT_TRUE(believed);
+  EXPECT_GT(believed->lifts[0].strength.lo80, 160) << "what this is for: when it fails, think again";
+}
+
+// A set taken up live tells no more than it would in a fit.
+TEST(RepeatedReps, HoldInALiveUpdateToo) {
+  auto records = records_of(12, eight);
+  const auto before = fit(prepare(Lifter{}, records, find, records.back().date));
+  ASSERT_TRUE(before && before->reps_planned);
+  std::vector<SetRecord> today{records.back()};
+  today[0].date = records.back().date + 4;
+  const TrainingLog session = prepare(Lifter{}, today, find, today[0].date);
+  const auto after = update(*before, session);
+  ASSERT_TRUE(after);
+  const double now = after->lifts[0].strength.median, then = before->lifts[0].strength.median;
+  EXPECT_NEAR(now, then, 0.02 * then);
+  const auto stored = deserialise(serialise(*after));
+  ASSERT_TRUE(stored);
+  EXPECT_TRUE(stored->reps_planned);
+}
+
+}  // namespace
+}  // namespace ullage::capacity
