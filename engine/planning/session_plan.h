@@ -58,6 +58,15 @@ struct ExerciseOffer {
   std::string no_loads_because;      // its error, shown when loads is empty
   std::optional<Date> last_failure;  // see safety::FailureWish
   std::optional<Date> last_test;
+  // Work sets of the log, mis-typed ones left out: no set asks for more than a step above the best of late
+  // (engine/planning/step_up.h). Empty: no limit.
+  struct Shown {
+    Date date;
+    Side side = Side::both;
+    Load load;
+    int reps = 0;
+  };
+  std::vector<Shown> shown{};
 };
 
 struct PlanningInput {

@@ -5,6 +5,7 @@
 #include <utility>
 
 #include "engine/planning/set_search.h"
+#include "engine/planning/step_up.h"
 #include "engine/planning/warm_up.h"
 #include "engine/planning/why.h"
 
@@ -51,7 +52,9 @@ struct Task {
   std::vector<double> totals;           // work loads allowed, rising
   std::vector<const Buildable*> loads;  // beside totals
   bool capped = false;                  // heavier loads exist but the load cap takes them away
-  Interval strength;                    // total load of one repetition
+  std::optional<StepLimit> step_up;
+  double endurance = 0;  // k in the middle of the draws, where step_up is set
+  Interval strength;     // total load of one repetition
   Aim aim;
   bool test = false;
   bool begun = false;    // work sets of it were done today
@@ -285,6 +288,7 @@ class Planner {
         aim.light_band_high = std::max(input_.policy.light_most_reserve, aim.floor) + 1;
       }
     }
+    if (!limit_step(task, done, reason)) return false;
     if (!fix_by_done(task, done, reason) || !heed_misses(task, done, reason)) return false;
     ask_failure(task, done);
     choose_cues(aim);
@@ -308,6 +312,50 @@ class Planner {
                             : unguarded           ? "no spotters or safety bars are confirmed"
                                                   : "more would be a set to failure in all but name") +
                            ".");
+  }
+
+  // Takes away loads and reps more than a step above what the log shows, today's sets included. A load that was asked
+  // for is the coach's to answer for.
+  bool limit_step(Task& task, const std::vector<const DoneSet*>& done, std::string& reason) const {
+    if (task.request->load) return true;
+    const Exercise& exercise = task.offer->exercise;
+    const capacity::LiftInfo& lift = info(task.lift);
+    std::vector<ShownSet> shown;
+    const auto add = [&](Date date, Side side, const Load& load, int reps) {
+      if (side == task.request->side && load.unit != Unit::mark)
+        shown.push_back({date, load, total_load(exercise, load, lift.body_mass_kg), reps});
+    };
+    for (const ExerciseOffer::Shown& s : task.offer->shown) add(s.date, s.side, s.load, s.reps);
+    if (shown.empty()) return true;
+    for (const DoneSet* set : done) add(request_.date, set->side, set->load, set->reps);
+    std::vector<double> endurance;
+    for (const capacity::Draw& draw : input_.draws->draws)
+      endurance.push_back(draw.lifts[static_cast<std::size_t>(task.lift)].endurance);
+    const double k = capacity::interval_of(std::move(endurance)).median;
+    const auto limit = step_limit(shown, request_.date, k, lift.shape);
+    if (!limit) return true;
+    task.step_up = limit;
+    task.endurance = k;
+    std::size_t kept = 0;
+    for (; kept < task.totals.size(); ++kept) {
+      const int reps = reps_within(*limit, task.totals[kept], k, lift.shape);
+      if (reps < task.aim.least_reps) break;
+      task.aim.reps_at_most.push_back(reps);
+    }
+    if (kept == 0) {
+      reason = "even the lightest load here, " + load_text(task.loads.front()->load) + ", for " +
+               reps_text(task.aim.least_reps) + " is more than " + step_text(*limit);
+      return false;
+    }
+    task.totals.resize(kept);
+    task.loads.resize(kept);
+    return true;
+  }
+  static std::string step_text(const StepLimit& limit) {
+    const std::string best = "(" + load_text(limit.best.written) + " x " + std::to_string(limit.best.reps) + " on " +
+                             date_text(limit.best.date) + ")";
+    return limit.step > 0 ? percent_text(limit.step) + " above the log's best of late " + best
+                          : "the log's best before the lift was left alone " + best;
   }
 
   bool fix_by_done(Task& task, const std::vector<const DoneSet*>& done, std::string& reason) const {
@@ -682,18 +730,21 @@ class Planner {
     const capacity::LiftInfo& lift = info(task.lift);
     std::vector<std::string>& out = item.remarks;
     double above = 0;
-    bool light = false;
+    bool light = false, held = false;
     for (std::size_t i = warm_ups; i < item.sets.size(); ++i) {
       const PlanSet& set = item.sets[i];
       const double total = total_load(task.offer->exercise, set.load, lift.body_mass_kg);
       if (set.to_failure) continue;
       above = std::max(above, set.reserve.median - item.band_high);
+      held = held || (task.step_up && reps_within(*task.step_up, total, task.endurance, lift.shape) <= set.reps);
       light = light || (total < input_.policy.light_share * task.strength.median &&
                         set.reserve.median >= input_.policy.light_most_reserve + 1);
     }
     if (why.decided == WhyFacts::Decided::limit) {
       out.push_back("The limit of " + percent_text(item.miss_limit) +
                     " on a miss goes before the reserve band: the sets end easier than the band alone would have it.");
+    } else if (above >= kClearlyAbove && held) {
+      out.push_back("Held to " + step_text(*task.step_up) + ", whatever the estimate says.");
     } else if (above >= kClearlyAbove) {
       out.push_back(
           "Some sets end with more in reserve than the band asks for: the loads and reps open here come no closer.");

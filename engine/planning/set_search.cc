@@ -166,13 +166,15 @@ class Search {
         out.push_back({parent, {load, std::max(least, most), {}, true}, state.sum + score.good});
         continue;
       }
-      if (most < least) continue;
+      const int up_to =
+          aim_.reps_at_most.empty() ? most : std::min(most, aim_.reps_at_most[static_cast<std::size_t>(load)]);
+      if (up_to < least) continue;
       for (std::size_t c = 0; c < aim_.cues.size(); ++c) {
         const std::optional<Call>& cue = aim_.cues[c];
         const std::size_t before = out.size();
         scorer_.score(state.forecast, lift_, log_total, aim_,
-                      band_high_at(aim_, totals_[static_cast<std::size_t>(load)]), cue, least, most, scores_);
-        for (int n = least; n <= most; ++n) {
+                      band_high_at(aim_, totals_[static_cast<std::size_t>(load)]), cue, least, up_to, scores_);
+        for (int n = least; n <= up_to; ++n) {
           const SetScore& score = scores_[static_cast<std::size_t>(n - least)];
           if (score.miss > aim_.miss_limit || score.under_floor > kFloorChance || score.under_zone > 0.5) continue;
           const double price = kPerRepAbove * score.above + kPerRepOfCap * (n - aim_.least_reps) +

@@ -46,7 +46,8 @@ struct Aim {
   double light_band_high = 1e9;  // and must then end below this reserve
   // The wanted cue first, then more careful ones, each used only where none before it is admitted; nullopt: fixed reps.
   std::vector<std::optional<Call>> cues;
-  std::vector<bool> odd;  // by load: needs micro plates, see kPerOddLoad; empty: none does
+  std::vector<bool> odd;          // by load: needs micro plates, see kPerOddLoad; empty: none does
+  std::vector<int> reps_at_most;  // by load: see engine/planning/step_up.h; empty: no limit
   // What sets already done today fix.
   std::optional<int> fixed_load;    // index: same_load, and the back-offs under way
   std::optional<int> top_load;      // index: the top set is done, back-offs are still free

@@ -47,8 +47,10 @@ void add_marks(Place& place, const Exercise& exercise, const std::vector<store::
   place.stacks.push_back(std::move(own));
 }
 
+// `doubted`: ids of sets that are likely mis-typed.
 planning::ExerciseOffer offer(Place place, const Exercise& exercise, Unit unit,
-                              const std::vector<store::StoredSet>& sets, Date day) {
+                              const std::vector<store::StoredSet>& sets, Date day,
+                              const std::set<store::SetId>& doubted) {
   planning::ExerciseOffer out;
   out.exercise = exercise;
   add_marks(place, exercise, sets);
@@ -61,6 +63,8 @@ planning::ExerciseOffer offer(Place place, const Exercise& exercise, Unit unit,
     if (s.set.exercise != exercise.id || s.set.date > day) continue;
     if (s.set.failed || s.set.stop == Stop::failed || s.set.kind == SetKind::test) out.last_failure = s.set.date;
     if (s.set.kind == SetKind::test) out.last_test = s.set.date;
+    if (s.set.kind != SetKind::warmup && s.set.extra_kind == ExtraKind::none && doubted.count(s.id) == 0)
+      out.shown.push_back({s.set.date, s.set.side, s.set.load, s.set.reps});
   }
   return out;
 }
@@ -91,13 +95,16 @@ Result<std::unique_ptr<Ready>> make_ready(Desk& desk, const Fitted& fitted, cons
   std::set<std::pair<std::string, Side>> seen;
   std::set<std::string> offered;
   std::vector<Exercise> planned;
+  std::set<store::SetId> doubted;
+  for (const SuspectView& suspect : suspects_of(desk, fitted)) doubted.insert(suspect.set.id);
   for (const planning::ExerciseRequest& e : request.exercises) {
     const Exercise* exercise = (*library)->find(e.exercise);
     if (!exercise) return fail(Code::not_found, "no exercise \"" + e.exercise + "\" in the library");
     if (seen.emplace(e.exercise, e.side).second) wanted.push_back({*exercise, e.side});
     if (offered.insert(e.exercise).second) {
       if (!ready->gate.barred_because(e.exercise)) planned.push_back(*exercise);
-      ready->input.offers.push_back(offer(where.place, *exercise, fitted.lifter.unit, fitted.sets, request.date));
+      ready->input.offers.push_back(
+          offer(where.place, *exercise, fitted.lifter.unit, fitted.sets, request.date, doubted));
     }
   }
   const auto health = desk.store().health(fitted.lifter.id);

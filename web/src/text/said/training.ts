@@ -19,6 +19,12 @@ export const training: readonly Pattern[] = [
   ['{x} {q} x {n} is far above what is expected: for these reps {q1} at most', '{x} {q} × {n} ist weit über dem Erwarteten: höchstens {q1}'],
   ['the {n} sets of {x} on {d} stand in the file already ({y}), and would be stored twice', 'die {n} Sätze von {x} am {d} stehen schon in der Datei ({y}) und würden doppelt gespeichert'],
   ['line {n}', 'Zeile {n}'],
+  ['the reps repeat themselves: {n} of {n1} sets have those of the session before. They were planned, so that they tell what was in the lifter at least, and not how much more. A set to failure or a rep-max test tells more', 'die Wiederholungen gleichen sich: {n} von {n1} Sätzen haben die der Einheit davor. Sie waren geplant und sagen, wie viel mindestens möglich war, nicht wie viel mehr. Ein Satz bis zum Versagen oder ein Test sagt mehr'],
+  ['the reps repeat themselves: {n} of {n1} sets have those of the set before. They were planned, so that they tell what was in the lifter at least, and not how much more. A set to failure or a rep-max test tells more', 'die Wiederholungen gleichen sich: {n} von {n1} Sätzen haben die des Satzes davor. Sie waren geplant und sagen, wie viel mindestens möglich war, nicht wie viel mehr. Ein Satz bis zum Versagen oder ein Test sagt mehr'],
+  ['Held to {t}, whatever the estimate says.', 'Begrenzt auf {t}, was auch die Schätzung sagt.'],
+  ["{p} above the log's best of late ({q} x {n} on {d})", '{p} über dem Besten der letzten Zeit ({q} × {n} am {d})'],
+  ["the log's best before the lift was left alone ({q} x {n} on {d})", 'das Beste, bevor die Übung ruhte ({q} × {n} am {d})'],
+  ['even the lightest load here, {q}, for {y} is more than {t}', 'schon die leichteste Last hier, {q}, für {y} ist mehr als {t}'],
   ['to be checked', 'zu prüfen'],
 
   // Remarks beside an exercise
