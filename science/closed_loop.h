@@ -3,8 +3,9 @@
 // Three fixed plans, as they stand on a chart on the wall:
 //   failure   three sets of each lift to failure, at a load that moves with the reps reached
 //   same-load 3 x 10 with one load, more load once all thirty reps are done
-//   chart     percentages of a maximum worked out from the log: 3 x 10 at 65 %, 3 x 8 at 72.5 %, 3 x 6 at 80 %, round
-//   and round
+//   chart     percentages of a maximum: 3 x 10 at 65 %, 3 x 8 at 72.5 %, 3 x 6 at 80 %, a week each, round and round;
+//   the
+//             last set of a round goes to failure, and the maximum is worked out from it
 // Against each of them one lifter trained by the set planner, which knows the log alone: fits every few weeks, takes
 // each session up live, and chooses sets, reserve, rep zone and rest of each lift so that, as far as it can tell, the
 // stimulus under the reading that gains least is highest while fatigue and minutes stay below those of the fixed plan's
@@ -84,6 +85,7 @@ inline constexpr double kWithin =
     0.95;  // share of the fixed plan's fatigue and minutes that is planned for: room for error
 inline constexpr int kSessionsAWeek = 2, kMakeUpSessions = 4;
 inline constexpr int kDraws = 256;
+inline constexpr int kMostSets = 10;  // of a muscle in a session, as the block planner allows (common practice)
 inline constexpr double kBodyMass = 80;
 inline constexpr int kTestEveryWeeks = 8;  // the policy's spacing of rep-max tests
 inline constexpr double kRestSd = 0.15;    // log sd of the rest taken around the one asked for
@@ -252,7 +254,9 @@ class FixedPlan {
       at_.push_back(load_at(lift, maximum / (1 + reps / 30)));
     }
   }
-  void train(Trained& trained, Date day, int week) {
+  void train(Trained& trained, Date day, int number) {  // sessions, two a week
+    const int week = number / kSessionsAWeek;
+    const bool last_of_round = number % (3 * kSessionsAWeek) == 3 * kSessionsAWeek - 1;
     trained.begin(day);
     for (int lift = 0; lift < static_cast<int>(exercises().size()); ++lift) {
       const auto l = static_cast<std::size_t>(lift);
@@ -267,7 +271,8 @@ class FixedPlan {
         simulation::SetOrder order;
         order.lift = lift;
         order.total_load = total_of(lift, work);
-        order.ending = kind_ == 0 ? simulation::Ending::failure : simulation::Ending::planned;
+        const bool to_failure = kind_ == 0 || (kind_ == 2 && last_of_round && set == 2);
+        order.ending = to_failure ? simulation::Ending::failure : simulation::Ending::planned;
         order.reps = kind_ == 2 ? chart_reps : 10;
         const SetRecord done = trained.perform(order, work, SetKind::work, set == 0 ? 120 : policy_of(lift).rest_s);
         if (set == 0) first = done.reps;
@@ -282,16 +287,7 @@ class FixedPlan {
         if (in_all < 27) --at_[l];
       }
       at_[l] = std::clamp(at_[l], 0, static_cast<int>(buildable()[l].size()) - 1);
-    }
-  }
-  // A chart's maximum is worked out anew at the end of its three weeks, from what was done.
-  void end_of_round(const Trained& trained) {
-    if (kind_ != 2) return;
-    for (int lift = 0; lift < static_cast<int>(exercises().size()); ++lift) {
-      const double now = worked_out(trained.log(), lift, 6);
-      double& maximum = maximum_[static_cast<std::size_t>(lift)];
-      maximum = std::max(1.01 * maximum, now);  // progress is written in
-      if (now < 0.97 * maximum) maximum = now;  // unless it was not there
+      if (kind_ == 2 && last_of_round) maximum_[l] = worked_out(trained.log(), lift, 1);
     }
   }
 
@@ -313,6 +309,9 @@ struct Dose {
 struct Expected {
   double plateau = 0, linear = 0, spent = 0, lost = 0, minutes = 0;
   std::array<double*, 5> all() { return {&plateau, &linear, &spent, &lost, &minutes}; }
+  void operator+=(Expected other) {
+    for (std::size_t i = 0; i < all().size(); ++i) *all()[i] += *other.all()[i];
+  }
 };
 
 // The sets a log holds of a lift on from <= day < to, each as it would be if every draw had done it.
@@ -363,19 +362,25 @@ struct Ends {
   double spread = 1.2;  // sd of true reserve
 };
 
-// The same of a dose, at a load that suits its zone.
-inline Expected of_dose(const capacity::LifterDraws& draws, int lift, const Dose& dose, const Ends& ends) {
-  Expected out;
+// The same of a dose after each of its sets, at a load that suits its zone: [sets - 1].
+inline std::vector<Expected> of_dose(const capacity::LifterDraws& draws, int lift, const Dose& dose, const Ends& ends) {
+  std::vector<Expected> out(static_cast<std::size_t>(dose.sets));
   const auto l = static_cast<std::size_t>(lift);
   const double reps = (dose.least_reps + dose.most_reps) / 2.0;
   const double reserve = std::max(dose.reserve + 0.5, ends.least);
+  Expected each;  // what a set brings wherever it stands
+  for (const auto& [off, share] : {std::pair{-std::sqrt(2.0), 0.25}, {0.0, 0.5}, {std::sqrt(2.0), 0.25}}) {
+    each.plateau += share * worth_of(0, reserve + off * ends.spread);
+    each.linear += share * worth_of(1, reserve + off * ends.spread);
+  }
   double n = 0;
   for (std::size_t i = 0; i < draws.draws.size(); i += 8, ++n) {
     const capacity::Draw& d = draws.draws[i];
     const double k = d.lifts[l].endurance, shape = draws.info[l].shape;
     const double fresh = capacity::margin_for_reps(reps + 1 + reserve, k, shape);  // the first set is the longest
     capacity::FatigueStores stores;
-    for (int set = 0; set < dose.sets; ++set) {
+    Expected sum;
+    for (std::size_t set = 0; set < out.size(); ++set) {
       if (set > 0) stores.rest(dose.rest_s / 60, d.fatigue);
       const double margin = fresh - stores.total();
       const double reach = capacity::reps_to_failure(margin, k, shape);
@@ -383,24 +388,23 @@ inline Expected of_dose(const capacity::LifterDraws& draws, int lift, const Dose
       const auto spent = capacity::spend<double>(margin, k, shape, done, false, d.fatigue.lam, d.fatigue.rho_f);
       stores.add(spent, d.fatigue);
       stores.rest(done * capacity::kSecondsPerRep / 60, d.fatigue);
-      for (const auto& [off, share] : {std::pair{-std::sqrt(2.0), 0.25}, {0.0, 0.5}, {std::sqrt(2.0), 0.25}}) {
-        out.plateau += share * worth_of(0, reserve + off * ends.spread);
-        out.linear += share * worth_of(1, reserve + off * ends.spread);
-      }
-      out.spent += spent.depletion;
-      out.minutes += done * capacity::kSecondsPerRep / 60;
+      sum += each;
+      sum.spent += spent.depletion;
+      sum.minutes += done * capacity::kSecondsPerRep / 60 + (set > 0 ? dose.rest_s / 60 : 0);
+      sum.lost = stores.total();
+      out[set] += sum;
     }
-    out.lost += stores.total();
   }
-  for (double* value : out.all()) *value /= n;
-  out.minutes += (dose.sets - 1) * dose.rest_s / 60;
+  for (Expected& e : out) {
+    for (double* value : e.all()) *value /= n;
+  }
   return out;
 }
 
 // Sets, reserve, zone and rest of a lift for the coming week. `fixed`: what the fixed plan's log holds up to the end of
-// it, `own` what the own log holds so far, both as the draws see them. What was left of fatigue and minutes is made up
-// for over the next kMakeUpSessions sessions. The dose with the most stimulus under the reading that gains least; where
-// none stays within, the one that goes least beyond.
+// it, `own` what the own log holds so far, each week of them as it was seen at its own time. What was left of fatigue
+// and minutes is made up for over the next kMakeUpSessions sessions. The dose with the most stimulus under the reading
+// that gains least; where none stays within, the one that goes least beyond.
 inline Dose choose_dose(const capacity::LifterDraws& draws, int lift, const Expected& fixed, const Expected& own,
                         const Expected& fixed_week, const Ends& ends) {
   const ClassPolicy& policy = policy_of(lift);
@@ -416,11 +420,12 @@ inline Dose choose_dose(const capacity::LifterDraws& draws, int lift, const Expe
   for (const auto& [least, most] : {std::pair{policy.least_reps, policy.least_reps + 2},
                                     {policy.least_reps + 1, middle},
                                     {middle, policy.most_reps}}) {
-    for (const double rest_s : {60.0, 90.0, 120.0, 150.0, 180.0}) {
-      for (int reserve = 1; reserve <= 4; ++reserve) {
-        for (int sets = 2; sets <= 7; ++sets) {
-          const Dose dose{sets, reserve, least, std::max(least + 1, most), rest_s};
-          const Expected e = of_dose(draws, lift, dose, ends);
+    for (const double rest_s : {60.0, 90.0, 120.0, 150.0, 180.0, 240.0}) {
+      for (int reserve = 1; reserve <= 6; ++reserve) {
+        Dose dose{kMostSets, reserve, least, std::max(least + 1, most), rest_s};
+        const std::vector<Expected> after = of_dose(draws, lift, dose, ends);
+        for (dose.sets = 1; dose.sets <= kMostSets; ++dose.sets) {
+          const Expected& e = after[static_cast<std::size_t>(dose.sets - 1)];
           const double over = std::max({e.spent / spent, e.lost / lost, e.minutes / minutes}) - 1;
           const double gain = std::min((own.plateau + kSessionsAWeek * e.plateau) / fixed.plateau,
                                        (own.linear + kSessionsAWeek * e.linear) / fixed.linear);
@@ -528,14 +533,14 @@ inline std::vector<Pair> run_lifter(const LoopWish& wish, int number) {
     Trained fixed(fresh, history, seed + 2);
     FixedPlan chart(plan, history);
     for (std::size_t i = 0; i < days.size(); ++i) {
-      chart.train(fixed, days[i], static_cast<int>(i / 2));
-      if (i % 6 == 5) chart.end_of_round(fixed);
+      chart.train(fixed, days[i], static_cast<int>(i));
     }
     pair.fixed = fixed.balance();
 
     Trained planned(fresh, history, seed + 2);
     capacity::Posterior posterior = at_start;
     std::vector<Dose> doses(exercises().size());
+    std::vector<Expected> fixed_so_far(exercises().size()), own_so_far(exercises().size());
     const safety::Gate gate;
     Random what_ifs(seed + 9, static_cast<std::uint64_t>(plan));
     for (std::size_t i = 0; i < days.size(); ++i) {
@@ -575,9 +580,11 @@ inline std::vector<Pair> run_lifter(const LoopWish& wish, int number) {
             const planning::PlanSet& set = trial->items.front().sets.back();
             ends = {set.reserve.median, set.reserve.sd};
           }
-          doses[l] = choose_dose(draws, lift, of_log(draws, lift, fixed.log(), days.front(), to),
-                                 of_log(draws, lift, planned.log(), days.front(), from),
-                                 of_log(draws, lift, fixed.log(), from, to), ends);
+          // Strength moves over a year: what was done is weighed by what was known about its own week.
+          const Expected fixed_week = of_log(draws, lift, fixed.log(), from, to);
+          fixed_so_far[l] += fixed_week;
+          if (i > 0) own_so_far[l] += of_log(draws, lift, planned.log(), days[i - 2], from);
+          doses[l] = choose_dose(draws, lift, fixed_so_far[l], own_so_far[l], fixed_week, ends);
         }
       }
       request.exercises.clear();
