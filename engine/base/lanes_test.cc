@@ -23,6 +23,27 @@ TEST(Lanes, ExpAgreesWithTheLibrary) {
   EXPECT_TRUE(std::isfinite(exp(lanes(1e9))[0]));
 }
 
+TEST(Lanes, LogAgreesWithTheLibrary) {
+  double worst = 0, worst_near_one = 0;
+  for (double x = -690; x < 690; x += 0.0371) {
+    const double given = std::exp(x);
+    worst = std::max(worst, std::fabs(log(Lanes{1, 2, given, 3})[2] / std::log(given) - 1));
+  }
+  for (double x = 0.6; x < 1.7; x += 0.000317) {
+    worst_near_one = std::max(worst_near_one, std::fabs(log(lanes(x))[0] - std::log(x)));
+  }
+  EXPECT_LT(worst, 1e-15);
+  EXPECT_LT(worst_near_one, 2e-16);
+  EXPECT_EQ(log(lanes(1))[0], 0);
+}
+
+TEST(Lanes, WholeNumbersBelowAndAbove) {
+  for (double x = -7.5; x < 7.6; x += 0.125) {
+    EXPECT_EQ(whole_below(lanes(x))[1], std::floor(x)) << x;
+    EXPECT_EQ(whole_above(lanes(x))[2], std::ceil(x)) << x;
+  }
+}
+
 TEST(Lanes, TailAgreesWithTheLibrary) {
   const NormalTail& table = NormalTail::instance();
   double worst = 0;

@@ -1,6 +1,8 @@
 // The standard normal distribution, stable in both tails.
 #pragma once
 
+#include <cstddef>
+
 namespace ullage {
 
 // Density at z.
@@ -14,5 +16,7 @@ double normal_between(double low, double high);
 double normal_log_cdf(double z);
 // z with P(Z <= z) = p, 0 < p < 1; relative error below 1e-14 (ratios of polynomials).
 double normal_quantile(double p);
+// Each of the `count` chances by its quantile: the same numbers to the bit, at a third of the cost.
+void normal_quantiles(double* values, std::size_t count);
 
 }  // namespace ullage

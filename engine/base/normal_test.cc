@@ -8,6 +8,7 @@
 #include <cmath>
 #include <limits>
 #include <utility>
+#include <vector>
 
 namespace ullage {
 namespace {
@@ -105,6 +106,18 @@ TEST(NormalQuantile, IsTheInverseOfTheCdf) {
 TEST(NormalQuantile, EndsAreInfinite) {
   EXPECT_EQ(normal_quantile(0), -std::numeric_limits<double>::infinity());
   EXPECT_EQ(normal_quantile(1), std::numeric_limits<double>::infinity());
+}
+
+TEST(NormalQuantile, ManyAtOnceAreTheSameToTheBit) {
+  for (const std::size_t count : {0U, 1U, 3U, 4U, 63U, 64U, 65U, 1001U}) {
+    std::vector<double> many(count);
+    for (std::size_t i = 0; i < count; ++i) {
+      many[i] = (static_cast<double>((i * 7919) % count) + 0.5) / static_cast<double>(count);
+    }
+    const std::vector<double> chances = many;
+    normal_quantiles(many.data(), count);
+    for (std::size_t i = 0; i < count; ++i) EXPECT_EQ(many[i], normal_quantile(chances[i])) << count << " " << i;
+  }
 }
 
 }  // namespace

@@ -33,9 +33,11 @@ int Random::integer(int low, int high) {
   const auto first = static_cast<std::uint32_t>(low);
   const std::uint32_t span = static_cast<std::uint32_t>(high) - first + 1;
   if (span == 0) return static_cast<int>(bits());
-  const std::uint32_t limit = (0U - span) % span;
   std::uint32_t draw = bits();
-  while (draw < limit) draw = bits();
+  if (draw < span) {  // the limit lies below the span, and is a division
+    const std::uint32_t limit = (0U - span) % span;
+    while (draw < limit) draw = bits();
+  }
   return static_cast<int>(first + draw % span);
 }
 

@@ -5,6 +5,8 @@
 #include <cmath>
 #include <cstring>
 
+#include "engine/base/lanes.h"
+#include "engine/base/normal.h"
 #include "engine/base/random.h"
 #include "engine/capacity/latent_field.h"
 #include "engine/capacity/priors.h"
@@ -115,9 +117,46 @@ LifterDraws Posterior::draw_on(const std::vector<Wanted>& wanted, Date day, doub
   const Fading unseen =
       fading(absent_days + time_off(ahead).absent, {untrained_mean, general_prior_sd, general_prior_sd});
 
+  // How many standard normals each draw takes after those of the component: its day, general level and lifts.
+  const bool day_drawn = with_day && !(ahead == 0 && index.readiness >= 0);
+  std::size_t own_normals = (day_drawn ? 1U : 0U) + (unseen.variance > 0 ? 1U : 0U);
+  for (const int lift : lift_of) {
+    if (lift < 0) {
+      own_normals += with_day ? 3 : 2;
+    } else if (out.day > lifts[static_cast<std::size_t>(lift)].last) {
+      ++own_normals;
+    }
+  }
+  // What brings each known lift forward is the same in every draw of a component.
+  std::vector<Passage> passages(wanted.size());
+  std::vector<double> share(wanted.size(), 0), theta_sd(wanted.size(), 0);
+  std::vector<double> spent_before(wanted.size(), 0);  // still felt, per unit of A_day
+  std::vector<Prior> ratio(wanted.size(), Prior{0, 1}), endurance_prior(wanted.size(), Prior{0, 1});
+  for (std::size_t w = 0; w < wanted.size(); ++w) {
+    if (lift_of[w] < 0) {
+      ratio[w] = log_strength_ratio(wanted[w].exercise);
+      endurance_prior[w] = log_endurance(wanted[w].exercise);
+      continue;
+    }
+    const LiftSummary& s = lifts[static_cast<std::size_t>(lift_of[w])];
+    const int days = out.day - s.last;
+    if (days > 0) {
+      const TimeOff off = TimeOff{s.lay_off_excess, s.lay_off_absent} + time_off(ahead);
+      passages[w] = passage(days, off, trend_mean, trend_sd, {s.untrained_log_mean, s.prior_log_sd, general_prior_sd});
+    }
+    for (int age = ahead == 0 ? 1 : 0; age < 4; ++age) {
+      const double spent = residual_by_age[static_cast<std::size_t>(lift_of[w])][static_cast<std::size_t>(age)];
+      spent_before[w] += residual_after(age + ahead, spent, 1);
+    }
+    share[w] = s.new_here ? practice_share(s.sessions + (days > 0 ? 1 : 0)) : 0;
+  }
+  const double unseen_sd = std::sqrt(unseen.variance);
+
   Random random(seed, 17);
   const std::vector<int> count = shares(components, n);
   const auto size = static_cast<Eigen::Index>(used.size());
+  out.draws.reserve(static_cast<std::size_t>(n));
+  std::vector<double> normals;
   for (std::size_t c = 0; c < components.size(); ++c) {
     const Component& component = components[c];
     if (count[c] == 0) continue;
@@ -129,70 +168,75 @@ LifterDraws Posterior::draw_on(const std::vector<Wanted>& wanted, Date day, doub
         covariance(i, j) = component.covariance(used[static_cast<std::size_t>(i)], used[static_cast<std::size_t>(j)]);
       }
     }
-    const Eigen::MatrixXd root = root_of(covariance);
+    for (std::size_t w = 0; w < wanted.size(); ++w) {
+      if (lift_of[w] < 0 || out.day <= lifts[static_cast<std::size_t>(lift_of[w])].last) continue;
+      theta_sd[w] = std::sqrt(passages[w].noise(component.drift)(0, 0));
+    }
+    // All normals of the component at once, in the order in which the draws take them: antithetic pairs share theirs,
+    // so that the mean of the draws is the mean of the component.
+    const auto pairs = static_cast<std::size_t>((count[c] + 1) / 2);
+    normals.resize(pairs * static_cast<std::size_t>(size) + static_cast<std::size_t>(count[c]) * own_normals);
+    for (double& u : normals) u = random.uniform();
+    normal_quantiles(normals.data(), normals.size());
+    Eigen::MatrixXd offsets(size, static_cast<Eigen::Index>(pairs));
+    for (std::size_t pair = 0, at = 0; pair < pairs; ++pair) {
+      offsets.col(static_cast<Eigen::Index>(pair)) = Eigen::Map<const Eigen::VectorXd>(&normals[at], size);
+      at += static_cast<std::size_t>(size) + 2 * own_normals;
+    }
+    offsets = (root_of(covariance).triangularView<Eigen::Lower>() * offsets).eval();
     Eigen::VectorXd z(size);
-    Eigen::VectorXd normal(size);
     const auto value = [&](int variable) { return z(place[static_cast<std::size_t>(variable)]); };
     for (int i = 0; i < count[c]; ++i) {
-      if (i % 2 == 0) {  // antithetic pairs: the mean of the draws is the mean of the component
-        for (Eigen::Index j = 0; j < size; ++j) normal(j) = random.normal();
+      const auto pair = static_cast<std::size_t>(i / 2);
+      const double* next =
+          normals.data() + (pair + 1) * static_cast<std::size_t>(size) + static_cast<std::size_t>(i) * own_normals;
+      const auto normal = [&](double middle, double sd) { return middle + sd * *next++; };
+      if (i % 2 == 0) {
+        z = mean + offsets.col(static_cast<Eigen::Index>(pair));
       } else {
-        normal = -normal;
+        z = mean - offsets.col(static_cast<Eigen::Index>(pair));
       }
-      z = mean + root * normal;
       Draw draw;
+      draw.lifts.reserve(wanted.size());
       draw.sigma = component.sigma;
-      draw.fatigue.a_fast = std::exp(value(index.log_a_fast));
-      draw.fatigue.a_slow = std::exp(value(index.log_a_slow));
-      draw.fatigue.tau_fast = std::exp(value(index.log_tau_fast));
-      draw.fatigue.lam = 1 / (1 + std::exp(-value(index.logit_lam)));
+      const Lanes fatigue = exp(
+          Lanes{value(index.log_a_fast), value(index.log_a_slow), value(index.log_tau_fast), -value(index.logit_lam)});
+      const Lanes judged = exp(
+          Lanes{value(index.log_gain), value(index.log_spread), value(index.log_spread_rise), value(index.log_a_day)});
+      draw.fatigue.a_fast = fatigue[0];
+      draw.fatigue.a_slow = fatigue[1];
+      draw.fatigue.tau_fast = fatigue[2];
+      draw.fatigue.lam = 1 / (1 + fatigue[3]);
       draw.fatigue.rho_f = kRhoF;
       draw.fatigue.tau_slow = kTauSlow;
-      draw.a_day = std::exp(value(index.log_a_day));
-      draw.judgement = {value(index.bias), std::exp(value(index.log_gain)), std::exp(value(index.log_spread)),
-                        std::exp(value(index.log_spread_rise)), value(index.cue_shift)};
+      draw.a_day = judged[3];
+      draw.judgement = {value(index.bias), judged[0], judged[1], judged[2], value(index.cue_shift)};
       double day_offset = 0;
-      if (with_day) {
-        day_offset = ahead == 0 && index.readiness >= 0 ? value(index.readiness) : random.normal(0, component.day_sd);
-      }
+      if (with_day) day_offset = day_drawn ? normal(0, component.day_sd) : value(index.readiness);
       const double loss = std::exp(value(index.log_layoff));
       double general = value(index.general);
-      if (unseen.variance > 0) {
-        general = unseen.hold * general + unseen.towards + random.normal(0, std::sqrt(unseen.variance));
-      }
+      if (unseen.variance > 0) general = unseen.hold * general + unseen.towards + normal(0, unseen_sd);
       for (std::size_t w = 0; w < wanted.size(); ++w) {
         LiftDraw lift;
         if (lift_of[w] < 0) {
-          const Prior ratio = log_strength_ratio(wanted[w].exercise);
-          const Prior endurance = log_endurance(wanted[w].exercise);
-          lift.log_strength = general + random.normal(ratio.mean, ratio.sd) + day_offset;
-          if (with_day) lift.log_strength -= random.normal(practice_mean, practice_sd);
-          lift.endurance = std::max(kLeastEndurance, std::exp(random.normal(endurance.mean, endurance.sd)));
+          lift.log_strength = general + normal(ratio[w].mean, ratio[w].sd) + day_offset;
+          if (with_day) lift.log_strength -= normal(practice_mean, practice_sd);
+          lift.endurance = std::max(kLeastEndurance, std::exp(normal(endurance_prior[w].mean, endurance_prior[w].sd)));
         } else {
           const auto l = static_cast<std::size_t>(lift_of[w]);
           const LiftSummary& s = lifts[l];
           double theta = value(index.strength[l]);
-          const int days = out.day - s.last;
-          if (days > 0) {
-            const TimeOff off = TimeOff{s.lay_off_excess, s.lay_off_absent} + time_off(ahead);
-            const Passage p =
-                passage(days, off, trend_mean, trend_sd, {s.untrained_log_mean, s.prior_log_sd, general_prior_sd});
+          if (out.day > s.last) {
+            const Passage& p = passages[w];
             const double v = value(index.trend[l]);
             theta = p.hold * theta + (p.progress + (v - p.trend_mean) * p.reach - loss * p.loss_days) + p.towards;
-            theta += random.normal(0, std::sqrt(p.noise(component.drift)(0, 0)));
+            theta += normal(0, theta_sd[w]);
           }
-          const double share = s.new_here ? practice_share(s.sessions + (days > 0 ? 1 : 0)) : 0;
-          if (with_day && share > 0 && index.practice[l] >= 0) theta -= share * value(index.practice[l]);
+          if (with_day && share[w] > 0 && index.practice[l] >= 0) theta -= share[w] * value(index.practice[l]);
           lift.log_strength = theta + day_offset;
           lift.endurance = std::max(kLeastEndurance,
                                     std::exp(value(index.log_endurance[static_cast<std::size_t>(s.endurance_index)])));
-          if (with_day) {
-            for (int age = ahead == 0 ? 1 : 0; age < 4; ++age) {
-              const int since = age + ahead;
-              if (since > kResidualGoneDays) break;
-              lift.residual += residual_after(since, residual_by_age[l][static_cast<std::size_t>(age)], draw.a_day);
-            }
-          }
+          if (with_day) lift.residual = draw.a_day * spent_before[w];
         }
         draw.lifts.push_back(lift);
       }
