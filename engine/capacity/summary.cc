@@ -3,16 +3,20 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
+#include <cstring>
 #include <map>
 
+#include "engine/base/lanes.h"
 #include "engine/base/normal.h"
 #include "engine/base/random.h"
+#include "engine/capacity/lane_formulas.h"
 #include "engine/capacity/priors.h"
 
 namespace ullage::capacity {
 namespace {
 
 constexpr int kDraws = 800;
+static_assert(kDraws % kLanes == 0);
 constexpr std::uint64_t kSeed = 20010;  // fixed: the same log gives the same words
 constexpr double kNormal80 = 1.2815515655446004;
 constexpr double kSuspectWeight = 0.5;  // below this a set is reported as mis-typed
@@ -32,23 +36,46 @@ double learned_share(double posterior_sd, double prior_sd) {
   return std::clamp(1 - (posterior_sd * posterior_sd) / (prior_sd * prior_sd), 0.0, 1.0);
 }
 
-// Reps lost on set 2 and on set 4 when sets of 8 are done with a load of which 10 could be done fresh.
-struct RepsLost {
-  double set2 = 0, set4 = 0;
+// What the shown intervals of one lift are made of, one of each a draw.
+struct ShownDraws {
+  explicit ShownDraws(std::size_t n) : strength(n), endurance(n), lost2(n), lost4(n) {}
+  std::vector<double> strength, endurance;
+  std::vector<double> lost2, lost4;  // reps lost on set 2 and on set 4 when sets of 8 are done with a load of which 10
+                                     // could be done fresh
 };
-RepsLost reps_lost(const Draw& draw, double shape, double rest_minutes) {
-  const double k = draw.lifts[0].endurance;
-  const double fresh = margin_for_reps(10.0, k, shape);
-  FatigueStores stores;
-  RepsLost out;
-  for (int set = 2; set <= 4; ++set) {
-    stores.add(spend<double>(fresh - stores.total(), k, shape, 8, false, draw.fatigue.lam, draw.fatigue.rho_f),
-               draw.fatigue);
-    stores.rest(8 * kSecondsPerRep / 60 + rest_minutes, draw.fatigue);
-    if (set == 2) out.set2 = 10 - reps_to_failure(fresh - stores.total(), k, shape);
+
+ULLAGE_INLINE void put(double* at, const Lanes& four) { std::memcpy(at, &four, sizeof four); }
+
+// Of one lift of the draws, four draws at once; as many as out holds, which are whole lanes.
+ULLAGE_WIDE void show(const std::vector<Draw>& draws, std::size_t lift, double shape, double rest_minutes,
+                      ShownDraws& out) {
+  const double minutes = 8 * kSecondsPerRep / 60 + rest_minutes;
+  const LaneBits no_failure{0, 0, 0, 0};
+  for (std::size_t i = 0; i + kLanes <= draws.size(); i += kLanes) {
+    double column[8][kLanes];
+    for (std::size_t lane = 0; lane < kLanes; ++lane) {
+      const Draw& d = draws[i + lane];
+      const double of_draw[8] = {d.lifts[lift].log_strength, d.lifts[lift].endurance, d.fatigue.a_fast,
+                                 d.fatigue.a_slow,           d.fatigue.lam,           d.fatigue.rho_f,
+                                 d.fatigue.tau_fast,         d.fatigue.tau_slow};
+      for (std::size_t c = 0; c < 8; ++c) column[c][lane] = of_draw[c];
+    }
+    const Lanes k = lanes_from(column[1]), a_fast = lanes_from(column[2]), a_slow = lanes_from(column[3]);
+    const Lanes lam = lanes_from(column[4]), rho_f = lanes_from(column[5]);
+    const Lanes keep_fast = exp(-minutes / lanes_from(column[6]));
+    const Lanes keep_slow = exp(-minutes / lanes_from(column[7]));
+    const Lanes fresh = margin_for_reps(lanes(10), k, shape);
+    Lanes fast = lanes(0), slow = lanes(0);
+    for (int set = 2; set <= 4; ++set) {
+      const SpentLanes spent = spend(fresh - (fast + slow), k, shape, lanes(8), no_failure, lam, rho_f);
+      fast = (fast + a_fast * spent.depletion) * keep_fast;
+      slow = (slow + a_slow * spent.slow) * keep_slow;
+      if (set == 2) put(&out.lost2[i], 10.0 - reps_to_failure(fresh - (fast + slow), k, shape));
+    }
+    put(&out.lost4[i], 10.0 - reps_to_failure(fresh - (fast + slow), k, shape));
+    put(&out.endurance[i], k);
+    put(&out.strength[i], exp(lanes_from(column[0])));
   }
-  out.set4 = 10 - reps_to_failure(fresh - stores.total(), k, shape);
-  return out;
 }
 
 // One reserve for each whole answer 0 .. 5+ that would fit it, drawn with the weight of how often sets end there (gamma
@@ -181,28 +208,32 @@ void refresh_lifts(Posterior& p, const TrainingLog& log, Date day) {
   for (const ExerciseInLog& e : log.exercises) exercise_by_id[e.exercise.id] = &e.exercise;
   const double a_fast = learned_share(moments(p.components, p.index.log_a_fast).sd, kLogAFast.sd);
   const double a_slow = learned_share(moments(p.components, p.index.log_a_slow).sd, kLogASlow.sd);
+  std::vector<std::size_t> met;
+  std::vector<Posterior::Wanted> wanted;
   for (std::size_t i = 0; i < p.lifts.size(); ++i) {
-    LiftSummary& lift = p.lifts[i];
-    const auto found = exercise_by_id.find(lift.exercise);
+    const auto found = exercise_by_id.find(p.lifts[i].exercise);
     if (found == exercise_by_id.end()) continue;
-    const LifterDraws draws = p.draw_rested({{*found->second, lift.side}}, day, kDraws, kSeed + i);
-    std::vector<double> strength, endurance, lost2, lost4;
-    for (const Draw& d : draws.draws) {
-      strength.push_back(std::exp(d.lifts[0].log_strength));
-      endurance.push_back(d.lifts[0].endurance);
-      const RepsLost lost = reps_lost(d, lift.shape, lift.usual_rest_minutes);
-      lost2.push_back(lost.set2);
-      lost4.push_back(lost.set4);
-    }
+    met.push_back(i);
+    wanted.push_back({*found->second, p.lifts[i].side});
+  }
+  const LifterDraws draws = p.draw_rested(wanted, day, kDraws, kSeed);
+  for (std::size_t w = 0; w < met.size(); ++w) {
+    const std::size_t i = met[w];
+    LiftSummary& lift = p.lifts[i];
+    ShownDraws shown(draws.draws.size());
+    show(draws.draws, w, lift.shape, lift.usual_rest_minutes, shown);
     double mean_log = 0, square_log = 0;
-    for (const double s : strength) mean_log += std::log(s) / kDraws;
-    for (const double s : strength) square_log += (std::log(s) - mean_log) * (std::log(s) - mean_log) / (kDraws - 1);
+    for (const Draw& d : draws.draws) mean_log += d.lifts[w].log_strength / kDraws;
+    for (const Draw& d : draws.draws) {
+      const double off = d.lifts[w].log_strength - mean_log;
+      square_log += off * off / (kDraws - 1);
+    }
     lift.learned = learned_share(std::sqrt(square_log), lift.prior_log_sd);
     lift.learned_fatigability = std::max(a_fast, a_slow);
-    lift.strength = interval_of(std::move(strength));
-    lift.endurance = interval_of(std::move(endurance));
-    lift.fatigability = interval_of(std::move(lost2));
-    lift.fatigability_set4 = interval_of(std::move(lost4));
+    lift.strength = interval_of(std::move(shown.strength));
+    lift.endurance = interval_of(std::move(shown.endurance));
+    lift.fatigability = interval_of(std::move(shown.lost2));
+    lift.fatigability_set4 = interval_of(std::move(shown.lost4));
     const Prior v = moments(p.components, p.index.trend[i]);
     const double week = 700;  // per day to percent per week
     lift.trend_pct_per_week = {week * v.mean, week * (v.mean - kNormal80 * v.sd), week * (v.mean + kNormal80 * v.sd),

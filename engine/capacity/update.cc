@@ -88,12 +88,13 @@ void bring_forward(Component& c, const Posterior& p, std::size_t lift, double da
   c.mean(theta) =
       step.hold * c.mean(theta) + (step.progress + (c.mean(v) - step.trend_mean) * step.reach - loss) + step.towards;
   c.mean(v) = step.trend_mean + step.keep * (c.mean(v) - step.trend_mean);
-  Eigen::MatrixXd move = Eigen::MatrixXd::Identity(c.mean.size(), c.mean.size());
-  move(theta, theta) = step.hold;
-  move(theta, v) = step.reach;
-  move(theta, p.index.log_layoff) -= loss;
-  move(v, v) = step.keep;
-  c.covariance = move * c.covariance * move.transpose();
+  // Only the rows and columns of theta and v move.
+  const auto carry = [&](auto&& part) {
+    part(theta) = (step.hold * part(theta) + step.reach * part(v) - loss * part(p.index.log_layoff)).eval();
+    part(v) *= step.keep;
+  };
+  carry([&](int i) { return c.covariance.row(i); });
+  carry([&](int i) { return c.covariance.col(i); });
   const Eigen::Matrix2d noise = step.noise(c.drift);
   c.covariance(theta, theta) += noise(0, 0);
   c.covariance(theta, v) += noise(0, 1);
@@ -187,12 +188,15 @@ Eigen::VectorXd local_of(const View& view, const Component& c) {
   return z;
 }
 
-// Takes up one set. Returns the log of how likely it was.
-double take_up(Component& c, const View& view, const LoggedSession& session, std::size_t which) {
+// Matrices over the few parameters of one set, without the heap.
+using Few = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::ColMajor, kLocalCount, kLocalCount>;
+using FewVector = Eigen::Matrix<double, Eigen::Dynamic, 1, Eigen::ColMajor, kLocalCount, 1>;
+
+// Takes up the last of the session's sets so far. Returns the log of how likely it was.
+double take_up(Component& c, const View& view, const LoggedSession& so_far) {
   const SessionLayout& l = view.layout;
-  const LoggedSet& set = session.sets[which];
-  LoggedSession so_far = session;
-  so_far.sets.resize(which + 1);
+  const std::size_t which = so_far.sets.size() - 1;
+  const LoggedSet& set = so_far.sets[which];
   const Eigen::VectorXd z = local_of(view, c);
   double margin = 0, rest_slope = 0;
   Eigen::VectorXd margin_gradient;
@@ -228,43 +232,50 @@ double take_up(Component& c, const View& view, const LoggedSession& session, std
     active.push_back(p);
     ++count;
   }
-  const Eigen::MatrixXd j = rows.topRows(count);
-  const Eigen::MatrixXd cross = c.covariance * j.transpose();
-  Eigen::MatrixXd before = j * cross;
+  const auto j = rows.topRows(count);
+  const Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::ColMajor, Eigen::Dynamic, kLocalCount> cross =
+      c.covariance * j.transpose();
+  Few before = j * cross;
   before.diagonal().array() += 1e-12;
-  const Eigen::MatrixXd before_inverse = before.inverse();
+  const Few before_inverse = before.inverse();
 
   // Newton in those few parameters.
-  Eigen::VectorXd move = Eigen::VectorXd::Zero(count);
-  Eigen::MatrixXd curvature = Eigen::MatrixXd::Zero(count, count);
-  const auto terms_at = [&](const Eigen::VectorXd& offset, int order) {
+  FewVector move = FewVector::Zero(count);
+  Few curvature = Few::Zero(count, count);
+  const auto terms_at = [&](const FewVector& offset, int order) {
     LocalVector there = point;
     for (Eigen::Index i = 0; i < count; ++i)
       there[static_cast<std::size_t>(active[static_cast<std::size_t>(i)])] += offset(i);
     return set_log_likelihood(seen, there, shape, sigma, order, Precision::fine);
   };
-  const auto objective = [&](const Eigen::VectorXd& offset, double log_likelihood) {
+  const auto objective = [&](const FewVector& offset, double log_likelihood) {
     return log_likelihood - 0.5 * offset.dot(before_inverse * offset);
   };
-  double value = objective(move, terms_at(move, 0).log_likelihood);
+  SetTerms terms = terms_at(move, 2);
+  double value = objective(move, terms.log_likelihood);
   // A lift that is hardly known: its first sets may lie where the expected margin gives them no chance at all and
   // Newton would see no slope. Look along the margin first, the rest following as it is known to.
   const double margin_sd = std::sqrt(before(0, 0));
   if (margin_sd > 3 * sigma) {
-    const Eigen::VectorXd along = before.col(0) / margin_sd;
+    const FewVector along = before.col(0) / margin_sd;
     const int steps = std::clamp(static_cast<int>(4 * margin_sd / sigma), 40, 200);
+    FewVector best = move;
     for (int i = -steps; i <= steps; ++i) {
-      const Eigen::VectorXd to = (4.0 * i / steps) * along;
+      const FewVector to = (4.0 * i / steps) * along;
       const double there = objective(to, terms_at(to, 0).log_likelihood);
       if (there > value) {
         value = there;
-        move = to;
+        best = to;
       }
     }
+    if (best != move) {
+      move = best;
+      terms = terms_at(move, 2);
+    }
   }
+  constexpr double kLeastGain = 1e-10;
   for (int step = 0; step < 12; ++step) {
-    const SetTerms terms = terms_at(move, 2);
-    Eigen::VectorXd gradient(count);
+    FewVector gradient(count);
     for (Eigen::Index a = 0; a < count; ++a) {
       gradient(a) = terms.gradient(active[static_cast<std::size_t>(a)]);
       for (Eigen::Index b = 0; b < count; ++b) {
@@ -272,25 +283,34 @@ double take_up(Component& c, const View& view, const LoggedSession& session, std
       }
     }
     // Only what narrows is taken up: a set never widens what is known.
-    const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> eigen(0.5 * (curvature + curvature.transpose()));
-    curvature = eigen.eigenvectors() * eigen.eigenvalues().cwiseMax(0).asDiagonal() * eigen.eigenvectors().transpose();
-    const Eigen::VectorXd way = (before_inverse + curvature).ldlt().solve(gradient - before_inverse * move);
+    Few raised = curvature;
+    raised.diagonal().array() += 1e-9 * curvature.diagonal().cwiseAbs().maxCoeff();
+    if (Eigen::LLT<Few>(raised).info() != Eigen::Success) {
+      const Eigen::SelfAdjointEigenSolver<Few> eigen(0.5 * (curvature + curvature.transpose()));
+      curvature =
+          eigen.eigenvectors() * eigen.eigenvalues().cwiseMax(0).asDiagonal() * eigen.eigenvectors().transpose();
+    }
+    const FewVector slope = gradient - before_inverse * move;
+    const FewVector way = (before_inverse + curvature).ldlt().solve(slope);
+    if (std::fabs(slope.dot(way)) < kLeastGain) break;
     double length = 1;
     bool better = false;
     for (int halving = 0; halving < 8; ++halving, length *= 0.5) {
-      const Eigen::VectorXd to = move + length * way;
-      const double there = objective(to, terms_at(to, 0).log_likelihood);
+      const FewVector to = move + length * way;
+      const SetTerms terms_there = terms_at(to, 2);
+      const double there = objective(to, terms_there.log_likelihood);
       if (there >= value - 1e-12) {
-        better = there > value + 1e-10;
+        better = there > value + kLeastGain;
         value = there;
         move = to;
+        if (better) terms = terms_there;
         break;
       }
     }
     if (!better) break;
   }
-  const Eigen::MatrixXd after = (before_inverse + curvature).inverse();
-  const Eigen::MatrixXd gain = cross * before_inverse;
+  const Few after = (before_inverse + curvature).inverse();
+  const auto gain = (cross * before_inverse).eval();
   c.mean += gain * move;
   c.covariance += gain * (after - before) * gain.transpose();
   c.covariance = 0.5 * (c.covariance + c.covariance.transpose()).eval();
@@ -331,6 +351,12 @@ Result<Posterior> update(const Posterior& posterior, const TrainingLog& given, i
     lift_in_posterior.push_back(at);
   }
   const View view = make_view(p, log, session, lift_in_posterior, gap);
+  std::vector<LoggedSession> new_sets;  // the session up to each of them
+  for (std::size_t i = static_cast<std::size_t>(std::max(0, known)); i < session.sets.size(); ++i) {
+    if (!session.sets[i].informs_strength) continue;
+    new_sets.push_back(session);
+    new_sets.back().sets.resize(i + 1);
+  }
 
   for (std::size_t ci = 0; ci < p.components.size(); ++ci) {
     Component& c = p.components[ci];
@@ -348,9 +374,7 @@ Result<Posterior> update(const Posterior& posterior, const TrainingLog& given, i
       c.covariance(p.index.readiness, p.index.readiness) = c.day_sd * c.day_sd;
     }
     double log_weight = std::log(c.weight);
-    for (std::size_t i = static_cast<std::size_t>(std::max(0, known)); i < session.sets.size(); ++i) {
-      if (session.sets[i].informs_strength) log_weight += take_up(c, view, session, i);
-    }
+    for (const LoggedSession& so_far : new_sets) log_weight += take_up(c, view, so_far);
     c.weight = log_weight;
   }
   double most = -1e300, total = 0;
