@@ -5,6 +5,9 @@
 #include <cmath>
 #include <vector>
 
+#include "engine/base/dual.h"
+#include "engine/capacity/spent_slopes.h"
+
 namespace ullage::capacity {
 namespace {
 
@@ -169,6 +172,31 @@ TEST(Fatigue, DerivativesAgreeWithDifferences) {
         EXPECT_NEAR(s.slow.gradient[0], dx(slow), 1e-6);
         EXPECT_NEAR(s.slow.gradient[1], dk(slow), 1e-7);
         EXPECT_NEAR(s.slow.gradient[2], dl(slow), 1e-7);
+      }
+    }
+  }
+}
+
+TEST(SpentSlopes, AgreeWithForwardDifferentiation) {
+  using D = Dual<3>;
+  for (const double shape : {0.0, 0.2, 1.0}) {
+    for (const double k : {3.0, 32.0, 90.0}) {
+      for (double x = -0.3; x < 1; x += 0.0171) {
+        for (const int reps : {0, 1, 5, 12, 30}) {
+          for (const bool failed : {false, true}) {
+            const Spent<D> want = spend<D>(D::variable(x, 0), D(k) + D::variable(0, 1) * k, shape, reps, failed,
+                                           D::variable(0.3, 2), 0.68);
+            const SpentSlopes got = spend_with_slopes(x, k, shape, reps, failed, 0.3, 0.68);
+            EXPECT_NEAR(got.depletion, want.depletion.value, 1e-12);
+            EXPECT_NEAR(got.slow, want.slow.value, 1e-12);
+            const auto near = [&](double a, double b) { EXPECT_NEAR(a, b, 1e-12 * (1 + std::fabs(b))) << x << k; };
+            near(got.depletion_by_margin, want.depletion.gradient[0]);
+            near(got.depletion_by_log_k, want.depletion.gradient[1]);
+            near(got.slow_by_margin, want.slow.gradient[0]);
+            near(got.slow_by_log_k, want.slow.gradient[1]);
+            near(got.slow_by_lam, want.slow.gradient[2]);
+          }
+        }
       }
     }
   }

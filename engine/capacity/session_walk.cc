@@ -4,6 +4,7 @@
 
 #include "engine/capacity/fatigue.h"
 #include "engine/capacity/priors.h"
+#include "engine/capacity/spent_slopes.h"
 
 namespace ullage::capacity {
 namespace {
@@ -28,14 +29,19 @@ SpentByLift walk_session(const LoggedSession& session, const SessionLayout& layo
   const std::size_t lift_count = layout.lifts.size();
   const auto n = static_cast<Eigen::Index>(layout.margin_count);
 
+  std::vector<double> endurance(lift_count);
+  for (std::size_t l = 0; l < lift_count; ++l) endurance[l] = std::exp(local(layout.endurance[l]));
+
   std::vector<Store> stores(lift_count);
   if (with_gradient) {
     for (Store& s : stores) s.fast_gradient = s.slow_gradient = Eigen::VectorXd::Zero(n);
   }
   const auto pass_time = [&](double minutes) {
+    if (minutes == 0) return;
     const double keep_fast = std::exp(-minutes / tau_fast);
     const double keep_slow = std::exp(-minutes / kTauSlow);
     for (Store& s : stores) {
+      if (s.fast == 0 && s.slow == 0) continue;
       s.fast *= keep_fast;
       s.slow *= keep_slow;
       if (with_gradient && s.fast != 0) {
@@ -76,23 +82,19 @@ SpentByLift walk_session(const LoggedSession& session, const SessionLayout& layo
     visit({static_cast<int>(i), x, &gradient, by_log_rest});
 
     Store& own = stores[lift];
-    const double k = std::exp(local(layout.endurance[lift]));
+    const double k = endurance[lift];
     if (with_gradient) {
-      using D = Dual<3>;
-      const D endurance = D(k) + D::variable(0, 1) * k;
-      const D share = D(lam) + D::variable(0, 2) * (lam * (1 - lam));
-      const Spent<D> cost =
-          spend<D>(D::variable(x, 0), endurance, layout.shape[lift], set.reps, set.failed, share, kRhoF);
-      own.fast += a_fast * cost.depletion.value;
-      own.fast_gradient.noalias() += (a_fast * cost.depletion.gradient[0]) * gradient;
-      own.fast_gradient(layout.endurance[lift]) += a_fast * cost.depletion.gradient[1];
-      own.fast_gradient(layout.log_a_fast) += a_fast * cost.depletion.value;
-      own.slow += a_slow * cost.slow.value;
-      own.slow_gradient.noalias() += (a_slow * cost.slow.gradient[0]) * gradient;
-      own.slow_gradient(layout.endurance[lift]) += a_slow * cost.slow.gradient[1];
-      own.slow_gradient(layout.logit_lam) += a_slow * cost.slow.gradient[2];
-      own.slow_gradient(layout.log_a_slow) += a_slow * cost.slow.value;
-      spent[lift] += cost.depletion.value;
+      const SpentSlopes cost = spend_with_slopes(x, k, layout.shape[lift], set.reps, set.failed, lam, kRhoF);
+      own.fast += a_fast * cost.depletion;
+      own.fast_gradient.noalias() += (a_fast * cost.depletion_by_margin) * gradient;
+      own.fast_gradient(layout.endurance[lift]) += a_fast * cost.depletion_by_log_k;
+      own.fast_gradient(layout.log_a_fast) += a_fast * cost.depletion;
+      own.slow += a_slow * cost.slow;
+      own.slow_gradient.noalias() += (a_slow * cost.slow_by_margin) * gradient;
+      own.slow_gradient(layout.endurance[lift]) += a_slow * cost.slow_by_log_k;
+      own.slow_gradient(layout.logit_lam) += a_slow * cost.slow_by_lam * (lam * (1 - lam));
+      own.slow_gradient(layout.log_a_slow) += a_slow * cost.slow;
+      spent[lift] += cost.depletion;
     } else {
       const Spent<double> cost = spend<double>(x, k, layout.shape[lift], set.reps, set.failed, lam, kRhoF);
       own.fast += a_fast * cost.depletion;

@@ -46,18 +46,16 @@ struct ShownDraws {
 
 ULLAGE_INLINE void put(double* at, const Lanes& four) { std::memcpy(at, &four, sizeof four); }
 
-// Of one lift of the draws, four draws at once; as many as out holds, which are whole lanes.
-ULLAGE_WIDE void show(const std::vector<Draw>& draws, std::size_t lift, double shape, double rest_minutes,
-                      ShownDraws& out) {
+// Of the only lift of the draws, four draws at once; as many as out holds, which are whole lanes.
+ULLAGE_WIDE void show(const std::vector<Draw>& draws, double shape, double rest_minutes, ShownDraws& out) {
   const double minutes = 8 * kSecondsPerRep / 60 + rest_minutes;
   const LaneBits no_failure{0, 0, 0, 0};
   for (std::size_t i = 0; i + kLanes <= draws.size(); i += kLanes) {
     double column[8][kLanes];
     for (std::size_t lane = 0; lane < kLanes; ++lane) {
       const Draw& d = draws[i + lane];
-      const double of_draw[8] = {d.lifts[lift].log_strength, d.lifts[lift].endurance, d.fatigue.a_fast,
-                                 d.fatigue.a_slow,           d.fatigue.lam,           d.fatigue.rho_f,
-                                 d.fatigue.tau_fast,         d.fatigue.tau_slow};
+      const double of_draw[8] = {d.lifts[0].log_strength, d.lifts[0].endurance, d.fatigue.a_fast,   d.fatigue.a_slow,
+                                 d.fatigue.lam,           d.fatigue.rho_f,      d.fatigue.tau_fast, d.fatigue.tau_slow};
       for (std::size_t c = 0; c < 8; ++c) column[c][lane] = of_draw[c];
     }
     const Lanes k = lanes_from(column[1]), a_fast = lanes_from(column[2]), a_slow = lanes_from(column[3]);
@@ -81,10 +79,33 @@ ULLAGE_WIDE void show(const std::vector<Draw>& draws, std::size_t lift, double s
 // One reserve for each whole answer 0 .. 5+ that would fit it, drawn with the weight of how often sets end there (gamma
 // of shape 2, mean 2.5 reps).
 constexpr int kAnswers = 6;
+constexpr std::size_t kCells = 32;  // of half a rep
+using Cells = std::array<double, kCells>;
+// How often sets end in each cell of reserve and are called each answer, whose cells end at `ends` (the last is open).
+ULLAGE_WIDE void cell_masses(const Judgement& j, const std::array<double, kAnswers>& ends, const Cells& often,
+                             std::array<Cells, kAnswers>& out) {
+  constexpr std::size_t kTerms = 14;  // to 1e-7
+  const NormalTail& table = NormalTail::instance();
+  for (std::size_t i = 0; i < kCells; i += kLanes) {
+    const Lanes rho = 0.5 * (static_cast<double>(i) + Lanes{0.5, 1.5, 2.5, 3.5});
+    const Lanes mean = j.gain * rho - j.bias;
+    const Lanes by_sd = 1.0 / (j.spread + j.spread_rise * rho);
+    const Lanes weight = lanes_from(&often[i]);
+    Lanes below = lanes(0);
+    for (std::size_t called = 0; called < kAnswers; ++called) {
+      Lanes up_to = lanes(1);
+      if (called + 1 < kAnswers) {
+        const NormalEnd end = normal_end((ends[called] - mean) * by_sd, table, kTerms);
+        up_to = end.z > 0 ? 1.0 - end.tail : end.tail;
+      }
+      put(&out[called][i], weight * (up_to - below));
+      below = up_to;
+    }
+  }
+}
 std::array<double, kAnswers> reserves_given_calls(const Judgement& j, Random& random) {
-  constexpr std::size_t kCells = 32;  // of half a rep
-  static const std::array<double, kCells> kOften = [] {
-    std::array<double, kCells> out{};
+  static const Cells kOften = [] {
+    Cells out{};
     for (std::size_t i = 0; i < kCells; ++i) {
       const double rho = 0.5 * (static_cast<double>(i) + 0.5);
       out[i] = rho * std::exp(-2 * rho / 2.5);
@@ -98,19 +119,8 @@ std::array<double, kAnswers> reserves_given_calls(const Judgement& j, Random& ra
     }
     return out;
   }();
-  std::array<std::array<double, kCells>, kAnswers> mass{};
-  for (std::size_t i = 0; i < kCells; ++i) {
-    const double rho = 0.5 * (static_cast<double>(i) + 0.5);
-    const double mean = heard_mean(j, rho, false);
-    const double sd = heard_sd(j, rho);
-    double below = 0;
-    for (std::size_t called = 0; called < kAnswers; ++called) {
-      const bool open = called + 1 == kAnswers;
-      const double up_to = open ? 1 : normal_cdf((kCellEnd[called] - mean) / sd);
-      mass[called][i] = kOften[i] * (up_to - below);
-      below = up_to;
-    }
-  }
+  std::array<Cells, kAnswers> mass;
+  cell_masses(j, kCellEnd, kOften, mass);
   std::array<double, kAnswers> out{};
   for (std::size_t called = 0; called < kAnswers; ++called) {
     double left = 0;
@@ -208,24 +218,18 @@ void refresh_lifts(Posterior& p, const TrainingLog& log, Date day) {
   for (const ExerciseInLog& e : log.exercises) exercise_by_id[e.exercise.id] = &e.exercise;
   const double a_fast = learned_share(moments(p.components, p.index.log_a_fast).sd, kLogAFast.sd);
   const double a_slow = learned_share(moments(p.components, p.index.log_a_slow).sd, kLogASlow.sd);
-  std::vector<std::size_t> met;
-  std::vector<Posterior::Wanted> wanted;
   for (std::size_t i = 0; i < p.lifts.size(); ++i) {
-    const auto found = exercise_by_id.find(p.lifts[i].exercise);
-    if (found == exercise_by_id.end()) continue;
-    met.push_back(i);
-    wanted.push_back({*found->second, p.lifts[i].side});
-  }
-  const LifterDraws draws = p.draw_rested(wanted, day, kDraws, kSeed);
-  for (std::size_t w = 0; w < met.size(); ++w) {
-    const std::size_t i = met[w];
     LiftSummary& lift = p.lifts[i];
+    const auto found = exercise_by_id.find(lift.exercise);
+    if (found == exercise_by_id.end()) continue;
+    // Each lift with draws of its own seed: what is shown of it does not depend on which others are looked at.
+    const LifterDraws draws = p.draw_rested({{*found->second, lift.side}}, day, kDraws, kSeed + i);
     ShownDraws shown(draws.draws.size());
-    show(draws.draws, w, lift.shape, lift.usual_rest_minutes, shown);
+    show(draws.draws, lift.shape, lift.usual_rest_minutes, shown);
     double mean_log = 0, square_log = 0;
-    for (const Draw& d : draws.draws) mean_log += d.lifts[w].log_strength / kDraws;
+    for (const Draw& d : draws.draws) mean_log += d.lifts[0].log_strength / kDraws;
     for (const Draw& d : draws.draws) {
-      const double off = d.lifts[w].log_strength - mean_log;
+      const double off = d.lifts[0].log_strength - mean_log;
       square_log += off * off / (kDraws - 1);
     }
     lift.learned = learned_share(std::sqrt(square_log), lift.prior_log_sd);
