@@ -9,7 +9,7 @@
 // Copies are cheap and go their own ways, but share the noise they have made: use them in one thread.
 // `look` changes nothing, so candidate loads can be tried; `perform` spends. Planned reps are taken as
 // done as written by later sets; a set stopped on a cue ends in each draw where the feeling says.
-// Cost: draws * sets, about 0.15 us per draw and set; the draws are worked on four at a time.
+// Cost: draws * sets, about 0.25 us per draw and set; the draws are worked on four at a time.
 #pragma once
 
 #include <cstdint>
