@@ -174,7 +174,8 @@ class Search {
     if (start || p_.near) start_from(start ? *start : *p_.near);
     fix();
     if (breaches() < 1e-6) snapshot();
-    const double hot = start ? 0.1 : 0.5, cold = 0.01;
+    const double hot = start ? 0.1 : p_.near ? 0.5 : std::max(0.5, static_cast<double>(p_.weeks.size()) / 3);
+    const double cold = 0.01;
     double heat = hot;
     for (int i = 0; i < moves; ++i) {
       if (i % kBetweenLooks == 0 && go_on && !go_on()) break;
@@ -881,7 +882,9 @@ class Search {
         }
       }
     }
-    std::stable_sort(out.begin(), out.end(), [](const Way& x, const Way& y) { return x.amount.sets < y.amount.sets; });
+    std::sort(out.begin(), out.end(), [](const Way& x, const Way& y) {
+      return std::tie(x.amount.sets, y.sets) < std::tie(y.amount.sets, x.sets);
+    });
     for (std::size_t i = 0, first = 0; i < out.size(); ++i) {
       if (out[i].amount.sets != out[first].amount.sets) first = i;
       out[i].first = i == first;
@@ -969,22 +972,33 @@ class Search {
     const double kind = random_.uniform();
     const int chosen = offered[at(pick(static_cast<int>(offered.size())))];
     const bool chosen_on = phase.on[cell(d, chosen)] > 0;
-    if (kind < 0.12) {
+    if (kind < 0.03) {
       if (chosen_on) return false;
       return add(ph, d, chosen);
     }
     const int e = pick_on(phase, d);
     if (e < 0) return false;
-    if (kind < 0.18) {
+    if (kind < 0.06) {
       remove(ph, d, e);
       return true;
     }
-    if (kind < 0.36) {
+    if (kind < 0.24) {
       if (chosen_on) return false;
       remove(ph, d, e);
       return add(ph, d, chosen);
     }
-    if (kind < 0.46 && days > 1) {  // to another day, changing places with another when there is one
+    if (kind < 0.34) {  // the same, and another exercise of the day answers
+      if (chosen_on) return false;
+      remove(ph, d, e);
+      const int answers = pick_on(phase, d);
+      for (const int each : {chosen, answers}) {
+        for (int t : phase.kinds) {
+          if (each >= 0 && !kinds_[at(t)].closed[at(d)]) respond(t, d, each, false);
+        }
+      }
+      return true;
+    }
+    if (kind < 0.44 && days > 1) {  // to another day, changing places with another when there is one
       const int other = (d + 1 + pick(days - 1)) % days;
       if (!phase.offers[cell(other, e)] || phase.on[cell(other, e)] > 0) return false;
       const int back = random_.uniform() < 0.6 ? pick_on(phase, other) : -1;

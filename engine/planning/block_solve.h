@@ -20,14 +20,14 @@ struct BlockReading {
 // Mean of the reading's draws, r = 0..10.
 BlockReading block_reading(const Reading& reading);
 
-inline constexpr double kMovesASecond = 300000;  // as many as take about as long as half of the solver's time
+inline constexpr double kMovesASecond = 1000000;  // as many as take about as long as half of the solver's time
 struct SolveWish {
   double seconds = 10;  // of the solver; the search comes on top, with fewer moves for fewer seconds
   double gap = 0.005;
   std::uint64_t seed = 1;
   // Of the search for the first reading, at most kMovesASecond * seconds, shared by the kinds of week that have sets of
   // their own; a quarter for each other reading.
-  int moves = 2000000;
+  int moves = 7000000;
   // Told what is being worked on and the share done; false stops, and the best plan so far stands.
   std::function<bool(const std::string& what, double share, std::optional<double> gap)> progress;
 };
