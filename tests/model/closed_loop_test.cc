@@ -85,48 +85,43 @@ TEST(ClosedLoop, CommittedRun) {
   }
 }
 
-// What is wanted and was not reached, as docs/comparing.md tells it: more stimulus than sets to failure and than 3 x 10
-// with one load. Goes red when that changes, so that the page is brought up to date.
+// What is wanted and was not reached, as docs/comparing.md tells it: more stimulus than sets to failure, and surely more
+// than 3 x 10 with one load under the linear reading. Goes red when that changes, so that the page is brought up to date.
 TEST(ClosedLoop, KnownShortfalls) {
-  for (const char* plan : {"failure", "same-load"}) {
-    Against a = against(plan);
-    for (const char* reading : {"plateau", "linear"}) {
-      EXPECT_LT(a.ratio[reading].mean(), 2 * a.ratio[reading].error()) << plan << " " << reading;
-    }
-  }
-  EXPECT_NEAR(against("failure").ratio["linear"].mean(), std::log(0.81), 0.01);
+  Against failure = against("failure");
+  for (const char* reading : {"plateau", "linear"})
+    EXPECT_LT(failure.ratio[reading].mean(), 2 * failure.ratio[reading].error()) << reading;
+  EXPECT_NEAR(failure.ratio["linear"].mean(), std::log(0.88), 0.01);
+  Against same = against("same-load");
+  EXPECT_LT(same.ratio["linear"].mean(), 2 * same.ratio["linear"].error());
 }
 
-// A year each (docs/comparing.md): against sets to failure and 3 x 10 with one load less fatigue of either kind, fewer
-// minutes and fewer misses, and more stimulus: by more than three standard errors where it is told as sure. Against
-// sets to failure the linear reading is not.
+// A year each of fifty lifters (docs/comparing.md): against every fixed plan less fatigue of either kind, fewer minutes and
+// fewer misses; more stimulus under both readings than 3 x 10 and percentage charts, and under the plateau reading than sets
+// to failure. Under the linear one it is not told from theirs.
 TEST(ClosedLoop, AYear) {
   const auto run = table("year/closed_loop_run.csv");
   ASSERT_EQ(run.size(), 1U);
   EXPECT_EQ(number(run[0], "weeks"), 52);
+  EXPECT_EQ(number(run[0], "lifters"), 50);
   const auto rows = table("year/closed_loop.csv");
-  ASSERT_EQ(rows.size(), 3 * static_cast<std::size_t>(number(run[0], "lifters")));
-  ASSERT_GE(rows.size(), 3U * 25);
+  ASSERT_EQ(rows.size(), 3U * 50);
   const auto breaking =
       std::count_if(rows.begin(), rows.end(), [](const Row& row) { return row.at("flaw") != "none"; });
-  EXPECT_GT(breaking, static_cast<std::ptrdiff_t>(rows.size()) / 3) << "lifters that break the model";
-  for (const char* plan : {"failure", "same-load"}) {
+  EXPECT_EQ(breaking, 3 * 25) << "lifters that break the model";
+  for (const char* plan : kFixedPlans) {
     Against a = against(plan, "year/closed_loop.csv");
     for (const char* cost : {"spent", "lost", "minutes"})
       EXPECT_LT(a.ratio[cost].mean(), -2 * a.ratio[cost].error()) << plan << " " << cost;
     EXPECT_GT(a.ratio["plateau"].mean(), 3 * a.ratio["plateau"].error()) << plan;
     EXPECT_LT(a.missed / a.planned, 0.02) << plan;
+    if (a.fixed_planned > 0) {
+      EXPECT_GT(a.ratio["linear"].mean(), 3 * a.ratio["linear"].error()) << plan;
+      EXPECT_LT(a.missed / a.planned, 0.5 * a.fixed_missed / a.fixed_planned) << plan;
+    }
   }
-  Against same = against("same-load", "year/closed_loop.csv");
-  EXPECT_GT(same.ratio["linear"].mean(), 3 * same.ratio["linear"].error());
-  EXPECT_LT(same.missed / same.planned, 0.1 * same.fixed_missed / same.fixed_planned);
   Against failure = against("failure", "year/closed_loop.csv");
-  EXPECT_LT(std::abs(failure.ratio["linear"].mean()), 2 * failure.ratio["linear"].error()) << "is told as not sure";
-  // The chart stands still for most of the year, which makes it a weak rival; more is lost at the end of exercises than
-  // its.
-  Against chart = against("chart", "year/closed_loop.csv");
-  EXPECT_GT(chart.ratio["linear"].mean(), 3 * chart.ratio["linear"].error());
-  EXPECT_GT(chart.ratio["lost"].mean(), 0);
+  EXPECT_LT(std::abs(failure.ratio["linear"].mean()), 2 * failure.ratio["linear"].error()) << "is told as level";
 }
 
 // What was told of a miss against what happened, on lifters of the model. The what-ifs of fixed reps, whose chances
