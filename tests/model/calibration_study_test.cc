@@ -3,6 +3,7 @@
 // section 7); what does not hold of it stands here by name, so that it can neither grow nor be mended in words only.
 #include <gtest/gtest.h>
 
+#include <cstdlib>
 #include <fstream>
 #include <map>
 #include <numeric>
@@ -52,8 +53,8 @@ std::vector<Committed> committed() {
     t.n = std::stoi(f[4]);
     for (std::size_t bin = 0; bin < 10; ++bin) t.bins[bin] = std::stoi(f[5 + bin]);
     t.coverage80 = std::stod(f[15]);
-    t.p = std::stod(f[16]);
-    t.p_holm = std::stod(f[17]);
+    t.p = std::strtod(f[16].c_str(), nullptr);  // may be below what a double holds in full
+    t.p_holm = std::strtod(f[17].c_str(), nullptr);
     out.back().parameters.push_back(t);
   }
   return out;

@@ -85,8 +85,9 @@ TEST(ClosedLoop, CommittedRun) {
   }
 }
 
-// What is wanted and was not reached, as docs/comparing.md tells it: more stimulus than sets to failure, and surely more
-// than 3 x 10 with one load under the linear reading. Goes red when that changes, so that the page is brought up to date.
+// What is wanted and was not reached, as docs/comparing.md tells it: more stimulus than sets to failure, and surely
+// more than 3 x 10 with one load under the linear reading. Goes red when that changes, so that the page is brought up
+// to date.
 TEST(ClosedLoop, KnownShortfalls) {
   Against failure = against("failure");
   for (const char* reading : {"plateau", "linear"})
@@ -96,9 +97,9 @@ TEST(ClosedLoop, KnownShortfalls) {
   EXPECT_LT(same.ratio["linear"].mean(), 2 * same.ratio["linear"].error());
 }
 
-// A year each of fifty lifters (docs/comparing.md): against every fixed plan less fatigue of either kind, fewer minutes and
-// fewer misses; more stimulus under both readings than 3 x 10 and percentage charts, and under the plateau reading than sets
-// to failure. Under the linear one it is not told from theirs.
+// A year each of fifty lifters (docs/comparing.md): against every fixed plan less fatigue of either kind, fewer minutes
+// and fewer misses; more stimulus under both readings than 3 x 10 and percentage charts, and under the plateau reading
+// than sets to failure. Under the linear one it is not told from theirs.
 TEST(ClosedLoop, AYear) {
   const auto run = table("year/closed_loop_run.csv");
   ASSERT_EQ(run.size(), 1U);
