@@ -1,7 +1,7 @@
 // How near to the bound the block planner comes on random instances of the size that is typical: 5 days, 60 exercises,
 // 6 weeks (engine/planning/block_instances.h). One line an instance, in CSV; instances without any plan are left out.
 //
-//   block_gaps FROM TO [SECONDS [MOVES]]     seeds FROM..TO; seconds for the solver, after the search
+//   block_gaps FROM TO [SECONDS [MOVES]]     seeds FROM..TO; seconds for search and solver
 //
 // value: of the plan; bound: no plan is worth more; gap: (bound - value) / value in per cent. wall and cpu: of the
 // whole solve with the search and the solver's process, one core each in turn. moved and sets: how unsteady the plan
@@ -75,7 +75,7 @@ int main(int count, char** arguments) {
   }
   planning::SolveWish wish;
   wish.gap = 0.001;
-  wish.seconds = count > 3 ? std::atof(arguments[3]) : 6;
+  wish.seconds = count > 3 ? std::atof(arguments[3]) : 10;
   if (count > 4) wish.moves = std::atoi(arguments[4]);
   std::puts("seed,phases,week_kinds,value,bound,gap_pct,wall_s,cpu_s,moved,sets,fewer");
   for (int seed = std::atoi(arguments[1]); seed <= std::atoi(arguments[2]); ++seed) {

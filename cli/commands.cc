@@ -363,7 +363,7 @@ std::vector<Command> make() {
        many(text("--reading", "NAME",
                  "a reading of growth short of failure to plan under: plateau, linear or your own; "
                  "without any, the request's, else all there are")),
-       number("--seconds", "how long the solver may take", 0.2, 600, "s", "10"),
+       number("--seconds", "how long it may take, about", 0.2, 600, "s", "10"),
        flag("--curve", "the trade-off curve as well"),
        text("--plot", "FILE", "draw the trade-off curve: SVG, PNG or PDF"),
        text("--mps", "FILE", "write the programme for another solver"),

@@ -101,16 +101,25 @@ Result<SolveOutcome> solve_block(const BlockProblem& given, const std::vector<Bl
       const double begun = std::min(0.99, spent / wish.seconds);
       // The readings ask for much the same: the middle one's plan is where the others' begin.
       const BlockPlan* start = plans.empty() ? nullptr : &plans.front();
-      first = search_block(
-          p, wish.seed + i, start ? moves / 4 : moves, [&] { return tell("searching", begun, {}); }, start);
+      const int runs = start ? 1 : kRuns;
+      double worth = 0;
+      for (int run = 0; run < runs && !stop; ++run) {
+        const std::uint64_t seed = wish.seed + i + 1000003 * static_cast<std::uint64_t>(run);
+        auto found =
+            search_block(p, seed, start ? moves / 4 : moves, [&] { return tell("searching", begun, {}); }, start);
+        if (!found) continue;
+        if (const double now = worth_of(p, *found).value; !first || now > worth) {
+          worth = now;
+          first = std::move(found);
+        }
+      }
     }
     // Plans for the other readings are starts as well.
     for (const BlockPlan& other : plans) {
       if (!first || worth_of(p, other).value > worth_of(p, *first).value) first = other;
     }
     MipWish ask;
-    // Half of the time for the middle reading, the rest for the others.
-    const double share = aims.size() == 1 ? 1 : i == 0 ? 0.5 : 0.5 / static_cast<double>(aims.size() - 1);
+    const double share = (i == 0 ? kSolverShare : kSolverShareOfOthers) * (first ? 1 : 2);
     ask.seconds = std::max(0.1, share * wish.seconds);
     ask.gap = wish.gap;
     if (first) {

@@ -20,14 +20,20 @@ struct BlockReading {
 // Mean of the reading's draws, r = 0..10.
 BlockReading block_reading(const Reading& reading);
 
-inline constexpr double kMovesASecond = 1000000;  // as many as take about as long as half of the solver's time
+// What one run of the search differs by from another of another seed is as much as twice the moves bring: two are made
+// for the first reading, and the better one stands.
+inline constexpr int kRuns = 2;
+inline constexpr double kMovesASecond = 550000;  // of a run, so that both take some three quarters of the time
+// Of the solver, for the first reading and for each other one. Its bound hardly moves after that. Twice as much where
+// the search came to no plan.
+inline constexpr double kSolverShare = 0.25, kSolverShareOfOthers = 0.12;
 struct SolveWish {
-  double seconds = 10;  // of the solver; the search comes on top, with fewer moves for fewer seconds
+  double seconds = 10;  // on one core, for a block of the usual size, about
   double gap = 0.005;
   std::uint64_t seed = 1;
-  // Of the search for the first reading, at most kMovesASecond * seconds, shared by the kinds of week that have sets of
-  // their own; a quarter for each other reading.
-  int moves = 7000000;
+  // Of a run for the first reading, at most kMovesASecond * seconds, shared by the kinds of week that have sets of
+  // their own; a quarter of it for each other reading.
+  int moves = 5500000;
   // Told what is being worked on and the share done; false stops, and the best plan so far stands.
   std::function<bool(const std::string& what, double share, std::optional<double> gap)> progress;
 };
