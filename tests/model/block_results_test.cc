@@ -43,8 +43,8 @@ TEST(BlockResults, TheGapsAreThoseOfTheirPlansAndBounds) {
   ASSERT_GE(gaps.size(), 46U);
   std::sort(gaps.begin(), gaps.end());
   // Wanted is 1 %; what is reached stands in docs/planning.md and must not get worse unseen.
-  EXPECT_LE(gaps[gaps.size() / 2], 1.45);
-  EXPECT_LE(gaps[gaps.size() * 95 / 100], 2.41);
+  EXPECT_LE(gaps[gaps.size() / 2], 1.25);
+  EXPECT_LE(gaps[gaps.size() * 95 / 100], 1.85);
 }
 
 TEST(BlockResults, NoBoundOnATemplateLiesBelowWhatTheOtherSolverFound) {
