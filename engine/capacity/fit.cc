@@ -190,10 +190,10 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   constexpr double kFine = 1e-7;
 
   TrainingLog log = given;
-  if (const RepeatedCalls calls = repeated_calls(log); !options.every_call && calls.by_habit())
+  if (const RepeatedCalls calls = repeated_calls(log); !options.as_written && calls.by_habit())
     keep_last_calls(log, calls);
   const RepeatedReps repeated = repeated_reps(log);
-  const bool reps_planned = !options.every_call && repeated.by_plan();
+  const bool reps_planned = !options.as_written && repeated.by_plan();
   if (reps_planned) take_for_planned(log, repeated);
   std::vector<SuspectSet> suspects;
   std::optional<LatentField> made;

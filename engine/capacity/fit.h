@@ -19,7 +19,7 @@ struct FitOptions {
   bool integrate = true;  // false: outer parameters only at their maximum (tests)
   bool history = true;    // strength over time for pictures
   // Calls and ends count as they are written even where they repeat themselves (to be held against a sampler).
-  bool every_call = false;
+  bool as_written = false;
   // Called now and then with the share done, 0..1; returning false stops the fit (Code::cancelled).
   std::function<bool(double)> progress;
 };

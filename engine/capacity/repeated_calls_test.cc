@@ -3,16 +3,10 @@
 #include <gtest/gtest.h>
 
 #include "engine/capacity/fit.h"
+#include "engine/capacity/test_bench_press.h"
 
 namespace ullage::capacity {
 namespace {
-
-Exercise bench() {
-  Exercise e;
-  e.id = e.name = "bench-press";
-  e.cls = ExerciseClass::barbell_compound;
-  return e;
-}
 
 // 8 reps with calls of 3, 2, 1 in each of so many sessions; `change` alters the call of one set.
 TrainingLog log_of(int sessions, const std::function<double(int session, int set)>& change = {}) {
@@ -31,7 +25,7 @@ TrainingLog log_of(int sessions, const std::function<double(int session, int set
       records.push_back(set);
     }
   }
-  const Exercise exercise = bench();
+  const Exercise exercise = bench_press();
   return prepare(Lifter{}, records, [&](const std::string&) { return &exercise; }, *parse_date("2026-06-01"));
 }
 
@@ -74,7 +68,7 @@ TEST(RepeatedCalls, DoNotMakeTheLifterStronger) {
   EXPECT_GT(fitted->lifts[0].strength.median, 70);
   EXPECT_NE(fitted->remarks.front().find("repeat themselves"), std::string::npos);
   FitOptions every;
-  every.every_call = true;
+  every.as_written = true;
   const auto believed = fit(log_of(20), every);
   ASSERT_TRUE(believed);
   EXPECT_GT(believed->lifts[0].strength.median, fitted->lifts[0].strength.median);

@@ -54,7 +54,9 @@ void take_for_planned(TrainingLog& log, const RepeatedReps& found) {
     planned.push_back(&later);
   });
   for (LoggedSet* set : planned) set->stop = Stop::planned;
-  const bool by_session = found.same_as_session * found.beside_set >= found.same_as_set * found.beside_session;
+  const auto share = [](int same, int compared) { return compared > 0 ? static_cast<double>(same) / compared : 0; };
+  const bool by_session =
+      share(found.same_as_session, found.beside_session) >= share(found.same_as_set, found.beside_set);
   log.remarks.push_back(
       "the reps repeat themselves: " + std::to_string(by_session ? found.same_as_session : found.same_as_set) + " of " +
       std::to_string(by_session ? found.beside_session : found.beside_set) + " sets have those of " +

@@ -5,17 +5,12 @@
 #include <functional>
 
 #include "engine/capacity/fit.h"
+#include "engine/capacity/test_bench_press.h"
 
 namespace ullage::capacity {
 namespace {
 
-Exercise bench() {
-  Exercise e;
-  e.id = e.name = "bench-press";
-  e.cls = ExerciseClass::barbell_compound;
-  return e;
-}
-const Exercise kBench = bench();
+const Exercise kBench = bench_press();
 const Exercise* find(const std::string&) { return &kBench; }
 
 // Three sets of 80 kg, twice a week, ends not told and nothing called.
@@ -77,8 +72,8 @@ TEST(RepeatedReps, OtherEndsAreLeftAlone) {
   EXPECT_NE(log.remarks.back().find("the reps repeat themselves"), std::string::npos) << log.remarks.back();
 }
 
-// Half a year of 80 kg, three sets of eight. The eight are in the lifter: Epley's formula makes that 101 kg at least.
-// How much more nobody can say. Taken for stops of the lifter's own it is more than twice the load, surely.
+// Half a year of 80 kg, three sets of eight. The eight are in the lifter: Epley's formula (1985) makes that 101 kg at
+// least. How much more nobody can say. Taken for stops of the lifter's own it is more than twice the load, surely.
 TEST(RepeatedReps, DoNotMakeTheLifterStronger) {
   const auto log = log_of(52, eight);
   const auto fitted = fit(log);
@@ -91,7 +86,7 @@ TEST(RepeatedReps, DoNotMakeTheLifterStronger) {
   EXPECT_GT(strength.hi80, 125);
   EXPECT_NEAR(fitted->lifts[0].learned_fatigability, 0, 0.1);
   FitOptions as_written;
-  as_written.every_call = true;
+  as_written.as_written = true;
   const auto believed = fit(log, as_written);
   ASSERT_TRUE(believed);
   EXPECT_GT(believed->lifts[0].strength.lo80, 160) << "what this is for: when it fails, think again";

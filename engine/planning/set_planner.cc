@@ -212,12 +212,17 @@ class Planner {
       return false;
     }
     task.policy = &input_.policy.of(task.offer->exercise.cls);
-    std::vector<double> strength;
-    for (const capacity::Draw& draw : input_.draws->draws) {
-      strength.push_back(std::exp(draw.lifts[static_cast<std::size_t>(task.lift)].log_strength));
-    }
-    task.strength = capacity::interval_of(std::move(strength));
+    task.strength = over_draws(task.lift, [](const auto& lift) { return std::exp(lift.log_strength); });
     return find_loads(task, reason);
+  }
+
+  // Of a number that each draw has for the lift.
+  template <class Number>
+  Interval over_draws(int lift, const Number& number) const {
+    std::vector<double> values;
+    for (const capacity::Draw& draw : input_.draws->draws)
+      values.push_back(number(draw.lifts[static_cast<std::size_t>(lift)]));
+    return capacity::interval_of(std::move(values));
   }
 
   bool find_loads(Task& task, std::string& reason) const {
@@ -328,10 +333,7 @@ class Planner {
     for (const ExerciseOffer::Shown& s : task.offer->shown) add(s.date, s.side, s.load, s.reps);
     if (shown.empty()) return true;
     for (const DoneSet* set : done) add(request_.date, set->side, set->load, set->reps);
-    std::vector<double> endurance;
-    for (const capacity::Draw& draw : input_.draws->draws)
-      endurance.push_back(draw.lifts[static_cast<std::size_t>(task.lift)].endurance);
-    const double k = capacity::interval_of(std::move(endurance)).median;
+    const double k = over_draws(task.lift, [](const auto& of) { return of.endurance; }).median;
     const auto limit = step_limit(shown, request_.date, k, lift.shape);
     if (!limit) return true;
     task.step_up = limit;

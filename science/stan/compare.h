@@ -185,7 +185,7 @@ inline std::vector<Compared> compare(const std::string& science, const FixedLog&
   const capacity::TrainingLog log = prepared(fixed, read_fixed_log(science, fixed));
   const std::clock_t begin = std::clock();
   capacity::FitOptions options;
-  options.every_call = true;  // as the sampler takes them
+  options.as_written = true;  // as the sampler takes them
   const auto fitted = capacity::fit(log, options);
   if (fit_seconds) *fit_seconds = static_cast<double>(std::clock() - begin) / CLOCKS_PER_SEC;
   if (!fitted) return out;

@@ -11,6 +11,7 @@
 #include "service/coach/roster.h"
 #include "service/coach/sessions.h"
 #include "service/coach/testing/desk_test_base.h"
+#include "service/coach/views.h"
 
 namespace ullage::coach {
 namespace {
@@ -174,6 +175,14 @@ TEST_F(DoubtTest, ASessionPastedAgainIsAskedAbout) {
   EXPECT_EQ(read_in(*desk_, wish)->merged.added, 8);
   wish.ask = true;
   EXPECT_TRUE(doubts(monday + friday + monday).empty()) << "all of it is stored";
+}
+
+// In a workbook the sheet and cell say where to look: as with faults.
+TEST_F(DoubtTest, ADoubtSaysWhereInAWorkbookItStands) {
+  ImportReport report;
+  interchange::Fault& doubt = report.doubts.emplace_back();
+  doubt.place = "Week 3!D14";
+  EXPECT_EQ(to_json(report)["doubts"][0]["place"], "Week 3!D14");
 }
 
 }  // namespace

@@ -286,22 +286,21 @@ Json to_json(const ImportReport& report) {
   json["pains"] = Json::array();
   for (const PainRow& pain : report.pains)
     json["pains"].push_back({{"lifter", pain.lifter}, {"exercise", pain.exercise}, {"since", date_text(pain.date)}});
-  json["faults"] = Json::array();
-  for (const auto& fault : report.summary.faults) {
-    Json one;
-    one["line"] = fault.line;
-    one["column"] = fault.column;
-    one["value"] = fault.value;
-    if (!fault.place.empty()) one["place"] = fault.place;
-    one["text"] = interchange::fault_text(fault);
-    json["faults"].push_back(std::move(one));
-  }
-  json["doubts"] = Json::array();
-  for (const auto& doubt : report.doubts)
-    json["doubts"].push_back({{"line", doubt.line},
-                              {"column", doubt.column},
-                              {"value", doubt.value},
-                              {"text", interchange::fault_text(doubt)}});
+  const auto rows_of = [](const std::vector<interchange::Fault>& faults) {
+    Json out = Json::array();
+    for (const auto& fault : faults) {
+      Json one;
+      one["line"] = fault.line;
+      one["column"] = fault.column;
+      one["value"] = fault.value;
+      if (!fault.place.empty()) one["place"] = fault.place;
+      one["text"] = interchange::fault_text(fault);
+      out.push_back(std::move(one));
+    }
+    return out;
+  };
+  json["faults"] = rows_of(report.summary.faults);
+  json["doubts"] = rows_of(report.doubts);
   json["unknown_exercises"] = Json::array();
   for (const auto& unknown : report.summary.unknown_exercises) {
     Json one;
