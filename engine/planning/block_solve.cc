@@ -7,6 +7,7 @@
 #include "engine/planning/block_model.h"
 #include "engine/planning/block_rules.h"
 #include "engine/planning/block_search.h"
+#include "engine/planning/block_summed.h"
 #include "engine/planning/block_words.h"
 
 namespace ullage::planning {
@@ -90,9 +91,11 @@ Result<SolveOutcome> solve_block(const BlockProblem& given, const std::vector<Bl
   };
   double spent = 0;
   const BlockShape shape = shape_of(p);
-  int kinds = 0;
+  // A move takes as long as there are kinds of week in its phase.
+  double kinds = 0;
   for (std::size_t w = 0; w < shape.base.size(); ++w) kinds += shape.base[w] == static_cast<int>(w) ? 1 : 0;
-  const int moves = static_cast<int>(std::min<double>(wish.moves, kMovesASecond * wish.seconds) / std::max(1, kinds));
+  const double kinds_a_phase = std::max(1.0, kinds / std::max(1, shape.phases));
+  const int moves = static_cast<int>(std::min<double>(wish.moves, kMovesASecond * wish.seconds) / kinds_a_phase);
   for (std::size_t i = 0; i < aims.size(); ++i) {
     p.stimulus = aims[i].stimulus;
     const BlockModel model = write_model(p);
@@ -119,8 +122,6 @@ Result<SolveOutcome> solve_block(const BlockProblem& given, const std::vector<Bl
       if (!first || worth_of(p, other).value > worth_of(p, *first).value) first = other;
     }
     MipWish ask;
-    const double share = (i == 0 ? kSolverShare : kSolverShareOfOthers) * (first ? 1 : 2);
-    ask.seconds = std::max(0.1, share * wish.seconds);
     ask.gap = wish.gap;
     if (first) {
       // The programme's worth lacks what every plan has in common: the same gap is another share of it.
@@ -134,10 +135,32 @@ Result<SolveOutcome> solve_block(const BlockProblem& given, const std::vector<Bl
         gap = std::max(0.0, (*bound - *value) / std::abs(*value + model.base));
       return tell("planning", std::min(0.99, (spent + seconds) / wish.seconds), gap);
     };
+    // The bound first, from the block summed over its days: no plan's worth is above it.
+    double above = kNoLimit, summing = 0;
+    if (!ask.start.empty() && !stop) {
+      const SummedBlock summed = summed_over_days(model);
+      MipWish of_sum;
+      of_sum.seconds = std::max(0.1, (i == 0 ? kSummedShare : kSummedShareOfOthers) * wish.seconds);
+      of_sum.gap = ask.gap;
+      of_sum.start = summed.point(ask.start);
+      of_sum.hard_cuts = true;
+      of_sum.progress = [&](double seconds, std::optional<double>, std::optional<double>) {
+        return tell("planning", std::min(0.99, (spent + seconds) / wish.seconds), {});
+      };
+      auto sum = solver(summed.mip, of_sum);
+      if (!sum) return tl::unexpected(sum.error());
+      spent += sum->seconds;
+      summing = sum->seconds;
+      above = sum->bound;
+    }
+    const double share = (i == 0 ? kSolverShare : kSolverShareOfOthers) * (first ? 1 : 2);
+    ask.seconds = std::max(0.1, share * wish.seconds);
     if (stop && i > 0) break;
     auto answer = solver(model.mip, ask);
     if (!answer) return tl::unexpected(answer.error());
     spent += answer->seconds;
+    answer->seconds += summing;
+    if (!answer->at.empty()) answer->bound = std::max(answer->value, std::min(answer->bound, above));
     answer->value += model.base;
     answer->bound += model.base;
     // The search's plan stands where the solver found none; the solver's bound holds for it as for any other. A solver

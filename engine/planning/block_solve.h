@@ -24,15 +24,17 @@ BlockReading block_reading(const Reading& reading);
 // for the first reading, and the better one stands.
 inline constexpr int kRuns = 2;
 inline constexpr double kMovesASecond = 550000;  // of a run, so that both take some three quarters of the time
-// Of the solver, for the first reading and for each other one. Its bound hardly moves after that. Twice as much where
-// the search came to no plan.
-inline constexpr double kSolverShare = 0.25, kSolverShareOfOthers = 0.12;
+// Of the solver on the block summed over its days, which gives the bound, and on the block itself, for the first
+// reading and for each other one. Their bounds hardly move after that. Twice as much for the block where the search
+// came to no plan.
+inline constexpr double kSummedShare = 0.1, kSummedShareOfOthers = 0.05;
+inline constexpr double kSolverShare = 0.12, kSolverShareOfOthers = 0.08;
 struct SolveWish {
   double seconds = 10;  // on one core, for a block of the usual size, about
   double gap = 0.005;
   std::uint64_t seed = 1;
-  // Of a run for the first reading, at most kMovesASecond * seconds, shared by the kinds of week that have sets of
-  // their own; a quarter of it for each other reading.
+  // Of a run for the first reading, at most kMovesASecond * seconds, shared by the kinds of week with sets of
+  // their own in a phase; a quarter of it for each other reading.
   int moves = 5500000;
   // Told what is being worked on and the share done; false stops, and the best plan so far stands.
   std::function<bool(const std::string& what, double share, std::optional<double> gap)> progress;

@@ -178,6 +178,10 @@ Result<MipAnswer> run(const std::string& program, const Mip& mip, const MipWish&
     }
     if (write_file(folder.file("start.txt"), text.str())) arguments.insert(arguments.end(), {"-mipstart", "start.txt"});
   }
+  if (wish.hard_cuts) {
+    for (const char* part : {"-gomoryCuts", "forceOn", "-reduceAndSplitCuts", "on", "-twoMirCuts", "forceOn"})
+      arguments.emplace_back(part);
+  }
   for (const auto& part :
        std::vector<std::string>{"-threads", "0", "-timeMode", "elapsed", "-seconds", said(std::max(0.05, wish.seconds)),
                                 "-ratioGap", said(wish.gap), "-solve", "-solution", "solution.txt", "-quit"})
