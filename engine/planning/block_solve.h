@@ -27,8 +27,8 @@ inline constexpr double kMovesASecond = 550000;  // of a run, so that both take 
 // Of the solver on the block summed over its days, which gives the bound, and on the block itself, for the first
 // reading and for each other one. Their bounds hardly move after that. Twice as much for the block where the search
 // came to no plan.
-inline constexpr double kSummedShare = 0.1, kSummedShareOfOthers = 0.05;
-inline constexpr double kSolverShare = 0.12, kSolverShareOfOthers = 0.08;
+inline constexpr double kSummedShare = 0.2, kSummedShareOfOthers = 0.08;
+inline constexpr double kSolverShare = 0.08, kSolverShareOfOthers = 0.05;
 struct SolveWish {
   double seconds = 10;  // on one core, for a block of the usual size, about
   double gap = 0.005;

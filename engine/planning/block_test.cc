@@ -15,6 +15,7 @@
 #include "engine/planning/block_rules.h"
 #include "engine/planning/block_search.h"
 #include "engine/planning/block_solve.h"
+#include "engine/planning/block_summed.h"
 #include "engine/planning/block_words.h"
 
 namespace ullage::planning {
@@ -79,8 +80,29 @@ TEST(BlockPropertiesSlow, SearchKeepsEveryRuleAndTheProgrammeAgrees) {
     RC_ASSERT(std::abs(worth(model.mip, *at) - worth_of(p, *plan).value) < 1e-6);
     BlockPlan back = plan_at(p, model, *at);
     RC_ASSERT(breaches_of(p, back).empty());
+    const SummedBlock summed = summed_over_days(model);
+    const auto sum = summed.point(*at);
+    RC_ASSERT(worst_breach(summed.mip, sum) < 1e-6);
+    RC_ASSERT(worth(summed.mip, sum) > worth(model.mip, *at) - 1e-6);
   }));
   EXPECT_GT(found, tried / 3) << "too few problems had a plan for the test to mean anything";
+}
+
+// Monday, Tuesday, Thursday, Friday, Saturday with 48 hours between: three days at most, one of them early in the week.
+TEST(BlockSummed, KnowsOnHowManyDaysAMuscleMayBeTrained) {
+  auto size = small_size(5, 24, 1);
+  size.rules = false;
+  BlockProblem p = random_problem(size, 1);
+  for (MuscleRule& muscle : p.muscles) muscle.recovery_hours = 24;
+  p.muscles[static_cast<std::size_t>(Muscle::chest)].recovery_hours = 48;
+  p.muscles[static_cast<std::size_t>(Muscle::lats)].recovery_hours = 72;
+  const SummedBlock summed = summed_over_days(write_model(p));
+  std::map<std::string, double> most;
+  for (const MipRow& row : summed.mip.rows) {
+    if (row.name.rfind("days.", 0) == 0) most[row.name] = row.high;
+  }
+  const auto name = [](Muscle muscle) { return "days.u.0." + std::to_string(static_cast<int>(muscle)); };
+  EXPECT_EQ(most, (std::map<std::string, double>{{name(Muscle::chest), 3}, {name(Muscle::lats), 2}}));
 }
 
 // A solver that finds nothing in its time must not lose the search's plan, nor may it be said that there is none.

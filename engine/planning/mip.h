@@ -60,9 +60,9 @@ struct MipWish {
   double seconds = 10;        // deadline
   double gap = 0.005;         // good enough: this share of the value under the bound
   std::vector<double> start;  // a solution to start from; empty: none
-  bool hard_cuts = false;     // pays in small programmes: slower at first, and a bound that is much nearer
   // Told the seconds gone, the best value so far and the bound (empty while unknown); false stops.
   std::function<bool(double seconds, std::optional<double> value, std::optional<double> bound)> progress;
+  bool hard_cuts = false;  // pays in small programmes: slower at first, and a bound that is much nearer
 };
 enum class MipEnd { optimal, good_enough, deadline, cancelled, infeasible };
 struct MipAnswer {

@@ -16,6 +16,7 @@
 #include "engine/planning/block_model.h"
 #include "engine/planning/block_rules.h"
 #include "engine/planning/block_search.h"
+#include "engine/planning/block_summed.h"
 
 namespace ullage::solver {
 namespace {
@@ -160,7 +161,8 @@ TEST(AgainstGlpkSlow, SmallInstancesHaveTheSameOptimum) {
       size.exercises = some.exercises;
       size.weeks = some.weeks;
       size.alternate = seed % 3 == 0;
-      const Mip mip = write_model(random_problem(size, seed)).mip;
+      const BlockModel model = write_model(random_problem(size, seed));
+      const Mip& mip = model.mip;
       const auto ours = cbc_solver()(mip, {.seconds = 60, .gap = 0, .start = {}, .progress = {}});
       ASSERT_TRUE(ours) << ours.error().message;
       bool proven = false;
@@ -172,6 +174,15 @@ TEST(AgainstGlpkSlow, SmallInstancesHaveTheSameOptimum) {
       ASSERT_EQ(ours->end, MipEnd::optimal) << which;
       ASSERT_TRUE(theirs && proven) << which;
       EXPECT_NEAR(ours->value, *theirs, 1e-6 * std::abs(*theirs)) << which;
+      // Summed over its days, with the cuts that its bound is found with: the same optimum, and none below the block's.
+      const Mip summed = planning::summed_over_days(model).mip;
+      const auto sum = cbc_solver()(summed, {.seconds = 60, .gap = 0, .start = {}, .progress = {}, .hard_cuts = true});
+      ASSERT_TRUE(sum) << sum.error().message;
+      const auto their_sum = by_glpsol(to_mps(summed), proven);
+      ASSERT_EQ(sum->end, MipEnd::optimal) << which;
+      ASSERT_TRUE(their_sum && proven) << which;
+      EXPECT_NEAR(sum->bound, *their_sum, 1e-6 * std::abs(*their_sum)) << which;
+      EXPECT_GE(sum->bound, ours->value - 1e-6 * std::abs(ours->value)) << which;
       ++compared;
     }
   }
