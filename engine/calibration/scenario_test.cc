@@ -5,6 +5,8 @@
 #include <cmath>
 
 #include "engine/base/random.h"
+#include "engine/capacity/light_sets.h"
+#include "engine/capacity/repeated_reps.h"
 
 namespace ullage::calibration {
 namespace {
@@ -16,6 +18,28 @@ TEST(ChiSquared, AgreesWithHandbookTables) {
   EXPECT_NEAR(chi_squared_above(21.666, 9), 0.01, 1e-5);
   EXPECT_NEAR(chi_squared_above(8.343, 9), 0.5, 1e-4);
   EXPECT_NEAR(chi_squared_above(3.841, 1), 0.05, 1e-4);
+}
+
+// Whose sets end where they like keep their stops: nothing in the log looks like a plan. Of 320 (numbers 20000-20199
+// with 10 weeks, 21000-21119 with 16) one has too many light sets, of none are the reps too even.
+TEST(EndsNotTold, OfSimulatedLiftersAreTakenAsTheyAre) {
+  int light = 0;
+  double light_share = 0, near_share = 0;
+  for (int i = 0; i < 40; ++i) {
+    const Scene scene = make_scene({Kind::unknown, Variant::none, 10}, 20000 + i);
+    const auto log = capacity::prepare(
+        scene.lifter, scene.sets, [&](const std::string& id) { return scene.find(id); }, scene.sets.back().date);
+    const capacity::LightSets found = capacity::light_sets(log);
+    light += found.by_plan() ? 1 : 0;
+    light_share += static_cast<double>(found.light) / found.compared / 40;
+    const capacity::RepeatedReps reps = capacity::repeated_reps(log);
+    EXPECT_FALSE(reps.by_plan()) << i;
+    EXPECT_FALSE(reps.by_evenness()) << i;
+    near_share += static_cast<double>(reps.near_uncalled) / reps.beside_uncalled / 40;
+  }
+  EXPECT_LE(light, 1);
+  EXPECT_LT(light_share, 0.12);
+  EXPECT_LT(near_share, 0.36);
 }
 
 TEST(Holm, MultipliesTheSmallestByHowManyAreLeft) {

@@ -11,6 +11,7 @@
 #include "engine/base/random.h"
 #include "engine/capacity/field_solver.h"
 #include "engine/capacity/latent_field.h"
+#include "engine/capacity/light_sets.h"
 #include "engine/capacity/priors.h"
 #include "engine/capacity/repeated_calls.h"
 #include "engine/capacity/repeated_reps.h"
@@ -190,11 +191,24 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   constexpr double kFine = 1e-7;
 
   TrainingLog log = given;
-  if (const RepeatedCalls calls = repeated_calls(log); !options.as_written && calls.by_habit())
-    keep_last_calls(log, calls);
+  if (!options.as_written) {
+    if (const RepeatedCalls repeated_ones = repeated_calls(log); repeated_ones.by_habit()) {
+      keep_last_calls(log, repeated_ones);
+    } else if (const RepeatedCalls steady_ones = steady_calls(log); steady_ones.by_habit()) {
+      keep_last_calls(log, steady_ones, CallsOf::untold_ends);
+    }
+  }
+  if (const LightSets light = light_sets(log); !options.as_written && light.by_plan())
+    take_light_for_planned(log, light);
   const RepeatedReps repeated = repeated_reps(log);
-  const bool reps_planned = !options.as_written && repeated.by_plan();
-  if (reps_planned) take_for_planned(log, repeated);
+  // Of sets that are mostly the very same those that are not tell something; of even ones none does.
+  const bool mostly_same =
+      3 * repeated.same_as_session > 2 * repeated.beside_session || 3 * repeated.same_as_set > 2 * repeated.beside_set;
+  const bool by_evenness = !options.as_written && repeated.by_evenness() && !mostly_same;
+  const bool by_plan = !options.as_written && repeated.by_plan() && !by_evenness;
+  if (by_plan) take_for_planned(log, repeated);
+  if (by_evenness) take_one_for_a_stop(log, repeated);
+  const bool reps_planned = by_plan || by_evenness;
   std::vector<SuspectSet> suspects;
   std::optional<LatentField> made;
   std::optional<FieldSolver> maker;

@@ -2,6 +2,7 @@
 
 #include <cmath>
 #include <string>
+#include <vector>
 
 #include "engine/capacity/repetition.h"
 
@@ -17,6 +18,12 @@ bool same_call(const LoggedSet& a, const LoggedSet& b) {
          a.feeling->high.shift == b.feeling->high.shift;
 }
 
+// Called at its last rep, nothing told of why it ended.
+bool steady(const LoggedSet& set) {
+  return called(set) && set.stop == Stop::unknown && !set.failed && set.informs_strength &&
+         set.feeling->high.shift == 0;
+}
+
 std::vector<LoggedSet*> sets_of(LoggedSession& session, int lift) {
   std::vector<LoggedSet*> out;
   for (LoggedSet& set : session.sets) {
@@ -29,7 +36,11 @@ std::vector<LoggedSet*> sets_of(LoggedSession& session, int lift) {
 
 bool RepeatedCalls::by_habit() const { return capacity::by_habit(same, compared, 0.5); }
 
-RepeatedCalls repeated_calls(const TrainingLog& log) {
+namespace {
+
+// Sets of which `counts` holds beside those at the same place of the lift's session before.
+template <class Counts, class Same>
+RepeatedCalls beside_the_session_before(const TrainingLog& log, const Counts& counts, const Same& same) {
   RepeatedCalls out;
   for (std::size_t l = 0; l < log.lifts.size(); ++l) {
     std::vector<const LoggedSet*> before, now;
@@ -40,9 +51,9 @@ RepeatedCalls repeated_calls(const TrainingLog& log) {
       }
       if (now.empty()) continue;
       for (std::size_t i = 0; i < now.size() && i < before.size(); ++i) {
-        if (!called(*now[i]) || !called(*before[i])) continue;
+        if (!counts(*now[i]) || !counts(*before[i])) continue;
         ++out.compared;
-        out.same += same_call(*now[i], *before[i]) ? 1 : 0;
+        out.same += same(*now[i], *before[i]) ? 1 : 0;
       }
       before = now;
     }
@@ -50,13 +61,23 @@ RepeatedCalls repeated_calls(const TrainingLog& log) {
   return out;
 }
 
-void keep_last_calls(TrainingLog& log, const RepeatedCalls& found) {
+}  // namespace
+
+RepeatedCalls repeated_calls(const TrainingLog& log) { return beside_the_session_before(log, called, same_call); }
+
+RepeatedCalls steady_calls(const TrainingLog& log) {
+  return beside_the_session_before(log, steady, [](const LoggedSet& a, const LoggedSet& b) {
+    return a.feeling->high.bound == b.feeling->high.bound;
+  });
+}
+
+void keep_last_calls(TrainingLog& log, const RepeatedCalls& found, CallsOf which) {
   for (std::size_t l = 0; l < log.lifts.size(); ++l) {
     bool kept = false;
     for (auto session = log.sessions.rbegin(); session != log.sessions.rend(); ++session) {
       bool here = false;
       for (LoggedSet* set : sets_of(*session, static_cast<int>(l))) {
-        if (!called(*set)) continue;
+        if (!(which == CallsOf::all ? called(*set) : steady(*set))) continue;
         here = true;
         if (kept) set->feeling.reset();
       }

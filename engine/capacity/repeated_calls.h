@@ -22,7 +22,14 @@ struct RepeatedCalls {
 };
 RepeatedCalls repeated_calls(const TrainingLog& log);
 
-// Leaves the calls of each lift's last session with calls only, and says so in the remarks.
-void keep_last_calls(TrainingLog& log, const RepeatedCalls& found);
+// The same whatever the reps, of sets whose ends are not told: the lifter stops on that feeling, as on a cue, and names
+// it afterwards. As calls they would say that the feeling does not answer to what is left (two left and two called in
+// every set of 6 to 10 reps: "fewer left than called by 2.3 reps, 2.2-2.4").
+RepeatedCalls steady_calls(const TrainingLog& log);
+
+// Which calls are meant: all, or those of sets whose ends are not told.
+enum class CallsOf { all, untold_ends };
+// Leaves of these the calls of each lift's last session with such only, and says so in the remarks.
+void keep_last_calls(TrainingLog& log, const RepeatedCalls& found, CallsOf which = CallsOf::all);
 
 }  // namespace ullage::capacity

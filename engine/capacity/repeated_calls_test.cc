@@ -2,6 +2,9 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
+
+#include "engine/base/random.h"
 #include "engine/capacity/fit.h"
 #include "engine/capacity/test_bench_press.h"
 
@@ -57,6 +60,55 @@ TEST(RepeatedCalls, OnlyTheLastSessionsCallsAreKept) {
   }
   ASSERT_FALSE(log.remarks.empty());
   EXPECT_NE(log.remarks.back().find("21 of 21"), std::string::npos) << log.remarks.back();
+}
+
+// Two left and two called in every set, the reps as they come: 80 kg of a lifter who can do 105 kg.
+TrainingLog steady_log(int sessions) {
+  std::vector<SetRecord> records;
+  for (int s = 0; s < sessions; ++s) {
+    for (int i = 0; i < 3; ++i) {
+      Random random(static_cast<std::uint64_t>(7 * s + i), 1);
+      const double strength = 105 * std::exp(0.02 * random.normal());
+      SetRecord set;
+      set.date = *parse_date("2026-01-05") + 7 * (s / 2) + 3 * (s % 2);
+      set.exercise = "bench-press";
+      set.load = {80, Unit::kilogram};
+      set.reps = static_cast<int>(1 + 32 * (strength / 80 - 1) - 2 - 0.7 * i);
+      set.called = Call{2, false};
+      set.rest_s = 150;
+      records.push_back(set);
+    }
+  }
+  const Exercise exercise = bench_press();
+  return prepare(Lifter{}, records, [&](const std::string&) { return &exercise; }, records.back().date);
+}
+
+TEST(SteadyCalls, CountOnceWhateverTheReps) {
+  TrainingLog log = steady_log(12);
+  EXPECT_FALSE(repeated_calls(log).by_habit());
+  const RepeatedCalls found = steady_calls(log);
+  EXPECT_EQ(found.compared, 33);
+  EXPECT_EQ(found.same, 33);
+  EXPECT_TRUE(found.by_habit());
+  log.sessions[3].sets[1].stop = Stop::planned;  // its end is told: the call is one of its own
+  keep_last_calls(log, found, CallsOf::untold_ends);
+  int calls = 0;
+  for (const LoggedSession& session : log.sessions) {
+    for (const LoggedSet& set : session.sets) calls += set.feeling ? 1 : 0;
+  }
+  EXPECT_EQ(calls, 4);
+  EXPECT_TRUE(log.sessions[3].sets[1].feeling.has_value());
+  EXPECT_TRUE(log.sessions.back().sets[0].feeling.has_value());
+}
+
+// Nothing in such a log says how the lifter's calls compare with what is left: no bias is learned surely from it.
+TEST(SteadyCalls, TeachNoBias) {
+  const auto fitted = fit(steady_log(30));
+  ASSERT_TRUE(fitted);
+  EXPECT_GT(fitted->bias_reps.hi80, -0.5);
+  EXPECT_LT(fitted->bias_reps.lo80, 0.5);
+  EXPECT_GT(fitted->bias_reps.hi80 - fitted->bias_reps.lo80, 0.8);
+  EXPECT_NEAR(fitted->lifts[0].strength.median, 105, 0.08 * 105);
 }
 
 // 60 kg for 8 with 3, 2 and 1 called: about 80 kg by any formula (Epley 1985 with the calls as reps: 82, 80, 78). Taken

@@ -1,9 +1,14 @@
 #include "engine/capacity/repeated_reps.h"
 
+#include <algorithm>
+#include <cmath>
+#include <cstdlib>
 #include <string>
 #include <type_traits>
 #include <vector>
 
+#include "engine/capacity/curve.h"
+#include "engine/capacity/priors.h"
 #include "engine/capacity/repetition.h"
 
 namespace ullage::capacity {
@@ -37,11 +42,16 @@ bool RepeatedReps::by_plan() const {
   return by_habit(same_as_session, beside_session, kChance) || by_habit(same_as_set, beside_set, kChance);
 }
 
+bool RepeatedReps::by_evenness() const { return by_habit(near_uncalled, beside_uncalled, 0.55); }
+
 RepeatedReps repeated_reps(const TrainingLog& log) {
   RepeatedReps out;
   neighbours(log, [&](const LoggedSet& earlier, const LoggedSet& later, bool in_session) {
     ++(in_session ? out.beside_set : out.beside_session);
     (in_session ? out.same_as_set : out.same_as_session) += earlier.reps == later.reps ? 1 : 0;
+    if (in_session || earlier.feeling || later.feeling) return;
+    ++out.beside_uncalled;
+    out.near_uncalled += std::abs(earlier.reps - later.reps) <= 1 ? 1 : 0;
   });
   return out;
 }
@@ -63,6 +73,43 @@ void take_for_planned(TrainingLog& log, const RepeatedReps& found) {
       (by_session ? "the session" : "the set") +
       " before. They were planned, so that they tell what was in the lifter at least, and not how "
       "much more. A set to failure or a rep-max test tells more");
+}
+
+void take_one_for_a_stop(TrainingLog& log, const RepeatedReps& found) {
+  constexpr int kLastDays = 28;
+  for (std::size_t l = 0; l < log.lifts.size(); ++l) {
+    const Lift& lift = log.lifts[l];
+    const Exercise& exercise = log.exercises[static_cast<std::size_t>(lift.endurance_index)].exercise;
+    const double k = std::exp(log_endurance(exercise).mean), shape = curve_shape(exercise.cls);
+    struct Hardest {
+      double need = 0;
+      LoggedSet* set = nullptr;
+    };
+    std::vector<Hardest> of_sessions;
+    for (LoggedSession& session : log.sessions) {
+      Hardest hardest;
+      for (LoggedSet& set : session.sets) {
+        if (set.lift != static_cast<int>(l) || !end_not_told(set) || set.feeling) continue;
+        set.stop = Stop::planned;
+        // Of the same the last: the lifter was tired from the others.
+        const double need = set.log_load + margin_for_reps(static_cast<double>(set.reps), k, shape);
+        if (!hardest.set || need >= hardest.need) hardest = {need, &set};
+      }
+      if (hardest.set && lift.last - session.date <= kLastDays) of_sessions.push_back(hardest);
+    }
+    if (of_sessions.empty()) continue;
+    // Of the hardest of each session not the hardest of all, which was a good day's, nor one of a light day.
+    const auto pick = of_sessions.begin() + static_cast<std::ptrdiff_t>(3 * (of_sessions.size() - 1) / 4);
+    std::nth_element(of_sessions.begin(), pick, of_sessions.end(),
+                     [](const Hardest& x, const Hardest& y) { return x.need < y.need; });
+    pick->set->stop = Stop::unknown;
+  }
+  log.remarks.push_back(
+      "the reps are very even: " + std::to_string(found.near_uncalled) + " of " +
+      std::to_string(found.beside_uncalled) +
+      " sets are within one rep of those of the session before. Most keep to a plan, so that they tell "
+      "what was in the lifter at least: how near to failure they came is taken from one hard set of "
+      "the last four weeks. A set to failure or a rep-max test tells more");
 }
 
 void take_for_planned(TrainingLog& session) {

@@ -16,15 +16,27 @@ namespace ullage::capacity {
 struct RepeatedReps {
   int beside_session = 0, same_as_session = 0;
   int beside_set = 0, same_as_set = 0;
+  int beside_uncalled = 0, near_uncalled = 0;  // session before, neither called: within one rep
   // So many the same, in either way, would be one case in ten thousand if every third one were (assumption: of
   // simulated lifters who stop where they like one in nine is, and fewer than one in four of each lifter).
   bool by_plan() const;
+  // So many within one rep of the session before would be one case in ten thousand if 55 % were (assumption: of
+  // simulated lifters who stop where they like 31 % are, and fewer than half of each lifter). The set noise and a
+  // reserve that differs from set to set do not leave room for so even a log: the lifter keeps to a plan, or to an
+  // effort, in most sets. Read as stops that have nothing to do with each other the sets would say, more surely the
+  // longer the log, that the lifter has hardly any endurance and with it far more strength (three sets of 80 kg for 8
+  // or what was there: 125 kg, 110-140, of a lifter of 105 kg).
+  bool by_evenness() const;
 };
 RepeatedReps repeated_reps(const TrainingLog& log);
 
 // Takes sets with the reps of such a neighbour, before or after, for planned, and says so in the remarks. Others, such
 // as a last set of as many reps as there were, stay as they are.
 void take_for_planned(TrainingLog& log, const RepeatedReps& found);
+// Takes all sets whose ends are not told, without a call, for planned but one of each lift, and says so: that one
+// tells, once, how near to failure the lifter goes. It is the hardest of its session, and of those of the last four
+// weeks three quarters of the way up.
+void take_one_for_a_stop(TrainingLog& log, const RepeatedReps& found);
 // The same for a session of a lifter of whom this is known: every set whose end is not told.
 void take_for_planned(TrainingLog& session);
 

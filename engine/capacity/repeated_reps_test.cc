@@ -2,8 +2,10 @@
 
 #include <gtest/gtest.h>
 
+#include <cmath>
 #include <functional>
 
+#include "engine/base/random.h"
 #include "engine/capacity/fit.h"
 #include "engine/capacity/test_bench_press.h"
 
@@ -90,6 +92,65 @@ TEST(RepeatedReps, DoNotMakeTheLifterStronger) {
   const auto believed = fit(log, as_written);
   ASSERT_TRUE(believed);
   EXPECT_GT(believed->lifts[0].strength.lo80, 160) << "what this is for: when it fails, think again";
+}
+
+// An ordinary log: one load, two left each time, nothing called. The lifter can do 105 kg.
+int about_two_left(int session, int set) {
+  Random random(static_cast<std::uint64_t>(7 * session + set), 1);
+  const double strength = 105 * std::exp(0.015 * random.normal());
+  return static_cast<int>(1 + 32 * (strength / 80 - 1) - 2 - 0.7 * set);
+}
+
+TEST(RepeatedReps, EvenOnesAreCountedWithoutCalls) {
+  const auto even = [](int s, int i) { return 8 + (s + i) % 2; };
+  const RepeatedReps found = repeated_reps(log_of(12, even));
+  EXPECT_EQ(found.beside_uncalled, 33);
+  EXPECT_EQ(found.near_uncalled, 33);
+  EXPECT_TRUE(found.by_evenness());
+  EXPECT_FALSE(repeated_reps(log_of(5, even)).by_evenness());  // 12 of 12: one in 1300
+  EXPECT_FALSE(repeated_reps(log_of(40, [](int s, int i) { return 6 + (5 * s + 3 * i) % 7; })).by_evenness());
+  auto records = records_of(12, even);
+  for (SetRecord& r : records) r.called = Call{2, false};
+  EXPECT_EQ(repeated_reps(prepare(Lifter{}, records, find, records.back().date)).beside_uncalled, 0);
+}
+
+TEST(RepeatedReps, OfEvenOnesOneHardSetOfLateIsAStop) {
+  auto records = records_of(30, about_two_left);
+  records[2].reps = 20;   // long ago
+  records[81].reps = 14;  // the best of late
+  records[84].called = Call{2, false};
+  TrainingLog log = prepare(Lifter{}, records, find, records.back().date);
+  take_one_for_a_stop(log, repeated_reps(log));
+  int stops = 0;
+  for (const LoggedSession& session : log.sessions) {
+    for (const LoggedSet& set : session.sets) {
+      if (set.stop != Stop::unknown) continue;
+      ++stops;
+      EXPECT_GT(set.record, 60);
+      EXPECT_NE(set.record, 81);
+      EXPECT_GE(set.reps, 8);
+    }
+  }
+  EXPECT_EQ(stops, 2);
+  EXPECT_NE(log.remarks.back().find("the reps are very even"), std::string::npos) << log.remarks.back();
+}
+
+TEST(RepeatedReps, EvenOnesDoNotMakeTheLifterStrongerEither) {
+  const auto log = log_of(40, about_two_left);
+  const auto fitted = fit(log);
+  ASSERT_TRUE(fitted);
+  EXPECT_TRUE(fitted->reps_planned);
+  EXPECT_TRUE(fitted->converged);
+  const Interval strength = fitted->lifts[0].strength;
+  EXPECT_NEAR(strength.median, 112, 0.08 * 112);  // the best set, 80 kg x 10, and two left: Epley 1985
+  EXPECT_LT(strength.lo80, 105);
+  EXPECT_GT(strength.hi80, 105);
+  EXPECT_GT(strength.hi80 / strength.lo80, 1.12);
+  FitOptions as_written;
+  as_written.as_written = true;
+  const auto believed = fit(log, as_written);
+  ASSERT_TRUE(believed);
+  EXPECT_GT(believed->lifts[0].strength.lo80, 108) << "what this is for: when it fails, think again";
 }
 
 // A set taken up live tells no more than it would in a fit.

@@ -318,7 +318,7 @@ Posterior summarise(const FitResult& r) {
     for (const int met : f.met[i]) {
       const LoggedSession& session = log.sessions[static_cast<std::size_t>(met)];
       for (std::size_t j = 0; j < session.sets.size(); ++j) {
-        if (session.sets[j].lift != static_cast<int>(i) || session.sets[j].stop == Stop::planned) continue;
+        if (session.sets[j].lift != static_cast<int>(i) || !session.sets[j].informs_strength) continue;
         s.seen_margin_low = std::min(s.seen_margin_low, margins[static_cast<std::size_t>(met)][j]);
         s.seen_margin_high = std::max(s.seen_margin_high, margins[static_cast<std::size_t>(met)][j]);
       }

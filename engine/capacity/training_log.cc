@@ -119,14 +119,37 @@ TrainingLog prepare(const Lifter& lifter, const std::vector<SetRecord>& records,
     return std::tie(x.date, x.session, a) < std::tie(y.date, y.session, b);  // performed order within a session
   });
 
+  // Where nobody wrote that the rep failed, 0 reps with more than all that was done that day are an attempt missed: to
+  // take them for a set left out would leave a lifter who misses it every week with far more strength than that. 0 reps
+  // with no more are a set that was not done.
+  std::map<std::tuple<Date, std::string, std::string, Side>, double> done_with;  // heaviest load with a rep done
+  const auto of_the_day = [](const SetRecord& r) { return std::make_tuple(r.date, r.session, r.exercise, r.side); };
+  for (const SetRecord& r : records) {
+    if (r.reps < 1) continue;
+    const auto at = done_with.emplace(of_the_day(r), r.load.amount).first;
+    at->second = std::max(at->second, r.load.amount);
+  }
+  const auto missed_unsaid = [&](const SetRecord& r) {
+    if (r.reps > 0 || r.failed || r.kind == SetKind::warmup) return false;
+    const auto done = done_with.find(of_the_day(r));
+    return done != done_with.end() && r.load.amount > done->second;
+  };
+
   std::map<std::tuple<std::string, Side, std::string>, int> lift_index;  // place only for marks
   std::map<std::string, int> exercise_index;
   std::map<int, Date> seen_on;  // per lift, the last session counted
   const std::string* session_label = nullptr;
 
   for (const int index : order) {
-    const SetRecord& r = records[static_cast<std::size_t>(index)];
-    if (r.date > as_of) continue;
+    const SetRecord& written = records[static_cast<std::size_t>(index)];
+    if (written.date > as_of) continue;
+    const bool missed = missed_unsaid(written);
+    std::optional<SetRecord> as_missed;
+    if (missed) {
+      as_missed = written;
+      as_missed->failed = true;
+    }
+    const SetRecord& r = missed ? *as_missed : written;
     const Exercise* exercise = find(r.exercise);
     if (!exercise) {
       remarks.add("exercise \"" + r.exercise + "\" is not in the library: left out");
@@ -185,6 +208,8 @@ TrainingLog prepare(const Lifter& lifter, const std::vector<SetRecord>& records,
     set.informs_strength = r.extra_kind != ExtraKind::band && (r.reps > 0 || r.failed);
     if (r.extra_kind == ExtraKind::band)
       remarks.add(exercise->name + ": band sets tire but tell nothing about strength");
+    if (missed)
+      remarks.add(exercise->name + ": 0 reps with more than all others of the day: taken for a missed attempt");
     if (r.reps == 0 && !r.failed) remarks.add(exercise->name + ": no attempt (0 reps, not failed): kept as a note");
     if (set.speed && set.informs_strength)
       log.exercises[static_cast<std::size_t>(lift.endurance_index)].has_speed = true;

@@ -35,7 +35,7 @@ std::uint64_t hash_of(std::string_view text) {
 std::string model_version() { return std::to_string(capacity::kModelVersion); }
 
 // Layout of what is kept; changes whenever estimates kept before must be made again.
-constexpr std::string_view kLayout = "2";
+constexpr std::string_view kLayout = "3";
 
 // What is kept of a fit: the posterior, the newest set that went into it, how the last weeks went, and the library the
 // program shipped with.
