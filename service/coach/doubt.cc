@@ -215,17 +215,69 @@ void DoubtfulRows::look(const interchange::LoggedSet& row) {
   Lift& lift = at->second;
   ++lift.count;
   const double margin = usual_margin(*exercise, row.set.reps), needs = std::log(total) + margin;
+  const Row this_row{needs, margin, mass, row.line, row.place, row.set};
+  const auto day = lift.days.find(row.set.date);
+  if (day == lift.days.end()) {
+    lift.days.emplace(row.set.date, this_row);
+  } else if (needs > day->second.needs) {
+    day->second = this_row;
+  }
   auto& top = lift.top;
   if (top.size() == kRowsHeld && needs <= top.back().needs) return;
   const auto place = std::find_if(top.begin(), top.end(), [&](const Row& r) { return r.needs < needs; });
-  top.insert(place, {needs, margin, mass, row.line, row.place, row.set});
+  top.insert(place, this_row);
   if (top.size() > kRowsHeld) top.pop_back();
+}
+
+// The first row of the day from which on another unit seems to be meant: from there on every day, and no day before it,
+// lies beyond the gap.
+std::optional<interchange::Fault> DoubtfulRows::other_unit(const Lift& lift) {
+  constexpr std::size_t kDaysBefore = 3, kDaysAfter = 2;
+  constexpr int kMostDaysBetween = 60;
+  if (lift.marks || lift.days.size() < kDaysBefore + kDaysAfter) return std::nullopt;
+  std::vector<const Row*> days;
+  for (const auto& [date, row] : lift.days) days.push_back(&row);
+  const auto extreme = [&](std::size_t from, std::size_t to, bool highest) {
+    double out = days[from]->needs;
+    for (std::size_t i = from; i < to; ++i)
+      out = highest ? std::max(out, days[i]->needs) : std::min(out, days[i]->needs);
+    return out;
+  };
+  for (std::size_t at = kDaysBefore; at + kDaysAfter <= days.size(); ++at) {
+    const Row& before = *days[at - 1];
+    const Row& row = *days[at];
+    const double by = row.needs - before.needs;
+    if (std::fabs(by) < std::log(kOtherUnitLeast) || std::fabs(by) > std::log(kOtherUnitMost) ||
+        row.set.load.unit != before.set.load.unit || row.set.date - before.set.date > kMostDaysBetween)
+      continue;
+    const bool up = by > 0;
+    // What is stored was decided on.
+    if (lift.stored > 0 && !(up && row.needs > lift.stored_best + std::log(kOtherUnitLeast))) continue;
+    // Between all before (of the last three days) and all after nothing lies in the gap.
+    const double below = up ? extreme(at - kDaysBefore, at, true) : extreme(at, days.size(), true);
+    const double above = up ? extreme(at, days.size(), false) : extreme(at - kDaysBefore, at, false);
+    if (above - below < std::log(kOtherUnitLeast) / 2) continue;
+    const auto text = [](const Row& r) {
+      return fmt::format("{} {} x {}", number_text(r.set.load.amount), unit_name(r.set.load.unit), r.set.reps);
+    };
+    interchange::Fault fault;
+    fault.line = row.line;
+    fault.place = row.place;
+    fault.column = "load";
+    fault.value = number_text(row.set.load.amount);
+    fault.problem = fmt::format("{} {} on {} after {} on {}, and so it goes on: is {} meant from here on?",
+                                lift.exercise->name, text(row), date_text(row.set.date), text(before),
+                                date_text(before.set.date), row.set.load.unit == Unit::pound ? "kg" : "lb");
+    return fault;
+  }
+  return std::nullopt;
 }
 
 Result<std::vector<interchange::Fault>> DoubtfulRows::found(std::size_t most) const {
   if (error_) return tl::unexpected(*error_);
   std::vector<interchange::Fault> out;
   for (const auto& [key, lift] : lifts_) {
+    if (auto fault = other_unit(lift)) out.push_back(std::move(*fault));
     // From the one that takes most downwards: those above a gap are few and far from all others.
     std::size_t doubted = 0;
     double expected = 0;

@@ -29,6 +29,9 @@ inline constexpr double kDoubtOverBest = 1.15;
 inline constexpr double kDoubtOverLog = 2;
 inline constexpr int kDoubtLeastSets = 5;
 inline constexpr double kDoubtPriorDeviations = 4;
+// In a file: all days from one on take so many times what the days before it took, or so much less: near the 2.2 by
+// which pounds and kilograms differ, which no training does from one session to the next (assumption).
+inline constexpr double kOtherUnitLeast = 1.85, kOtherUnitMost = 2.6;
 
 // Why the set is asked about, with what was expected, as one sentence; empty: it is not. `exercise`: of the set, which
 // may be in the log already (store id `but`). `factor`: over the estimate. Rests on the estimate where there is one,
@@ -70,8 +73,10 @@ class DoubtfulRows {
     int stored = 0;          // sets in the log that tell something
     double stored_best = 0;  // log of the most any of them takes
     int count = 0;
-    std::vector<Row> top;  // those that take most
+    std::vector<Row> top;      // those that take most
+    std::map<Date, Row> days;  // the row of each day that takes most
   };
+  static std::optional<interchange::Fault> other_unit(const Lift& lift);
   Result<Lift> lift_of(const std::string& name, const Exercise& exercise, bool marks) const;
 
   Desk& desk_;

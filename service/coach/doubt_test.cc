@@ -177,6 +177,42 @@ TEST_F(DoubtTest, ASessionPastedAgainIsAskedAbout) {
   EXPECT_TRUE(doubts(monday + friday + monday).empty()) << "all of it is stored";
 }
 
+// Half a log in kilograms, the rest in pounds that nobody named: no training doubles what a lifter can do from one day
+// to the next, and stays there.
+TEST_F(DoubtTest, AnotherUnitFromADayOnIsAskedAbout) {
+  const auto rows = [](const std::vector<int>& loads) {
+    std::string out = "lifter,date,exercise,load,reps\n";
+    for (std::size_t i = 0; i < loads.size(); ++i) {
+      for (int set = 0; set < 3; ++set)
+        out += "Bo,2026-01-" + std::to_string(10 + i) + ",bench press," + std::to_string(loads[i]) + ",8\n";
+    }
+    return out;
+  };
+  ImportWish wish;
+  wish.ask = true;
+  const auto doubts = [&](const std::vector<int>& loads) {
+    wish.file = write("units.csv", rows(loads));
+    const auto report = read_in(*desk_, wish);
+    EXPECT_TRUE(report);
+    return report->doubts;
+  };
+  wish.dry_run = true;
+  const auto up = doubts({75, 75, 78, 78, 170, 175, 175});
+  ASSERT_EQ(up.size(), 1U);
+  EXPECT_EQ(up[0].line, 14U);
+  EXPECT_THAT(up[0].problem, HasSubstr("bench press 170 kg x 8 on 2026-01-14 after 78 kg x 8 on 2026-01-13"));
+  EXPECT_THAT(up[0].problem, HasSubstr("is lb meant from here on?"));
+  EXPECT_EQ(doubts({170, 170, 175, 78, 78, 80}).size(), 1U);
+  // A lighter day, a good start, a heavy single among light days.
+  EXPECT_TRUE(doubts({100, 100, 100, 50, 100, 102}).empty());
+  EXPECT_TRUE(doubts({40, 50, 60, 70, 80, 90, 100}).empty());
+  EXPECT_TRUE(doubts({100, 50, 50, 100, 50, 100, 50, 50}).empty());
+  wish.dry_run = wish.ask = false;
+  EXPECT_TRUE(doubts({75, 75, 78, 78, 170, 175, 175}).empty());
+  wish.ask = true;
+  EXPECT_TRUE(doubts({75, 75, 78, 78, 170, 175, 175}).empty()) << "stored is decided on";
+}
+
 // In a workbook the sheet and cell say where to look: as with faults.
 TEST_F(DoubtTest, ADoubtSaysWhereInAWorkbookItStands) {
   ImportReport report;

@@ -145,6 +145,32 @@ std::string why_empty(const planning::SessionPlan& plan) {
 
 }  // namespace
 
+namespace {
+
+constexpr double kOnTheWayUp = 0.80;  // lighter than this share of a heavier set after it: a warm-up nobody marked
+constexpr double kWithinAUnitS = 30;  // no longer rest than this before it: a drop or rest-pause part nobody marked
+                                      // (both common practice, no source)
+
+// Whether the set at `at` is no work set of its own, though nobody said so.
+bool part_of_another(const std::vector<store::StoredSet>& sets, std::size_t at) {
+  const SetRecord& set = sets[at].set;
+  const auto same = [&](const SetRecord& other) {
+    return other.date == set.date && other.session == set.session && other.exercise == set.exercise &&
+           other.side == set.side && other.load.unit == set.load.unit;
+  };
+  if (at > 0 && set.rest_s && *set.rest_s <= kWithinAUnitS && same(sets[at - 1].set) &&
+      sets[at - 1].set.kind != SetKind::warmup && set.load.amount <= sets[at - 1].set.load.amount)
+    return true;
+  if (set.load.amount <= 0) return false;  // assistance, or nothing added: a share of it says nothing
+  for (std::size_t i = at + 1; i < sets.size() && sets[i].set.date == set.date; ++i) {
+    if (same(sets[i].set) && sets[i].set.reps > 0 && set.load.amount < kOnTheWayUp * sets[i].set.load.amount)
+      return true;
+  }
+  return false;
+}
+
+}  // namespace
+
 std::vector<PastSession> session_rotation(const std::vector<store::StoredSet>& sets, Date day) {
   struct Past {
     Date date;
@@ -153,7 +179,8 @@ std::vector<PastSession> session_rotation(const std::vector<store::StoredSet>& s
   };
   std::vector<Past> past;
   std::string label;
-  for (const store::StoredSet& s : sets) {
+  for (std::size_t i = 0; i < sets.size(); ++i) {
+    const store::StoredSet& s = sets[i];
     if (s.set.date >= day || s.set.kind == SetKind::warmup || s.set.extra_kind == ExtraKind::band) continue;
     if (past.empty() || past.back().date != s.set.date || label != s.set.session) {
       past.push_back({s.set.date, {}, {}});
@@ -173,7 +200,7 @@ std::vector<PastSession> session_rotation(const std::vector<store::StoredSet>& s
       known = p.exercises.end() - 1;
     }
     // Drop and rest-pause parts are one unit.
-    if (!s.set.part || *s.set.part <= 1) known->sets = std::min(*known->sets + 1, 6);
+    if ((!s.set.part || *s.set.part <= 1) && !part_of_another(sets, i)) known->sets = std::min(*known->sets + 1, 6);
   }
   if (past.empty()) return {};
   const Date from = past.back().date - kLookBackDays;
