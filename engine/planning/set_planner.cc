@@ -356,8 +356,9 @@ class Planner {
   static std::string step_text(const StepLimit& limit) {
     const std::string best = "(" + load_text(limit.best.written) + " x " + std::to_string(limit.best.reps) + " on " +
                              date_text(limit.best.date) + ")";
-    return limit.step > 0 ? percent_text(limit.step) + " above the log's best of late " + best
-                          : "the log's best before the lift was left alone " + best;
+    if (limit.step > 0) return percent_text(limit.step) + " above the log's best of late " + best;
+    const std::string alone = "the log's best before the lift was left alone " + best;
+    return limit.step < 0 ? percent_text(-limit.step) + " under " + alone : alone;
   }
 
   bool fix_by_done(Task& task, const std::vector<const DoneSet*>& done, std::string& reason) const {

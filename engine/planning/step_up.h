@@ -17,8 +17,10 @@ namespace ullage::planning {
 // Share of load that a session may be above the best shown (common practice; from memory, loads are raised by 2 to 10
 // %: American College of Sports Medicine 2009, doi 10.1249/MSS.0b013e3181915670).
 inline constexpr double kMostStepUp = 0.10;
-// None when the lift was not done for so many days (common practice, no source).
+// None when the lift was not done for so many days, and from then on a share less of the best for each week, down to a
+// most (common practice, no source): other lifts may have kept the strength, not the habit of this one.
 inline constexpr int kStepUpDays = 28;
+inline constexpr double kStepDownAWeek = 0.01, kMostStepDown = 0.20;
 // Sets of so many days up to the last on which the lift was done are "of late".
 inline constexpr int kShownDays = 84;
 
@@ -32,7 +34,7 @@ struct ShownSet {
 
 struct StepLimit {
   double log_need = 0;  // highest log total load + margin for the reps
-  double step = 0;      // share above `best` that this is: kMostStepUp or 0
+  double step = 0;      // share above `best` that this is: kMostStepUp, or 0 to -kMostStepDown
   ShownSet best;
 };
 
@@ -60,7 +62,8 @@ inline std::optional<StepLimit> step_limit(const std::vector<ShownSet>& shown, D
       out.best = s;
     }
   }
-  out.step = day - *last <= kStepUpDays ? kMostStepUp : 0;
+  const int alone = day - *last - kStepUpDays;
+  out.step = alone <= 0 ? kMostStepUp : -std::min(kMostStepDown, kStepDownAWeek * (alone / 7));
   out.log_need = std::max(out.log_need + std::log1p(out.step), today);
   return out;
 }

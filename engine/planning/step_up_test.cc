@@ -32,6 +32,16 @@ TEST(StepUp, IsNoneForALiftLeftAlone) {
   EXPECT_EQ(most_reps(*limit, 102.5), 7);
 }
 
+// After a year nobody begins again with the best of their life.
+TEST(StepUp, GoesDownWhileALiftIsLeftAlone) {
+  EXPECT_NEAR(step_limit({shown(kStepUpDays + 10 * 7, 100, 8)}, kToday, 33, 1)->step, -0.10, 1e-12);
+  const auto year = step_limit({shown(365, 100, 8)}, kToday, 33, 1);
+  ASSERT_TRUE(year);
+  EXPECT_NEAR(year->step, -kMostStepDown, 1e-12);
+  EXPECT_EQ(most_reps(*year, 80), 8);
+  EXPECT_EQ(most_reps(*year, 82.5), 6);  // 1 + 33 (0.8 (1 + 7/33) / 0.825 - 1) = 6.8
+}
+
 TEST(StepUp, OldBestsDoNotCountAndTodaysMayBeRepeated) {
   const auto limit = step_limit({shown(3 + kShownDays + 1, 140, 8), shown(3, 100, 8)}, kToday, 33, 1);
   ASSERT_TRUE(limit);
