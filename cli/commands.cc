@@ -323,6 +323,8 @@ std::vector<Command> make() {
   add("fit", "fits and stores the estimates",
       {any_lifter("one lifter"), flag("--all", "everyone (also without --lifter)"),
        flag("--anew", "also those up to date: makes all derived data again"),
+       choice("--start", "where everyone's estimates start from, kept for all that follow", {"roster", "published"},
+              "as before"),
        whole("--workers", "how many at once", 1, 256, "all cores")},
       run_fit);
   add("estimate", "what a lifter can do, and what that rests on", {lifter(), plot()}, run_estimate);

@@ -10,6 +10,7 @@
 #include "service/coach/documents.h"
 #include "service/coach/doubt.h"
 #include "service/coach/records.h"
+#include "service/coach/roster_start.h"
 #include "service/coach/session_log.h"
 
 namespace ullage::cli {
@@ -78,6 +79,10 @@ Result<void> run_fit(Context& c) {
   if (c.args.has("--lifter")) wish.lifters = {c.args.text("--lifter")};
   if (c.args.has("--lifter") && c.args.flag("--all")) {
     return fail(Code::invalid_input, "--all: not together with --lifter");
+  }
+  if (c.args.has("--start")) {
+    if (c.args.has("--lifter")) return fail(Code::invalid_input, "--start: for everyone, not together with --lifter");
+    if (const auto chosen = coach::choose_start(c.desk(), c.args.text("--start") == "roster"); !chosen) return chosen;
   }
   wish.anew = c.args.flag("--anew");
   wish.workers = c.args.whole("--workers").value_or(0);

@@ -13,6 +13,7 @@ namespace ullage::calibration {
 namespace {
 
 constexpr int kDraws = 1000;
+constexpr double kLeastTrueEndurance = 2.1;  // k > 2 always
 constexpr std::array<const char*, 3> kLiftNames{"press", "row", "curl"};
 
 std::vector<simulation::SimulatedLift> three_lifts() {
@@ -83,7 +84,7 @@ std::string_view variant_name(Variant variant) {
 }
 
 Scenario scenario_of(Variant variant, int weeks) {
-  return {variant == Variant::feeling_anew ? Kind::cue : Kind::planned, variant, weeks};
+  return {variant == Variant::feeling_anew ? Kind::cue : Kind::planned, variant, weeks, {}};
 }
 
 const Exercise* Scene::find(const std::string& id) const {
@@ -103,6 +104,15 @@ Scene make_scene(const Scenario& scenario, int number) {
   // The fit takes the log-normal of the same moments; so does the truth here.
   const capacity::Prior loss = capacity::log_lay_off_loss();
   out.truth.layoff_loss = std::exp(random.normal(loss.mean, loss.sd));
+  const PeopleShift& people = scenario.people;
+  out.truth.judgement.bias += people.bias;
+  out.truth.judgement.gain *= std::exp(people.log_gain);
+  out.truth.fatigue.a_fast *= std::exp(people.log_a_fast);
+  out.truth.fatigue.a_slow *= std::exp(people.log_a_slow);
+  for (std::size_t i = 0; i < out.truth.lifts.size(); ++i) {
+    double& k = out.truth.lifts[i].endurance;
+    k = std::max(kLeastTrueEndurance, k * std::exp(people.log_endurance[i]));
+  }
   const std::vector<double> guesses = simulation::first_guesses(out.lifts, background, random);
 
   simulation::Flaws flaws;

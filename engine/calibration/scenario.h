@@ -9,6 +9,7 @@
 // arXiv:1804.06788. The seed was fixed before the first run and is never changed.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <string>
 #include <string_view>
@@ -44,10 +45,17 @@ inline constexpr int kVariants = 6;
 std::string_view kind_name(Kind kind);           // "planned", ...
 std::string_view variant_name(Variant variant);  // "none", "heavy tails", ...
 
+// How far the people a lifter is drawn from lie from the model's priors, each on the scale of its prior.
+struct PeopleShift {
+  double bias = 0, log_gain = 0, log_a_fast = 0, log_a_slow = 0;
+  std::array<double, 3> log_endurance{};  // by lift
+};
+
 struct Scenario {
   Kind kind = Kind::planned;
   Variant variant = Variant::none;
   int weeks = 10;  // of training on two days a week, three lifts
+  PeopleShift people{};
 };
 // The kind of log a variant is shown on.
 Scenario scenario_of(Variant variant, int weeks);

@@ -388,15 +388,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   // On simulated lifters whose every set ended for reasons not told, standardised errors have an sd of 1.0 to 1.2 where
   // 1 is right, and log k comes out too high by 0.4 (docs/model.md). Such logs get the wider intervals that were
   // measured.
-  int unknown = 0, informing = 0;
-  for (const LoggedSession& session : log.sessions) {
-    for (const LoggedSet& set : session.sets) {
-      if (!set.informs_strength || (set.stop == Stop::planned && !set.feeling)) continue;
-      ++informing;
-      unknown += set.stop == Stop::unknown && !set.feeling ? 1 : 0;
-    }
-  }
-  result.unknown_share = informing > 0 ? static_cast<double>(unknown) / informing : 0;
+  result.unknown_share = untold_share(log);
   const double wider = 1 + (kUnknownStopWidening - 1) * result.unknown_share;
   Eigen::VectorXd stretch = Eigen::VectorXd::Ones(kept.index.size);
   for (const std::vector<int>* list : {&kept.index.strength, &kept.index.log_endurance}) {

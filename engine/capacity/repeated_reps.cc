@@ -120,4 +120,16 @@ void take_for_planned(TrainingLog& session) {
   }
 }
 
+double untold_share(const TrainingLog& log) {
+  int untold = 0, informing = 0;
+  for (const LoggedSession& session : log.sessions) {
+    for (const LoggedSet& set : session.sets) {
+      if (!set.informs_strength || (set.stop == Stop::planned && !set.feeling)) continue;
+      ++informing;
+      untold += set.stop == Stop::unknown && !set.feeling ? 1 : 0;
+    }
+  }
+  return informing > 0 ? static_cast<double>(untold) / informing : 0;
+}
+
 }  // namespace ullage::capacity

@@ -40,4 +40,7 @@ void take_one_for_a_stop(TrainingLog& log, const RepeatedReps& found);
 // The same for a session of a lifter of whom this is known: every set whose end is not told.
 void take_for_planned(TrainingLog& session);
 
+// Share of the sets that tell of strength which ended for reasons not told, with nothing called. 0 where none tells.
+double untold_share(const TrainingLog& log);
+
 }  // namespace ullage::capacity

@@ -18,6 +18,7 @@
 #include "engine/capacity/training_log.h"
 #include "service/coach/doubt.h"
 #include "service/coach/estimate_cache.h"
+#include "service/coach/roster_start.h"
 #include "service/library/library.h"
 
 namespace ullage::coach {
@@ -37,11 +38,12 @@ std::string model_version() { return std::to_string(capacity::kModelVersion); }
 // Layout of what is kept; changes whenever estimates kept before must be made again.
 constexpr std::string_view kLayout = "3";
 
-// What is kept of a fit: the posterior, the newest set that went into it, how the last weeks went, and the library the
-// program shipped with.
+// What is kept of a fit: the posterior, the newest set that went into it, how the last weeks went, where it starts from
+// and what it teaches others, and the library the program shipped with.
 struct Kept {
   store::SetId newest_fitted = 0;
   planning::RecentForm form;
+  Start start;
   std::string posterior;
 };
 
@@ -96,17 +98,19 @@ const std::string& library_hash() {
 }
 std::string bytes_of(const Kept& kept) {
   return std::to_string(kept.newest_fitted) + "\n" + library_hash() + "\n" + form_text(kept.form) + "\n" +
-         kept.posterior;
+         start_text(kept.start) + "\n" + kept.posterior;
 }
 std::optional<Kept> kept_of(const std::string& bytes) {
   const std::size_t first = bytes.find('\n');
   const std::size_t second = first == std::string::npos ? first : bytes.find('\n', first + 1);
   if (second == std::string::npos || bytes.substr(first + 1, second - first - 1) != library_hash()) return std::nullopt;
   const std::size_t third = bytes.find('\n', second + 1);
-  if (third == std::string::npos) return std::nullopt;
+  const std::size_t fourth = third == std::string::npos ? third : bytes.find('\n', third + 1);
+  if (fourth == std::string::npos) return std::nullopt;
   auto form = form_of(bytes.substr(second + 1, third - second - 1));
-  if (!form) return std::nullopt;
-  return Kept{std::strtoll(bytes.c_str(), nullptr, 10), std::move(*form), bytes.substr(third + 1)};
+  auto start = start_of(bytes.substr(third + 1, fourth - third - 1));
+  if (!form || !start) return std::nullopt;
+  return Kept{std::strtoll(bytes.c_str(), nullptr, 10), std::move(*form), std::move(*start), bytes.substr(fourth + 1)};
 }
 
 std::vector<SetRecord> records_of(const std::vector<store::StoredSet>& sets) {
@@ -126,7 +130,43 @@ struct Task {
   std::vector<store::StoredSet> sets;  // up to today
   bool storable = true;                // no sets after today
   std::string mark;
+  capacity::RosterMove start;  // where a new fit starts from
 };
+
+// What everyone's kept fit teaches, in the order of `lifters` (ids); empty where there is none.
+Result<std::vector<Start>> kept_starts(Desk& desk, const std::vector<Lifter>& lifters) {
+  std::vector<Start> out;
+  for (const Lifter& lifter : lifters) {
+    const auto stored = desk.store().estimate(lifter.id);
+    if (!stored) return tl::unexpected(stored.error());
+    out.emplace_back();
+    if (!*stored || (*stored)->model_version != model_version()) continue;
+    if (auto kept = kept_of((*stored)->blob)) out.back() = std::move(kept->start);
+  }
+  return out;
+}
+capacity::RosterMoves moves_of(const std::vector<Start>& starts) {
+  std::vector<capacity::Lesson> lessons;
+  for (const Start& start : starts) lessons.push_back(start.lesson);
+  return capacity::roster_moves(lessons);
+}
+
+// Where a fit of this lifter starts: as the last one did; of somebody new, where the others show.
+Result<capacity::RosterMove> start_for(Desk& desk, const std::string& lifter) {
+  const auto wanted = starts_from_roster(desk);
+  if (!wanted) return tl::unexpected(wanted.error());
+  if (!*wanted) return capacity::RosterMove{};
+  const auto stored = desk.store().estimate(lifter);
+  if (!stored) return tl::unexpected(stored.error());
+  if (*stored && (*stored)->model_version == model_version()) {
+    if (auto kept = kept_of((*stored)->blob)) return std::move(kept->start.move);
+  }
+  const auto lifters = desk.store().lifters();
+  if (!lifters) return tl::unexpected(lifters.error());
+  const auto starts = kept_starts(desk, *lifters);
+  if (!starts) return tl::unexpected(starts.error());
+  return moves_of(*starts).newcomer;
+}
 
 Result<Task> read_task(Desk& desk, const Lifter& lifter) {
   Task task;
@@ -151,6 +191,7 @@ Result<Task> read_task(Desk& desk, const Lifter& lifter) {
 struct Fit {
   capacity::Posterior posterior;
   planning::RecentForm form;
+  Start start;
 };
 constexpr double kShareOfFit = 0.8;  // of the time; the rest goes to how the last weeks went
 
@@ -159,8 +200,10 @@ Result<Fit> fit_task(const Task& task, Date today, const library::Library& libra
   const std::vector<SetRecord> records = records_of(task.sets);
   capacity::FitOptions options;
   if (progress) options.progress = [&](double share) { return progress(kShareOfFit * share); };
-  auto posterior = capacity::fit(capacity::prepare(task.lifter, records, finder(library), as_of), options);
+  const capacity::TrainingLog log = capacity::prepare(task.lifter, records, finder(library), as_of);
+  auto posterior = capacity::fit(log, options);
   if (!posterior) return tl::unexpected(posterior.error());
+  Start start{task.start, capacity::lesson_of(*posterior, log)};
   planning::FormOptions form_options;
   if (progress) form_options.progress = [&](double share) { return progress(kShareOfFit + (1 - kShareOfFit) * share); };
   auto form = planning::recent_form(task.lifter, records, finder(library), as_of, form_options);
@@ -168,7 +211,8 @@ Result<Fit> fit_task(const Task& task, Date today, const library::Library& libra
     if (form.error().code == Code::cancelled) return tl::unexpected(form.error());
     form = planning::RecentForm{};  // the estimate stands without it
   }
-  return Fit{std::move(*posterior), std::move(*form)};
+  return Fit{capacity::moved(std::move(*posterior), {}, start.move, finder(library)), std::move(*form),
+             std::move(start)};
 }
 
 store::SetId newest(const std::vector<store::StoredSet>& sets) {
@@ -177,13 +221,13 @@ store::SetId newest(const std::vector<store::StoredSet>& sets) {
   return id;
 }
 
-Result<void> keep(Desk& desk, const Task& task, const capacity::Posterior& posterior,
-                  const planning::RecentForm& form) {
+Result<void> keep(Desk& desk, const Task& task, const capacity::Posterior& posterior, const planning::RecentForm& form,
+                  const Start& start) {
   store::DerivedEstimate estimate;
   estimate.lifter = task.lifter.id;
   estimate.model_version = model_version();
   estimate.input_fingerprint = task.mark;
-  estimate.blob = bytes_of({newest(task.sets), form, capacity::serialise(posterior)});
+  estimate.blob = bytes_of({newest(task.sets), form, start, capacity::serialise(posterior)});
   return desk.store().put_estimate(estimate);
 }
 
@@ -228,6 +272,12 @@ Result<Fitted> with_live_sets(Task task, capacity::Posterior base, store::SetId 
   return fitted;
 }
 
+// Not part of what is kept: the start may be another one later.
+void say_start(capacity::Posterior& posterior, const capacity::RosterMove& start, const library::Library& library) {
+  if (std::string words = start_words(start, posterior, library); !words.empty())
+    posterior.remarks.push_back(std::move(words));
+}
+
 // The stored fit brought up to date with the sets logged since; empty when a new fit is needed.
 std::optional<Fitted> stored_fit(Desk& desk, const Task& task, const library::Library& library) {
   if (!task.storable) return std::nullopt;
@@ -237,6 +287,7 @@ std::optional<Fitted> stored_fit(Desk& desk, const Task& task, const library::Li
   if (!kept || (*stored)->input_fingerprint != task.mark) return std::nullopt;
   auto base = capacity::deserialise(kept->posterior);
   if (!base) return std::nullopt;
+  say_start(*base, kept->start.move, library);
   auto fitted = with_live_sets(task, std::move(*base), kept->newest_fitted, library);
   if (!fitted || fitted->live_sets > kMostLiveSets) return std::nullopt;
   fitted->form = kept->form;
@@ -249,11 +300,16 @@ Result<Fitted> fitted_from(Desk& desk, const Lifter& lifter, const Share& progre
   auto task = read_task(desk, lifter);
   if (!task) return tl::unexpected(task.error());
   if (auto stored = stored_fit(desk, *task, **library)) return std::move(*stored);
+  auto start = start_for(desk, lifter.id);
+  if (!start) return tl::unexpected(start.error());
+  task->start = std::move(*start);
   auto fit = fit_task(*task, desk.today(), **library, progress);
   if (!fit) return tl::unexpected(fit.error());
   if (task->storable) {
-    if (const auto kept = keep(desk, *task, fit->posterior, fit->form); !kept) return tl::unexpected(kept.error());
+    if (const auto kept = keep(desk, *task, fit->posterior, fit->form, fit->start); !kept)
+      return tl::unexpected(kept.error());
   }
+  say_start(fit->posterior, fit->start.move, **library);
   Fitted fitted;
   fitted.lifter = task->lifter;
   fitted.newest_fitted = newest(task->sets);
@@ -337,6 +393,13 @@ Result<std::optional<Fitted>> stored_estimate(Desk& desk, const std::string& lif
   return stored;
 }
 
+Result<capacity::RosterMove> kept_start(Desk& desk, const std::string& lifter) {
+  const auto stored = desk.store().estimate(lifter);
+  if (!stored) return tl::unexpected(stored.error());
+  const auto kept = *stored ? kept_of((*stored)->blob) : std::nullopt;
+  return kept ? kept->start.move : capacity::RosterMove{};
+}
+
 Result<bool> is_fitted(Desk& desk, const Lifter& lifter) {
   const auto mark = desk.store().truth_mark(lifter.id);
   if (!mark) return tl::unexpected(mark.error());
@@ -351,7 +414,7 @@ Result<void> keep_estimate(Desk& desk, const std::string& lifter, const capacity
   if (!found) return tl::unexpected(found.error());
   const auto task = read_task(desk, *found);
   if (!task) return tl::unexpected(task.error());
-  return keep(desk, *task, posterior, {});
+  return keep(desk, *task, posterior, {}, {});
 }
 
 Result<void> carry_estimate(Desk& desk, const std::string& lifter, const std::string& before, store::SetId set) {
@@ -366,6 +429,40 @@ Result<void> carry_estimate(Desk& desk, const std::string& lifter, const std::st
   estimate.input_fingerprint = *after;
   return desk.store().put_estimate(estimate);
 }
+
+namespace {
+
+// Moves every kept estimate to where the roster, as it is now known, lets it start.
+Result<void> spread_starts(Desk& desk, const library::Library& library) {
+  const auto wanted = starts_from_roster(desk);
+  if (!wanted) return tl::unexpected(wanted.error());
+  const auto lifters = desk.store().lifters();
+  if (!lifters) return tl::unexpected(lifters.error());
+  const auto starts = kept_starts(desk, *lifters);
+  if (!starts) return tl::unexpected(starts.error());
+  const capacity::RosterMoves moves = moves_of(*starts);
+  for (std::size_t i = 0; i < lifters->size(); ++i) {
+    const capacity::RosterMove& from = (*starts)[i].move;
+    const capacity::RosterMove to = *wanted ? moves.own[i] : capacity::RosterMove{};
+    if (capacity::same_start(from, to)) continue;
+    const auto stored = desk.store().estimate((*lifters)[i].id);
+    if (!stored) return tl::unexpected(stored.error());
+    auto kept = *stored ? kept_of((*stored)->blob) : std::nullopt;
+    if (!kept || (*stored)->model_version != model_version()) continue;
+    auto posterior = capacity::deserialise(kept->posterior);
+    if (!posterior) continue;
+    kept->posterior =
+        capacity::serialise(capacity::moved(std::move(*posterior), kept->start.move, to, finder(library)));
+    kept->start.move = to;
+    store::DerivedEstimate estimate = **stored;
+    estimate.fitted_at.clear();
+    estimate.blob = bytes_of(*kept);
+    if (const auto put = desk.store().put_estimate(estimate); !put) return put;
+  }
+  return {};
+}
+
+}  // namespace
 
 Result<FitReport> fit_lifters(Desk& desk, const FitWish& wish) {
   const auto library = desk.library();
@@ -437,6 +534,14 @@ Result<FitReport> fit_lifters(Desk& desk, const FitWish& wish) {
         tell(lifter.name);
         continue;
       }
+      if (!wish.lifters.empty()) {
+        auto start = start_for(desk, lifter.id);
+        if (!start) {
+          broken = start.error();
+          break;
+        }
+        task->start = std::move(*start);
+      }
       const std::lock_guard lock(mutex);
       waiting.push_back(std::move(*task));
       ++under_way;
@@ -456,7 +561,8 @@ Result<FitReport> fit_lifters(Desk& desk, const FitWish& wish) {
         if (f.fit.error().code != Code::cancelled) report.failures.push_back({f.task.lifter.name, f.fit.error()});
       } else {
         if (f.task.storable) {
-          if (const auto kept = keep(desk, f.task, f.fit->posterior, f.fit->form); !kept) broken = kept.error();
+          const auto kept = keep(desk, f.task, f.fit->posterior, f.fit->form, f.fit->start);
+          if (!kept) broken = kept.error();
         }
         ++report.fitted;
       }
@@ -482,6 +588,9 @@ Result<FitReport> fit_lifters(Desk& desk, const FitWish& wish) {
   if (!go_on) {
     return fail(Code::cancelled, "stopped; " + std::to_string(report.fitted) + " of " + std::to_string(total) +
                                      " lifters were fitted and are kept");
+  }
+  if (wish.lifters.empty()) {
+    if (const auto spread = spread_starts(desk, **library); !spread) return tl::unexpected(spread.error());
   }
   return report;
 }
