@@ -28,6 +28,8 @@ struct LiftInfo {
   double seen_margin_high = 0;
 };
 
+inline constexpr double kLeastEndurance = 2.05;  // k > 2 always
+
 // One possibility for one lift on that day.
 struct LiftDraw {
   double log_strength = 0;  // log 1RM total load, trend, lay-off, practice and readiness of the day included

@@ -7,14 +7,13 @@
 
 #include "engine/base/lanes.h"
 #include "engine/base/normal.h"
+#include "engine/base/quadrature.h"
 #include "engine/base/random.h"
 #include "engine/capacity/latent_field.h"
 #include "engine/capacity/priors.h"
 
 namespace ullage::capacity {
 namespace {
-
-constexpr double kLeastEndurance = 2.05;  // k > 2 always
 
 // Root of a covariance that may be a rounding error away from positive definite.
 Eigen::MatrixXd root_of(Eigen::MatrixXd covariance) {
@@ -45,6 +44,14 @@ std::vector<int> shares(const std::vector<Component>& components, int n) {
   return count;
 }
 
+// What brings a lift's strength from its last session to this day, not before as_of.
+Passage passage_to(const Posterior& p, const LiftSummary& s, Date day) {
+  if (day <= s.last) return {};
+  const TimeOff off = TimeOff{s.lay_off_excess, s.lay_off_absent} + time_off(day - p.as_of);
+  return passage(day - s.last, off, p.trend_mean, p.trend_sd,
+                 {s.untrained_log_mean, s.prior_log_sd, p.general_prior_sd});
+}
+
 }  // namespace
 
 int Posterior::find_lift(const std::string& exercise, Side side) const {
@@ -54,6 +61,48 @@ int Posterior::find_lift(const std::string& exercise, Side side) const {
     if (best < 0 || lifts[i].last > lifts[static_cast<std::size_t>(best)].last) best = static_cast<int>(i);
   }
   return best;
+}
+
+NormalMixture Posterior::rested_log_strength(std::size_t lift, Date day) const {
+  const LiftSummary& s = lifts[lift];
+  const int theta = index.strength[lift], v = index.trend[lift], u = index.log_layoff;
+  day = std::max(day, as_of);
+  const Passage p = passage_to(*this, s, day);
+  NormalMixture out;
+  for (const Component& c : components) {
+    // hold theta + reach v, and the lay-off loss, which goes with it.
+    const auto with = [&](int variable) {
+      return p.hold * c.covariance(theta, variable) + p.reach * c.covariance(v, variable);
+    };
+    const double mean = p.hold * c.mean(theta) + (p.progress + (c.mean(v) - p.trend_mean) * p.reach) + p.towards;
+    const double noise = day > s.last ? p.noise(c.drift)(0, 0) : 0;
+    const double variance = p.hold * with(theta) + p.reach * with(v) + noise;
+    const double loss_variance = c.covariance(u, u);
+    if (p.loss_days == 0 || !(loss_variance > 0)) {
+      out.push_back({c.weight, mean - std::exp(c.mean(u)) * p.loss_days, std::sqrt(std::max(0.0, variance))});
+      continue;
+    }
+    // Given the log of the loss it is normal.
+    static const QuadratureRule kRule = gauss_legendre(12);
+    constexpr double kReach = 4.5;
+    const double loss_sd = std::sqrt(loss_variance), lean = with(u) / loss_sd;
+    const double rest = std::sqrt(std::max(0.0, variance - lean * lean));
+    const double within = 2 * normal_cdf(kReach) - 1;
+    for (std::size_t i = 0; i < kRule.node.size(); ++i) {
+      const double z = kReach * kRule.node[i];
+      out.push_back({c.weight * kReach * kRule.weight[i] * normal_density(z) / within,
+                     mean + lean * z - std::exp(c.mean(u) + loss_sd * z) * p.loss_days, rest});
+    }
+  }
+  return out;
+}
+
+NormalMixture Posterior::log_endurance_of(std::size_t lift) const {
+  const int k = index.log_endurance[static_cast<std::size_t>(lifts[lift].endurance_index)];
+  NormalMixture out;
+  for (const Component& c : components)
+    out.push_back({c.weight, c.mean(k), std::sqrt(std::max(0.0, c.covariance(k, k)))});
+  return out;
 }
 
 LifterDraws Posterior::draw(const std::vector<Wanted>& wanted, Date day, double body_mass_kg, int n,
@@ -140,10 +189,7 @@ LifterDraws Posterior::draw_on(const std::vector<Wanted>& wanted, Date day, doub
     }
     const LiftSummary& s = lifts[static_cast<std::size_t>(lift_of[w])];
     const int days = out.day - s.last;
-    if (days > 0) {
-      const TimeOff off = TimeOff{s.lay_off_excess, s.lay_off_absent} + time_off(ahead);
-      passages[w] = passage(days, off, trend_mean, trend_sd, {s.untrained_log_mean, s.prior_log_sd, general_prior_sd});
-    }
+    passages[w] = passage_to(*this, s, out.day);
     for (int age = ahead == 0 ? 1 : 0; age < 4; ++age) {
       const double spent = residual_by_age[static_cast<std::size_t>(lift_of[w])][static_cast<std::size_t>(age)];
       spent_before[w] += residual_after(age + ahead, spent, 1);

@@ -9,6 +9,7 @@
 #include <string_view>
 #include <vector>
 
+#include "engine/base/normal_mixture.h"
 #include "engine/base/result.h"
 #include "engine/capacity/draws.h"
 #include "engine/capacity/session_forecast.h"
@@ -123,6 +124,12 @@ struct Posterior {
   LifterDraws draw(const std::vector<Wanted>& wanted, Date day, double body_mass_kg, int n, std::uint64_t seed) const;
   // The same without readiness, residual fatigue and practice of the day: strength as such.
   LifterDraws draw_rested(const std::vector<Wanted>& wanted, Date day, int n, std::uint64_t seed) const;
+  // Log strength as such of lifts[lift] on a day, as draw_rested has it, as a mixture of normals: one for each
+  // component, several where there is a loss of lay-off, which is log-normal, since. Its quantiles are exact where
+  // draws are not.
+  NormalMixture rested_log_strength(std::size_t lift, Date day) const;
+  // log k of lifts[lift], likewise; k itself is never below kLeastEndurance.
+  NormalMixture log_endurance_of(std::size_t lift) const;
   // Index of this lift in `lifts`, -1 when never done.
   int find_lift(const std::string& exercise, Side side) const;
 

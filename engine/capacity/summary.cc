@@ -4,20 +4,17 @@
 #include <array>
 #include <cmath>
 #include <cstring>
-#include <map>
+#include <numeric>
 
+#include "engine/base/even_points.h"
 #include "engine/base/lanes.h"
 #include "engine/base/normal.h"
-#include "engine/base/random.h"
 #include "engine/capacity/lane_formulas.h"
 #include "engine/capacity/priors.h"
 
 namespace ullage::capacity {
 namespace {
 
-constexpr int kDraws = 800;
-static_assert(kDraws % kLanes == 0);
-constexpr std::uint64_t kSeed = 20010;  // fixed: the same log gives the same words
 constexpr double kNormal80 = 1.2815515655446004;
 constexpr double kSuspectWeight = 0.5;  // below this a set is reported as mis-typed
 
@@ -36,50 +33,87 @@ double learned_share(double posterior_sd, double prior_sd) {
   return std::clamp(1 - (posterior_sd * posterior_sd) / (prior_sd * prior_sd), 0.0, 1.0);
 }
 
-// What the shown intervals of one lift are made of, one of each a draw.
-struct ShownDraws {
-  explicit ShownDraws(std::size_t n) : strength(n), endurance(n), lost2(n), lost4(n) {}
-  std::vector<double> strength, endurance;
-  std::vector<double> lost2, lost4;  // reps lost on set 2 and on set 4 when sets of 8 are done with a load of which 10
-                                     // could be done fresh
-};
-
 ULLAGE_INLINE void put(double* at, const Lanes& four) { std::memcpy(at, &four, sizeof four); }
 
-// Of the only lift of the draws, four draws at once; as many as out holds, which are whole lanes.
-ULLAGE_WIDE void show(const std::vector<Draw>& draws, double shape, double rest_minutes, ShownDraws& out) {
-  const double minutes = 8 * kSecondsPerRep / 60 + rest_minutes;
-  const LaneBits no_failure{0, 0, 0, 0};
-  for (std::size_t i = 0; i + kLanes <= draws.size(); i += kLanes) {
-    double column[8][kLanes];
-    for (std::size_t lane = 0; lane < kLanes; ++lane) {
-      const Draw& d = draws[i + lane];
-      const double of_draw[8] = {d.lifts[0].log_strength, d.lifts[0].endurance, d.fatigue.a_fast,   d.fatigue.a_slow,
-                                 d.fatigue.lam,           d.fatigue.rho_f,      d.fatigue.tau_fast, d.fatigue.tau_slow};
-      for (std::size_t c = 0; c < 8; ++c) column[c][lane] = of_draw[c];
+// Up to five kept unknowns at the points, each component with as many of them as its weight asks for. The points are
+// the same for every lifter and lift: what is shown of a lift depends on no other.
+constexpr std::size_t kPoints = EvenNormals::kSize;
+static_assert(kPoints % kLanes == 0);
+template <std::size_t N>
+using AtPoints = std::array<std::array<double, kPoints>, N>;
+template <std::size_t N>
+AtPoints<N> at_points(const std::vector<Component>& components, const std::array<int, N>& variables) {
+  static_assert(N <= EvenNormals::kDimensions);
+  AtPoints<N> out;
+  double total = 0, so_far = 0;
+  for (const Component& c : components) total += c.weight;
+  std::size_t point = 0;
+  for (std::size_t c = 0; c < components.size(); ++c) {
+    so_far += components[c].weight;
+    const bool last = c + 1 == components.size();
+    const std::size_t end =
+        last ? kPoints : static_cast<std::size_t>(std::lround(kPoints * std::min(1.0, so_far / total)));
+    if (end <= point) continue;
+    // Cholesky's root; what is known exactly, or is a rounding error below that, has none.
+    double root[N][N];
+    for (std::size_t j = 0; j < N; ++j) {
+      for (std::size_t i = j; i < N; ++i) {
+        double left = components[c].covariance(variables[i], variables[j]);
+        for (std::size_t m = 0; m < j; ++m) left -= root[i][m] * root[j][m];
+        root[i][j] = i == j ? std::sqrt(std::max(0.0, left)) : root[j][j] > 0 ? left / root[j][j] : 0;
+      }
     }
-    const Lanes k = lanes_from(column[1]), a_fast = lanes_from(column[2]), a_slow = lanes_from(column[3]);
-    const Lanes lam = lanes_from(column[4]), rho_f = lanes_from(column[5]);
-    const Lanes keep_fast = exp(-minutes / lanes_from(column[6]));
-    const Lanes keep_slow = exp(-minutes / lanes_from(column[7]));
+    std::array<double, N> mean;
+    for (std::size_t i = 0; i < N; ++i) mean[i] = components[c].mean(variables[i]);
+    for (; point < end; ++point) {
+      const auto& normal = EvenNormals::instance().point(point);
+      for (std::size_t i = 0; i < N; ++i) {
+        double value = mean[i];
+        for (std::size_t j = 0; j <= i; ++j) value += root[i][j] * normal[j];
+        out[i][point] = value;
+      }
+    }
+  }
+  return out;
+}
+
+// Reps lost on set 2 and on set 4 when sets of 8 are done with a load of which 10 could be done fresh, at the points.
+struct Lost {
+  std::array<double, kPoints> set2, set4;
+};
+// log k, log A_fast, log A_slow, log tau_fast, logit lam.
+ULLAGE_WIDE void reps_lost(const AtPoints<5>& at, double shape, double rest_minutes, Lost& out) {
+  const double minutes = 8 * kSecondsPerRep / 60 + rest_minutes;
+  const double keep_slow = std::exp(-minutes / kTauSlow);
+  const LaneBits no_failure{0, 0, 0, 0};
+  const Lanes rho_f = lanes(kRhoF);
+  for (std::size_t i = 0; i < kPoints; i += kLanes) {
+    const Lanes k = larger(exp(lanes_from(&at[0][i])), lanes(kLeastEndurance));
+    const Lanes a_fast = exp(lanes_from(&at[1][i])), a_slow = exp(lanes_from(&at[2][i]));
+    const Lanes keep_fast = exp(-minutes / exp(lanes_from(&at[3][i])));
+    const Lanes lam = 1.0 / (1.0 + exp(-lanes_from(&at[4][i])));
     const Lanes fresh = margin_for_reps(lanes(10), k, shape);
     Lanes fast = lanes(0), slow = lanes(0);
     for (int set = 2; set <= 4; ++set) {
       const SpentLanes spent = spend(fresh - (fast + slow), k, shape, lanes(8), no_failure, lam, rho_f);
       fast = (fast + a_fast * spent.depletion) * keep_fast;
       slow = (slow + a_slow * spent.slow) * keep_slow;
-      if (set == 2) put(&out.lost2[i], 10.0 - reps_to_failure(fresh - (fast + slow), k, shape));
+      if (set == 2) put(&out.set2[i], 10.0 - reps_to_failure(fresh - (fast + slow), k, shape));
     }
-    put(&out.lost4[i], 10.0 - reps_to_failure(fresh - (fast + slow), k, shape));
-    put(&out.endurance[i], k);
-    put(&out.strength[i], exp(lanes_from(column[0])));
+    put(&out.set4[i], 10.0 - reps_to_failure(fresh - (fast + slow), k, shape));
   }
 }
 
-// One reserve for each whole answer 0 .. 5+ that would fit it, drawn with the weight of how often sets end there (gamma
-// of shape 2, mean 2.5 reps).
+template <std::size_t N>
+Interval interval_at_points(const std::array<double, N>& values) {
+  return interval_of({values.begin(), values.end()});
+}
+
+// The reserves that would fit each whole answer 0 .. 5+, weighed by how often sets end there (gamma of shape 2,
+// mean 2.5 reps).
 constexpr int kAnswers = 6;
-constexpr std::size_t kCells = 32;  // of half a rep
+constexpr std::size_t kCells = 32;
+constexpr double kCellReps = 0.5;
 using Cells = std::array<double, kCells>;
 // How often sets end in each cell of reserve and are called each answer, whose cells end at `ends` (the last is open).
 ULLAGE_WIDE void cell_masses(const Judgement& j, const std::array<double, kAnswers>& ends, const Cells& often,
@@ -87,7 +121,7 @@ ULLAGE_WIDE void cell_masses(const Judgement& j, const std::array<double, kAnswe
   constexpr std::size_t kTerms = 14;  // to 1e-7
   const NormalTail& table = NormalTail::instance();
   for (std::size_t i = 0; i < kCells; i += kLanes) {
-    const Lanes rho = 0.5 * (static_cast<double>(i) + Lanes{0.5, 1.5, 2.5, 3.5});
+    const Lanes rho = kCellReps * (static_cast<double>(i) + Lanes{0.5, 1.5, 2.5, 3.5});
     const Lanes mean = j.gain * rho - j.bias;
     const Lanes by_sd = 1.0 / (j.spread + j.spread_rise * rho);
     const Lanes weight = lanes_from(&often[i]);
@@ -103,11 +137,12 @@ ULLAGE_WIDE void cell_masses(const Judgement& j, const std::array<double, kAnswe
     }
   }
 }
-std::array<double, kAnswers> reserves_given_calls(const Judgement& j, Random& random) {
+// Chance of each cell of reserve given each answer, averaged over the points.
+std::array<Cells, kAnswers> reserves_given_calls(const Posterior& p) {
   static const Cells kOften = [] {
     Cells out{};
     for (std::size_t i = 0; i < kCells; ++i) {
-      const double rho = 0.5 * (static_cast<double>(i) + 0.5);
+      const double rho = kCellReps * (static_cast<double>(i) + 0.5);
       out[i] = rho * std::exp(-2 * rho / 2.5);
     }
     return out;
@@ -119,17 +154,42 @@ std::array<double, kAnswers> reserves_given_calls(const Judgement& j, Random& ra
     }
     return out;
   }();
-  std::array<Cells, kAnswers> mass;
-  cell_masses(j, kCellEnd, kOften, mass);
-  std::array<double, kAnswers> out{};
-  for (std::size_t called = 0; called < kAnswers; ++called) {
-    double left = 0;
-    for (const double m : mass[called]) left += m;
-    left *= random.uniform();
-    std::size_t i = 0;
-    while (i + 1 < kCells && (left -= mass[called][i]) > 0) ++i;
-    out[called] = 0.5 * (static_cast<double>(i) + random.uniform());
+  const auto at =
+      at_points<4>(p.components, {p.index.bias, p.index.log_gain, p.index.log_spread, p.index.log_spread_rise});
+  std::array<Cells, kAnswers> out{}, mass;
+  for (std::size_t i = 0; i < kPoints; ++i) {
+    const Lanes natural = exp(Lanes{at[1][i], at[2][i], at[3][i], 0});
+    cell_masses({at[0][i], natural[0], natural[1], natural[2], 0}, kCellEnd, kOften, mass);
+    for (std::size_t called = 0; called < kAnswers; ++called) {
+      double all = 0;
+      for (const double m : mass[called]) all += m;
+      // No reserve at all fits: as much as nothing was said.
+      const Cells& cells = all > 0 ? mass[called] : kOften;
+      if (!(all > 0)) all = std::accumulate(kOften.begin(), kOften.end(), 0.0);
+      for (std::size_t cell = 0; cell < kCells; ++cell) out[called][cell] += cells[cell] / (all * kPoints);
+    }
   }
+  return out;
+}
+
+// Of a reserve that is anywhere within its cell.
+Interval interval_of_cells(const Cells& chance) {
+  Interval out;
+  double mean = 0, square = 0;
+  for (std::size_t i = 0; i < kCells; ++i) {
+    const double middle = kCellReps * (static_cast<double>(i) + 0.5);
+    mean += chance[i] * middle;
+    square += chance[i] * (middle * middle + kCellReps * kCellReps / 12);
+  }
+  out.sd = std::sqrt(std::max(0.0, square - mean * mean));
+  const auto quantile_of = [&](double p) {
+    std::size_t i = 0;
+    while (i + 1 < kCells && p > chance[i]) p -= chance[i++];
+    return kCellReps * (static_cast<double>(i) + (chance[i] > 0 ? std::min(1.0, p / chance[i]) : 0.5));
+  };
+  out.lo80 = quantile_of(0.1);
+  out.median = quantile_of(0.5);
+  out.hi80 = quantile_of(0.9);
   return out;
 }
 
@@ -210,34 +270,35 @@ std::vector<SuspectSet> set_aside(TrainingLog& log, const LatentField& field, co
   return out;
 }
 
+Interval interval_of_exp(const NormalMixture& log, double least) {
+  const auto at = [&](double p) { return std::max(least, std::exp(quantile(log, p))); };
+  return {at(0.5), at(0.1), at(0.9), exp_moments(log, least).sd};
+}
+
 void refresh_lifts(Posterior& p, const TrainingLog& log, Date day) {
   const Prior readiness = p.index.readiness >= 0 ? moments(p.components, p.index.readiness) : Prior{0, 0};
   p.readiness = {readiness.mean, readiness.mean - kNormal80 * readiness.sd, readiness.mean + kNormal80 * readiness.sd,
                  readiness.sd};
-  std::map<std::string, const Exercise*> exercise_by_id;
-  for (const ExerciseInLog& e : log.exercises) exercise_by_id[e.exercise.id] = &e.exercise;
   const double a_fast = learned_share(moments(p.components, p.index.log_a_fast).sd, kLogAFast.sd);
   const double a_slow = learned_share(moments(p.components, p.index.log_a_slow).sd, kLogASlow.sd);
   for (std::size_t i = 0; i < p.lifts.size(); ++i) {
     LiftSummary& lift = p.lifts[i];
-    const auto found = exercise_by_id.find(lift.exercise);
-    if (found == exercise_by_id.end()) continue;
-    // Each lift with draws of its own seed: what is shown of it does not depend on which others are looked at.
-    const LifterDraws draws = p.draw_rested({{*found->second, lift.side}}, day, kDraws, kSeed + i);
-    ShownDraws shown(draws.draws.size());
-    show(draws.draws, lift.shape, lift.usual_rest_minutes, shown);
-    double mean_log = 0, square_log = 0;
-    for (const Draw& d : draws.draws) mean_log += d.lifts[0].log_strength / kDraws;
-    for (const Draw& d : draws.draws) {
-      const double off = d.lifts[0].log_strength - mean_log;
-      square_log += off * off / (kDraws - 1);
+    if (std::none_of(log.exercises.begin(), log.exercises.end(),
+                     [&](const ExerciseInLog& e) { return e.exercise.id == lift.exercise; })) {
+      continue;
     }
-    lift.learned = learned_share(std::sqrt(square_log), lift.prior_log_sd);
+    const NormalMixture strength = p.rested_log_strength(i, day);
+    lift.learned = learned_share(ullage::moments(strength).sd, lift.prior_log_sd);
     lift.learned_fatigability = std::max(a_fast, a_slow);
-    lift.strength = interval_of(std::move(shown.strength));
-    lift.endurance = interval_of(std::move(shown.endurance));
-    lift.fatigability = interval_of(std::move(shown.lost2));
-    lift.fatigability_set4 = interval_of(std::move(shown.lost4));
+    lift.strength = interval_of_exp(strength);
+    lift.endurance = interval_of_exp(p.log_endurance_of(i), kLeastEndurance);
+    const int log_k = p.index.log_endurance[static_cast<std::size_t>(lift.endurance_index)];
+    Lost lost;
+    reps_lost(at_points<5>(p.components,
+                           {log_k, p.index.log_a_fast, p.index.log_a_slow, p.index.log_tau_fast, p.index.logit_lam}),
+              lift.shape, lift.usual_rest_minutes, lost);
+    lift.fatigability = interval_at_points(lost.set2);
+    lift.fatigability_set4 = interval_at_points(lost.set4);
     const Prior v = moments(p.components, p.index.trend[i]);
     const double week = 700;  // per day to percent per week
     lift.trend_pct_per_week = {week * v.mean, week * (v.mean - kNormal80 * v.sd), week * (v.mean + kNormal80 * v.sd),
@@ -245,21 +306,17 @@ void refresh_lifts(Posterior& p, const TrainingLog& log, Date day) {
   }
 }
 
-void refresh_judgement(Posterior& p, Date day) {
+void refresh_judgement(Posterior& p) {
   p.learned_judgement = learned_share(moments(p.components, p.index.bias).sd, kBias.sd);
-  const LifterDraws people = p.draw_rested({}, day, kDraws, kSeed);
-  std::vector<double> bias;
-  for (const Draw& d : people.draws) bias.push_back(d.judgement.bias - 0.5);
-  p.bias_reps = interval_of(std::move(bias));
-  p.at_called.clear();
-  Random random(kSeed, 3);
-  std::array<std::vector<double>, kAnswers> reserve;
-  for (const Draw& d : people.draws) {
-    const std::array<double, kAnswers> fitting = reserves_given_calls(d.judgement, random);
-    for (std::size_t called = 0; called < kAnswers; ++called) reserve[called].push_back(fitting[called]);
+  NormalMixture bias;
+  for (const Component& c : p.components) {
+    bias.push_back({c.weight, c.mean(p.index.bias) - 0.5, std::sqrt(c.covariance(p.index.bias, p.index.bias))});
   }
+  p.bias_reps = {quantile(bias, 0.5), quantile(bias, 0.1), quantile(bias, 0.9), ullage::moments(bias).sd};
+  p.at_called.clear();
+  const std::array<Cells, kAnswers> reserve = reserves_given_calls(p);
   for (std::size_t called = 0; called < kAnswers; ++called) {
-    p.at_called.push_back({static_cast<double>(called), interval_of(std::move(reserve[called]))});
+    p.at_called.push_back({static_cast<double>(called), interval_of_cells(reserve[called])});
   }
 }
 
@@ -344,7 +401,7 @@ Posterior summarise(const FitResult& r) {
   }
   if (!r.converged) p.remarks.push_back("the fit did not settle fully: intervals may be too narrow");
   refresh_lifts(p, log, log.as_of);
-  refresh_judgement(p, log.as_of);
+  refresh_judgement(p);
   return p;
 }
 

@@ -30,7 +30,9 @@ std::vector<SuspectSet> set_aside(TrainingLog& log, const LatentField& field, co
                                   const Scales& scales);
 // Recomputes the intervals of the lifts met in `log` and of readiness from the components (after a live update).
 void refresh_lifts(Posterior& posterior, const TrainingLog& log, Date day);
-// The same for judgement: bias and what each call has been worth. Some ten milliseconds: when it is shown.
-void refresh_judgement(Posterior& posterior, Date day);
+// The same for judgement: bias and what each call has been worth. Some milliseconds: when it is shown.
+void refresh_judgement(Posterior& posterior);
+// Of exp(X), where that is above `least`: exact quantiles and sd.
+Interval interval_of_exp(const NormalMixture& log, double least = 0);
 
 }  // namespace ullage::capacity

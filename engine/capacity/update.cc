@@ -3,6 +3,7 @@
 #include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 #include "engine/capacity/fatigue.h"
 #include "engine/capacity/fit.h"
@@ -191,9 +192,12 @@ Eigen::VectorXd local_of(const View& view, const Component& c) {
 // Matrices over the few parameters of one set, without the heap.
 using Few = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::ColMajor, kLocalCount, kLocalCount>;
 using FewVector = Eigen::Matrix<double, Eigen::Dynamic, 1, Eigen::ColMajor, kLocalCount, 1>;
+// Those beside all the unknowns of the posterior.
+using Beside = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::ColMajor, Eigen::Dynamic, kLocalCount>;
 
-// Takes up the last of the session's sets so far. Returns the log of how likely it was.
-double take_up(Component& c, const View& view, const LoggedSession& so_far) {
+// Takes up the last of the session's sets so far. move: where the last component's search ended, from its own middle; a
+// first guess here. Returns the log of how likely the set was.
+double take_up(Component& c, const View& view, const LoggedSession& so_far, std::optional<FewVector>& move_before) {
   const SessionLayout& l = view.layout;
   const std::size_t which = so_far.sets.size() - 1;
   const LoggedSet& set = so_far.sets[which];
@@ -214,75 +218,76 @@ double take_up(Component& c, const View& view, const LoggedSession& so_far) {
   const LocalVector point = local_parameters(l, entry, margin, z);
   const std::array<int, kLocalCount> index = local_indices(l, seen, entry);
 
-  // Rows of J: how each likelihood parameter moves with the posterior's unknowns.
-  std::vector<int> active;
-  Eigen::MatrixXd rows = Eigen::MatrixXd::Zero(kLocalCount, c.mean.size());
+  // The likelihood's parameters that are unknown here, and how the posterior's unknowns go with each: one of them
+  // itself, or with the margin several.
+  std::array<int, kLocalCount> active{}, unknown{};
   Eigen::Index count = 0;
   for (int p = 0; p < kLocalCount; ++p) {
     const int local = index[static_cast<std::size_t>(p)];
-    if (p == kMargin) {
-      for (Eigen::Index i = 0; i < margin_gradient.size(); ++i) {
-        rows(count, view.variable[static_cast<std::size_t>(i)]) += margin_gradient(i);
-      }
-    } else if (local >= 0 && view.variable[static_cast<std::size_t>(local)] >= 0) {
-      rows(count, view.variable[static_cast<std::size_t>(local)]) = 1;
-    } else {
-      continue;
-    }
-    active.push_back(p);
+    if (p != kMargin && (local < 0 || view.variable[static_cast<std::size_t>(local)] < 0)) continue;
+    active[static_cast<std::size_t>(count)] = p;
+    unknown[static_cast<std::size_t>(count)] = p == kMargin ? -1 : view.variable[static_cast<std::size_t>(local)];
     ++count;
   }
-  const auto j = rows.topRows(count);
-  const Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::ColMajor, Eigen::Dynamic, kLocalCount> cross =
-      c.covariance * j.transpose();
-  Few before = j * cross;
+  const auto parameter = [&](Eigen::Index i) { return active[static_cast<std::size_t>(i)]; };
+  const auto moved_by_margin = [&](const auto& column) {
+    double sum = 0;
+    for (Eigen::Index i = 0; i < margin_gradient.size(); ++i)
+      sum += margin_gradient(i) * column(view.variable[static_cast<std::size_t>(i)]);
+    return sum;
+  };
+  Beside cross(c.mean.size(), count);
+  cross.col(0).setZero();
+  for (Eigen::Index i = 0; i < margin_gradient.size(); ++i)
+    cross.col(0) += margin_gradient(i) * c.covariance.col(view.variable[static_cast<std::size_t>(i)]);
+  for (Eigen::Index i = 1; i < count; ++i) cross.col(i) = c.covariance.col(unknown[static_cast<std::size_t>(i)]);
+  Few before(count, count);
+  for (Eigen::Index i = 0; i < count; ++i) {
+    before(0, i) = moved_by_margin(cross.col(i));
+    for (Eigen::Index j = 1; j < count; ++j) before(j, i) = cross(unknown[static_cast<std::size_t>(j)], i);
+  }
   before.diagonal().array() += 1e-12;
   const Few before_inverse = before.inverse();
 
-  // Newton in those few parameters.
-  FewVector move = FewVector::Zero(count);
+  // Newton in those few parameters: coarsely to the place, then finely there.
   Few curvature = Few::Zero(count, count);
-  const auto terms_at = [&](const FewVector& offset, int order) {
+  const auto terms_at = [&](const FewVector& offset, int order, Precision precision) {
     LocalVector there = point;
-    for (Eigen::Index i = 0; i < count; ++i)
-      there[static_cast<std::size_t>(active[static_cast<std::size_t>(i)])] += offset(i);
-    return set_log_likelihood(seen, there, shape, sigma, order, Precision::fine);
+    for (Eigen::Index i = 0; i < count; ++i) there[static_cast<std::size_t>(parameter(i))] += offset(i);
+    return set_log_likelihood(seen, there, shape, sigma, order, precision);
   };
   const auto objective = [&](const FewVector& offset, double log_likelihood) {
     return log_likelihood - 0.5 * offset.dot(before_inverse * offset);
   };
-  SetTerms terms = terms_at(move, 2);
+  FewVector move = FewVector::Zero(count);
+  SetTerms terms = terms_at(move, 2, Precision::coarse);
   double value = objective(move, terms.log_likelihood);
-  // A lift that is hardly known: its first sets may lie where the expected margin gives them no chance at all and
-  // Newton would see no slope. Look along the margin first, the rest following as it is known to.
-  const double margin_sd = std::sqrt(before(0, 0));
-  if (margin_sd > 3 * sigma) {
+  const auto consider = [&](const FewVector& to) {
+    const double there = objective(to, terms_at(to, 0, Precision::coarse).log_likelihood);
+    if (!(there > value)) return false;
+    value = there;
+    move = to;
+    return true;
+  };
+  if (move_before && move_before->size() == count) {
+    if (consider(*move_before)) terms = terms_at(move, 2, Precision::coarse);
+  } else if (const double margin_sd = std::sqrt(before(0, 0)); margin_sd > 3 * sigma) {
+    // A lift that is hardly known: its first sets may lie where the expected margin gives them no chance at all and
+    // Newton would see no slope. Look along the margin first, the rest following as it is known to.
     const FewVector along = before.col(0) / margin_sd;
     const int steps = std::clamp(static_cast<int>(4 * margin_sd / sigma), 40, 200);
-    FewVector best = move;
-    for (int i = -steps; i <= steps; ++i) {
-      const FewVector to = (4.0 * i / steps) * along;
-      const double there = objective(to, terms_at(to, 0).log_likelihood);
-      if (there > value) {
-        value = there;
-        best = to;
-      }
-    }
-    if (best != move) {
-      move = best;
-      terms = terms_at(move, 2);
-    }
+    bool moved = false;
+    for (int i = -steps; i <= steps; ++i) moved = consider((4.0 * i / steps) * along) || moved;
+    if (moved) terms = terms_at(move, 2, Precision::coarse);
   }
-  constexpr double kLeastGain = 1e-10;
-  for (int step = 0; step < 12; ++step) {
+  // The Newton step from here, with only what narrows taken up: a set never widens what is known.
+  double gain = 0;
+  const auto step_from_here = [&] {
     FewVector gradient(count);
     for (Eigen::Index a = 0; a < count; ++a) {
-      gradient(a) = terms.gradient(active[static_cast<std::size_t>(a)]);
-      for (Eigen::Index b = 0; b < count; ++b) {
-        curvature(a, b) = -terms.hessian(active[static_cast<std::size_t>(a)], active[static_cast<std::size_t>(b)]);
-      }
+      gradient(a) = terms.gradient(parameter(a));
+      for (Eigen::Index b = 0; b < count; ++b) curvature(a, b) = -terms.hessian(parameter(a), parameter(b));
     }
-    // Only what narrows is taken up: a set never widens what is known.
     Few raised = curvature;
     raised.diagonal().array() += 1e-9 * curvature.diagonal().cwiseAbs().maxCoeff();
     if (Eigen::LLT<Few>(raised).info() != Eigen::Success) {
@@ -292,28 +297,50 @@ double take_up(Component& c, const View& view, const LoggedSession& so_far) {
     }
     const FewVector slope = gradient - before_inverse * move;
     const FewVector way = (before_inverse + curvature).ldlt().solve(slope);
-    if (std::fabs(slope.dot(way)) < kLeastGain) break;
+    gain = slope.dot(way);
+    return way;
+  };
+  // Whether a step, or a part of it, led up.
+  const auto climb = [&](const FewVector& way, Precision precision) {
     double length = 1;
-    bool better = false;
     for (int halving = 0; halving < 8; ++halving, length *= 0.5) {
       const FewVector to = move + length * way;
-      const SetTerms terms_there = terms_at(to, 2);
-      const double there = objective(to, terms_there.log_likelihood);
-      if (there >= value - 1e-12) {
-        better = there > value + kLeastGain;
-        value = there;
-        move = to;
-        if (better) terms = terms_there;
-        break;
-      }
+      const SetTerms there = terms_at(to, 2, precision);
+      const double reached = objective(to, there.log_likelihood);
+      if (reached < value - 1e-12) continue;
+      const bool better = reached > value + 1e-10;
+      value = reached;
+      move = to;
+      if (better) terms = there;
+      return better;
     }
-    if (!better) break;
+    return false;
+  };
+  constexpr double kNear = 1e-4, kThere = 1e-6;  // log units that a step promises, doubled
+  for (int step = 0; step < 12; ++step) {
+    const FewVector way = step_from_here();
+    if (std::fabs(gain) < kNear || !climb(way, Precision::coarse)) break;
   }
+  terms = terms_at(move, 2, Precision::fine);
+  value = objective(move, terms.log_likelihood);
+  FewVector way = step_from_here();
+  for (int step = 0; step < 12 && std::fabs(gain) > kThere && climb(way, Precision::fine); ++step)
+    way = step_from_here();
+  if (std::fabs(gain) <= kThere) {  // the last step is as good as its promise
+    move += way;
+    value += 0.5 * gain;
+  }
+  move_before = move;
+
   const Few after = (before_inverse + curvature).inverse();
-  const auto gain = (cross * before_inverse).eval();
-  c.mean += gain * move;
-  c.covariance += gain * (after - before) * gain.transpose();
-  c.covariance = 0.5 * (c.covariance + c.covariance.transpose()).eval();
+  const Beside gained = cross * before_inverse;
+  c.mean += gained * move;
+  const Beside narrowed = gained * (after - before);
+  for (Eigen::Index j = 0; j < c.mean.size(); ++j) {
+    const auto rest = c.mean.size() - j;
+    c.covariance.col(j).tail(rest).noalias() += narrowed.bottomRows(rest) * gained.row(j).transpose();
+    c.covariance.row(j).tail(rest) = c.covariance.col(j).tail(rest).transpose();
+  }
   return value + 0.5 * std::log(std::max(1e-300, after.determinant() * before_inverse.determinant()));
 }
 
@@ -358,8 +385,8 @@ Result<Posterior> update(const Posterior& posterior, const TrainingLog& given, i
     new_sets.back().sets.resize(i + 1);
   }
 
-  for (std::size_t ci = 0; ci < p.components.size(); ++ci) {
-    Component& c = p.components[ci];
+  std::vector<std::optional<FewVector>> moves(new_sets.size());
+  for (Component& c : p.components) {
     for (const int i : lift_in_posterior) {
       const auto lift = static_cast<std::size_t>(i);
       const LiftSummary& s = p.lifts[lift];
@@ -374,7 +401,7 @@ Result<Posterior> update(const Posterior& posterior, const TrainingLog& given, i
       c.covariance(p.index.readiness, p.index.readiness) = c.day_sd * c.day_sd;
     }
     double log_weight = std::log(c.weight);
-    for (const LoggedSession& so_far : new_sets) log_weight += take_up(c, view, so_far);
+    for (std::size_t i = 0; i < new_sets.size(); ++i) log_weight += take_up(c, view, new_sets[i], moves[i]);
     c.weight = log_weight;
   }
   double most = -1e300, total = 0;

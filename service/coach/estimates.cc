@@ -24,8 +24,6 @@
 namespace ullage::coach {
 namespace {
 
-constexpr int kDraws = 1000;
-
 // FNV-1a: the same on every machine.
 std::uint64_t hash_of(std::string_view text) {
   std::uint64_t h = 14695981039346656037ULL;
@@ -624,11 +622,12 @@ Result<EstimateView> view_of(Desk& desk, Fitted fitted) {
   view.as_of = desk.today();
   view.suspects = suspects_of(desk, fitted);
   view.posterior = std::move(fitted.posterior);
-  if (fitted.live_sets > 0) capacity::refresh_judgement(view.posterior, view.as_of);
+  if (fitted.live_sets > 0) capacity::refresh_judgement(view.posterior);
   view.last_session = fitted.sets.empty() ? desk.today() : fitted.sets.back().set.date;
   view.remarks = view.posterior.remarks;
   const double body_mass = body_mass_on(view.lifter, view.as_of).value_or(75);
-  for (const capacity::LiftSummary& s : view.posterior.lifts) {
+  for (std::size_t i = 0; i < view.posterior.lifts.size(); ++i) {
+    const capacity::LiftSummary& s = view.posterior.lifts[i];
     const Exercise* exercise = (*library)->find(s.exercise);
     if (!exercise) continue;
     LiftEstimate lift;
@@ -637,11 +636,7 @@ Result<EstimateView> view_of(Desk& desk, Fitted fitted) {
     lift.assumed = s.learned < kMostlyAssumedBelow;
     lift.strength = s.strength;
     if (view.as_of > view.posterior.as_of) {
-      const capacity::LifterDraws draws =
-          view.posterior.draw_rested({{*exercise, s.side}}, view.as_of, kDraws, draw_seed(view.lifter.id, view.as_of));
-      std::vector<double> strength;
-      for (const capacity::Draw& d : draws.draws) strength.push_back(std::exp(d.lifts[0].log_strength));
-      lift.strength = capacity::interval_of(std::move(strength));
+      lift.strength = capacity::interval_of_exp(view.posterior.rested_log_strength(i, view.as_of));
     }
     const auto at_80 = [&](double k) { return capacity::reps_to_failure(-std::log(0.8), capacity::Curve{k, s.shape}); };
     const capacity::Interval& k = s.endurance;

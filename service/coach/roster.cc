@@ -116,7 +116,7 @@ Result<RosterRow> look_at(Desk& desk, const Lifter& lifter) {
       row.reasons.push_back(
           {Attention::not_fitted, fmt::format("estimates not up to date with the log's {} sets", row.sets)});
   } else if (row.sets > 0) {
-    if ((*fitted)->live_sets > 0) capacity::refresh_judgement((*fitted)->posterior, today);
+    if ((*fitted)->live_sets > 0) capacity::refresh_judgement((*fitted)->posterior);
     look_at_estimate(desk, **fitted, **library, today, row);
     const auto steered = steering(desk, **fitted);
     if (!steered) return tl::unexpected(steered.error());
