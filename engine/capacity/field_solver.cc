@@ -98,10 +98,9 @@ bool FieldSolver::climb(Eigen::VectorXd& at, const Scales& scales, double tolera
 
 bool FieldSolver::marginalise(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared, int most_steps,
                               Slopes slopes) {
-  constexpr double kLeastGain = 0.01;  // log units expected of the next step
-  constexpr double kLongest = 1.5;     // sds in one step
+  constexpr double kLeastGain = 0.003;  // log units expected of the next step
+  constexpr double kLongest = 1.5;      // sds in one step
   constexpr double kShortest = 0.05;
-  constexpr double kBent = 0.5;  // after a longer step the slopes bend otherwise
   constexpr double kSettled = 1e-4;
   constexpr int kMostClimbs = 30;
   const auto count = static_cast<Eigen::Index>(shared.size());
@@ -115,10 +114,11 @@ bool FieldSolver::marginalise(Eigen::VectorXd& at, const Scales& scales, const s
   double value = marginal_value(at, scales, terms_);
   double determinant_part = value - terms_.value;
   const bool anew = slopes == Slopes::anew || way_.covariance.rows() != count;
-  bool good = std::isfinite(value) && (!anew || find_slopes(at, scales, shared, slope_bend_.size() == 0));
+  const bool good = std::isfinite(value);
   if (good) {
+    if (anew) find_slopes(at, scales, shared);
     Eigen::VectorXd pull = shared_part(terms_.gradient), lean = shared_part(slope_);
-    Eigen::VectorXd amiss = Eigen::VectorXd::Zero(count);  // of the slopes, as the steps so far have shown it
+    Eigen::VectorXd amiss = Eigen::VectorXd::Zero(count);  // of kept slopes, as the steps so far have shown it
     Eigen::MatrixXd spread = way_.covariance;              // of the shared unknowns, likewise
     double longest = kLongest;
     for (int step = 0; step < most_steps && longest > kShortest; ++step) {
@@ -137,7 +137,7 @@ bool FieldSolver::marginalise(Eigen::VectorXd& at, const Scales& scales, const s
       const double gained = determinant_there - determinant_part;
       const bool better = there > value + 1e-3 * gain;
       if (!better) {
-        if (std::isfinite(there)) amiss += (gained - (lean + amiss).dot(move)) * against;
+        if (!anew && std::isfinite(there)) amiss += (gained - (lean + amiss).dot(move)) * against;
         longest = 0.5 * std::min(sds, longest);
         continue;
       }
@@ -146,13 +146,10 @@ bool FieldSolver::marginalise(Eigen::VectorXd& at, const Scales& scales, const s
       determinant_part = determinant_there;
       longest = std::min(kLongest, 2 * longest);
       if (step + 1 == most_steps) break;
-      if (anew && !find_slopes(at, scales, shared, sds > kBent)) {
-        good = false;
-        break;
-      }
+      if (anew) find_slopes(at, scales, shared);
       const Eigen::VectorXd pull_here = shared_part(terms_.gradient), lean_here = shared_part(slope_);
       const Eigen::VectorXd bend = pull + lean - pull_here - lean_here;
-      amiss += (gained - (0.5 * (lean + lean_here) + amiss).dot(move)) * against;
+      if (!anew) amiss += (gained - (0.5 * (lean + lean_here) + amiss).dot(move)) * against;
       pull = pull_here;
       lean = lean_here;
       // Broyden, Fletcher, Goldfarb and Shanno 1970, on what the curvature says here.
@@ -257,32 +254,13 @@ void FieldSolver::evaluate_pinned(const Eigen::VectorXd& at, const Scales& scale
 }
 
 // Of minus half the log determinant by each shared unknown, along the way the field follows when that one moves and the
-// other shared ones stay, from the curvature in terms_ and ldl_. By differences: to both sides, which also gives how
-// the slopes bend, or with the bend of before to one side.
-bool FieldSolver::find_slopes(const Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared,
-                              bool both_sides) {
-  constexpr double kStep = 0.4;  // sds
-  const double here = -0.5 * ldl_.log_determinant();
-  LatentField::Terms there;
+// other shared ones stay, from the curvature in terms_ and ldl_.
+void FieldSolver::find_slopes(const Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared) {
   way_ = following(shared);
-  const Eigen::MatrixXd precision = way_.covariance.inverse();
-  if (both_sides) slope_bend_ = Eigen::VectorXd::Zero(slope_.size());
-  for (Eigen::Index i = 0; i < precision.rows(); ++i) {
-    // What no set depends on moves nothing else.
-    const int variable = shared[static_cast<std::size_t>(i)];
-    slope_(variable) = 0;
-    if (terms_.precision.coeff(variable, variable) <= (1 + 1e-9) * field_->prior_precision(variable)) continue;
-    const double step = kStep / std::sqrt(precision(i, i));
-    double rise[2] = {0, 0};
-    for (int side = 0; side < (both_sides ? 2 : 1); ++side) {
-      field_->evaluate(at + (side == 0 ? step : -step) * way_.follow.col(i), scales, 2, there);
-      if (!ldl_.factor(there.precision)) return false;
-      rise[side] = -0.5 * ldl_.log_determinant() - here;
-    }
-    if (both_sides) slope_bend_(variable) = (rise[0] + rise[1]) / (step * step);
-    slope_(variable) = rise[0] / step - 0.5 * step * slope_bend_(variable);
-  }
-  return true;
+  ldl_.invert();
+  const Eigen::VectorXd by_unknown = field_->determinant_slope(at, scales, ldl_);
+  for (std::size_t i = 0; i < shared.size(); ++i)
+    slope_(shared[i]) = -0.5 * way_.follow.col(static_cast<Eigen::Index>(i)).dot(by_unknown);
 }
 
 double FieldSolver::marginal_value(const Eigen::VectorXd& at, const Scales& scales, LatentField::Terms& terms) {

@@ -39,8 +39,8 @@ class FieldSolver {
   // Moves the shared unknowns to the maximum of their own marginal, in which the rest of the field is integrated out by
   // Laplace: L(g, u(g)) - log|H(g, u(g))|/2, and the rest along with them. The joint maximum alone leans to values of
   // fatigue and judgement that make the rest look certain. Quasi-Newton steps in the shared unknowns alone, the rest
-  // solved for at each, until the next step promises less than 0.01 log units. The slope of the log determinant is
-  // found by differences at each place (anew) or taken from the last search (kept), near enough while scales are looked
+  // solved for at each, until the next step promises less than 0.003 log units. The slope of the log determinant is
+  // made at each place (anew) or taken from the last search (kept), near enough while scales are looked
   // for. False when the curvature broke down.
   enum class Slopes { anew, kept };
   bool marginalise(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared, int most_steps,
@@ -76,7 +76,7 @@ class FieldSolver {
 
  private:
   void evaluate_pinned(const Eigen::VectorXd& at, const Scales& scales, int order, LatentField::Terms& out) const;
-  bool find_slopes(const Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared, bool both_sides);
+  void find_slopes(const Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared);
   bool climb(Eigen::VectorXd& at, const Scales& scales, double tolerance, int most_steps);  // true: converged
   double marginal_value(const Eigen::VectorXd& at, const Scales& scales, LatentField::Terms& terms);
   bool factor_damped(const LatentField::Terms& now, SparseLdl& system);
@@ -87,10 +87,9 @@ class FieldSolver {
   LatentField::Terms terms_, own_terms_;
   SparseLdl ldl_, own_ldl_;  // of everything; of all but the shared unknowns
   bool own_ = false;
-  Eigen::VectorXd near_;        // where near_value took its second step from
-  Following way_;               // where slope_ was found
-  Eigen::VectorXd slope_;       // of minus half the log determinant, by shared unknown
-  Eigen::VectorXd slope_bend_;  // its own slope
+  Eigen::VectorXd near_;   // where near_value took its second step from
+  Following way_;          // where slope_ was found
+  Eigen::VectorXd slope_;  // of minus half the log determinant, by shared unknown
   std::vector<int> pinned_;
   double damping_ = 0;
 };

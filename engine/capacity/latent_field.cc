@@ -366,6 +366,19 @@ Eigen::VectorXd LatentField::start() const {
   return z;
 }
 
+// Covariance of one session's unknowns, in its own order.
+Eigen::MatrixXd LatentField::spread_of(const Local& local, const SparseLdl& spread) const {
+  const auto n = static_cast<Eigen::Index>(local.variable.size());
+  Eigen::MatrixXd out(n, n);
+  for (Eigen::Index a = 0; a < n; ++a) {
+    for (Eigen::Index b = 0; b <= a; ++b) {
+      out(a, b) = out(b, a) =
+          spread.inverse(local.variable[static_cast<std::size_t>(a)], local.variable[static_cast<std::size_t>(b)]);
+    }
+  }
+  return out;
+}
+
 std::vector<SpentByLift> LatentField::spent(const Eigen::VectorXd& at) const {
   std::vector<SpentByLift> out;
   for (std::size_t s = 0; s < locals_.size(); ++s) {
@@ -418,15 +431,7 @@ void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const 
   Eigen::MatrixXd hessian = Eigen::MatrixXd::Zero(kept, kept);
   Eigen::VectorXd own_slope(own ? n_own : 0);  // of x
   Eigen::MatrixXd covariance;
-  if (spread) {
-    covariance.resize(n, n);
-    for (Eigen::Index a = 0; a < n; ++a) {
-      for (Eigen::Index b = 0; b <= a; ++b) {
-        covariance(a, b) = covariance(b, a) =
-            spread->inverse(local.variable[static_cast<std::size_t>(a)], local.variable[static_cast<std::size_t>(b)]);
-      }
-    }
-  }
+  if (spread) covariance = spread_of(local, *spread);
   walk_session(session, l, z, order > 0, [&](const WalkedSet& walked) {
     const auto i = static_cast<std::size_t>(walked.set);
     const LoggedSet& set = session.sets[i];
@@ -599,6 +604,101 @@ void LatentField::evaluate(const Eigen::VectorXd& at, const Scales& scales, int 
     if (order > 0) out.gradient(i) = 0;
     if (order > 1) out.precision.valuePtr()[own_diagonal_[static_cast<std::size_t>(i)]] = 1;
   }
+}
+
+// d log|H| = tr(H^-1 dH). A set adds -J'hJ to H: h, the Hessian of its likelihood in its own parameters, changes with
+// these (differences of h), and J, the slopes of its margin, with what fatigue depends on (the walk once more, a little
+// along the way that weighs).
+Eigen::VectorXd LatentField::determinant_slope(const Eigen::VectorXd& at, const Scales& scales,
+                                               const SparseLdl& spread) const {
+  constexpr double kLittle = 1e-6;  // of a likelihood's parameter; of sigma where that is the margin, ten times
+  constexpr double kWalked = 1e-7;
+  Eigen::VectorXd out = Eigen::VectorXd::Zero(layout_.size);
+  for (const Step& step : steps_) {
+    const Passage& p = step.passage;
+    if (p.loss_days == 0) continue;
+    const int u = step.variable[4];
+    const double loss = std::exp(at(u)) * p.loss_days;
+    const Eigen::Matrix2d precision = p.noise(scales.drift).inverse();
+    const std::array<Eigen::Vector2d, 5> columns{{{-p.hold, 0}, {-p.reach, -p.keep}, {1, 0}, {0, 1}, {loss, 0}}};
+    for (std::size_t b = 0; b < 5; ++b) {
+      out(u) += 2 * loss * spread.inverse(u, step.variable[b]) * precision.row(0).dot(columns[b]);
+    }
+  }
+  for (std::size_t s = 0; s < locals_.size(); ++s) {
+    const Local& local = locals_[s];
+    const SessionLayout& l = local.layout;
+    const LoggedSession& session = log_->sessions[s];
+    const Eigen::VectorXd z = gather(local, at);
+    const auto n = static_cast<Eigen::Index>(l.size);
+    const auto nx = static_cast<Eigen::Index>(l.margin_count);
+    const Eigen::MatrixXd covariance = spread_of(local, spread);
+    Eigen::VectorXd slope = Eigen::VectorXd::Zero(n);
+    Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::ColMajor, Eigen::Dynamic, kLocalCount> with;
+    walk_session(session, l, z, true, [&](const WalkedSet& walked) {
+      const auto i = static_cast<std::size_t>(walked.set);
+      const LoggedSet& set = session.sets[i];
+      if (!set.informs_strength) return;
+      const int entry = l.entry[i];
+      const double sigma =
+          std::sqrt(scales.sigma * scales.sigma * l.sigma_factor[i] * l.sigma_factor[i] + l.rest_variance[i]);
+      const SetObservation seen = observation(set);
+      const double shape = l.shape[static_cast<std::size_t>(entry)];
+      const LocalVector point = local_parameters(l, entry, walked.margin, z);
+      const SetTerms terms = set_log_likelihood(seen, point, shape, sigma, 2, precision_);
+      if (terms.gradient(kMargin) == 0 && terms.hessian(kMargin, kMargin) == 0 && !seen.feeling && !seen.speed) return;
+      const std::array<int, kLocalCount> index = local_indices(l, seen, entry);
+      std::array<int, kLocalCount> active{};
+      Eigen::Index count = 0;
+      for (int p = 0; p < kLocalCount; ++p) {
+        if (p == kMargin || index[static_cast<std::size_t>(p)] >= 0) active[static_cast<std::size_t>(count++)] = p;
+      }
+      const auto parameter = [&](Eigen::Index c) { return active[static_cast<std::size_t>(c)]; };
+      const auto place = [&](Eigen::Index c) { return index[static_cast<std::size_t>(parameter(c))]; };
+      // Covariance of the session's unknowns with the parameters, and of these.
+      with.resize(n, count);
+      with.col(0).noalias() = covariance.leftCols(nx) * *walked.gradient;
+      for (Eigen::Index c = 1; c < count; ++c) with.col(c) = covariance.col(place(c));
+      Eigen::Matrix<double, kLocalCount, kLocalCount> own;
+      for (Eigen::Index c = 0; c < count; ++c) {
+        own(0, c) = walked.gradient->dot(with.col(c).head(nx));
+        for (Eigen::Index d = 1; d < count; ++d) own(d, c) = with(place(d), c);
+      }
+      for (Eigen::Index c = 0; c < count; ++c) {
+        const double step = c == 0 ? 10 * kLittle * sigma : kLittle;
+        LocalVector there = point;
+        there[static_cast<std::size_t>(parameter(c))] += step;
+        const SetTerms moved = set_log_likelihood(seen, there, shape, sigma, 2, precision_);
+        double change = 0;
+        for (Eigen::Index a = 0; a < count; ++a) {
+          for (Eigen::Index b = 0; b < count; ++b) {
+            change +=
+                own(a, b) * (moved.hessian(parameter(a), parameter(b)) - terms.hessian(parameter(a), parameter(b)));
+          }
+        }
+        change /= step;
+        if (c == 0) {
+          slope.head(nx) -= change * *walked.gradient;
+        } else {
+          slope(place(c)) -= change;
+        }
+      }
+      Eigen::VectorXd along = Eigen::VectorXd::Zero(nx);
+      for (Eigen::Index c = 0; c < count; ++c) along += terms.hessian(kMargin, parameter(c)) * with.col(c).head(nx);
+      const double length = along.cwiseAbs().maxCoeff();
+      if (!(length > 0)) return;
+      Eigen::VectorXd there = z;
+      there.head(nx) += kWalked / length * along;
+      walk_session(
+          session, l, there, true,
+          [&](const WalkedSet& again) {
+            if (again.set == walked.set) slope.head(nx) -= 2 * length / kWalked * (*again.gradient - *walked.gradient);
+          },
+          i + 1);
+    });
+    for (Eigen::Index a = 0; a < n; ++a) out(local.variable[static_cast<std::size_t>(a)]) += slope(a);
+  }
+  return out;
 }
 
 double LatentField::prior_precision(int variable) const {

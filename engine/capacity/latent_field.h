@@ -129,6 +129,11 @@ class LatentField {
   // Fatigue, judgement, usual stopping reserves: held by Free::own.
   bool is_shared(int variable) const { return shared_[static_cast<std::size_t>(variable)]; }
 
+  // How the log determinant of the precision of order 2 (everything free) changes with each unknown, exactly. spread:
+  // that precision at this point after invert(), with which the change of each set's curvature is weighed.
+  // Cost: as many Hessians of each set's likelihood as it has parameters, and one, whatever the number of unknowns.
+  Eigen::VectorXd determinant_slope(const Eigen::VectorXd& at, const Scales& scales, const SparseLdl& spread) const;
+
   // Gradient and curvature with each set's likelihood as a Gaussian site (set_site.h). Without `spread` the sites are
   // made from gradient and curvature at this point; with it (after invert(), of the curvature given out before) they
   // are matched once more first. The largest move of a set's mean in its sds.
@@ -181,6 +186,7 @@ class LatentField {
   };
 
   Eigen::VectorXd gather(const Local& local, const Eigen::VectorXd& at) const;
+  Eigen::MatrixXd spread_of(const Local& local, const SparseLdl& spread) const;
   void session_terms(std::size_t session, const Eigen::VectorXd& at, const Scales& scales, int order, Free free,
                      Terms& out, const SparseLdl* spread = nullptr, std::vector<SetSite>* sites = nullptr,
                      double* moved = nullptr) const;

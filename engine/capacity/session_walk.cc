@@ -1,5 +1,6 @@
 #include "engine/capacity/session_walk.h"
 
+#include <algorithm>
 #include <cmath>
 
 #include "engine/capacity/fatigue.h"
@@ -19,7 +20,8 @@ double at(const Eigen::VectorXd& local, int index, double otherwise) { return in
 }  // namespace
 
 SpentByLift walk_session(const LoggedSession& session, const SessionLayout& layout, const Eigen::VectorXd& local,
-                         bool with_gradient, const std::function<void(const WalkedSet&)>& visit) {
+                         bool with_gradient, const std::function<void(const WalkedSet&)>& visit,
+                         std::size_t most_sets) {
   const double a_fast = std::exp(local(layout.log_a_fast));
   const double a_slow = std::exp(local(layout.log_a_slow));
   const double tau_fast = std::exp(local(layout.log_tau_fast));
@@ -54,7 +56,7 @@ SpentByLift walk_session(const LoggedSession& session, const SessionLayout& layo
 
   SpentByLift spent(lift_count, 0);
   Eigen::VectorXd gradient = Eigen::VectorXd::Zero(with_gradient ? n : 0);
-  for (std::size_t i = 0; i < session.sets.size(); ++i) {
+  for (std::size_t i = 0; i < std::min(most_sets, session.sets.size()); ++i) {
     const LoggedSet& set = session.sets[i];
     const auto lift = static_cast<std::size_t>(layout.entry[i]);
     pass_time(set.rest_minutes);

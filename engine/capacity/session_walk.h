@@ -47,9 +47,10 @@ struct WalkedSet {
 // Spent margin per entry of lifts, for the residual of later sessions.
 using SpentByLift = std::vector<double>;
 
-// with_gradient false: gradient is left empty, faster.
+// with_gradient false: gradient is left empty, faster. No further than to the first `most_sets` sets.
 SpentByLift walk_session(const LoggedSession& session, const SessionLayout& layout, const Eigen::VectorXd& local,
-                         bool with_gradient, const std::function<void(const WalkedSet&)>& visit);
+                         bool with_gradient, const std::function<void(const WalkedSet&)>& visit,
+                         std::size_t most_sets = static_cast<std::size_t>(-1));
 
 // The likelihood's local parameters of one set at this point.
 LocalVector local_parameters(const SessionLayout& layout, int entry, double margin, const Eigen::VectorXd& local);

@@ -74,8 +74,8 @@ void expect_like(const Interval& shown, const std::vector<double>& draws, double
   EXPECT_NEAR(shown.sd, by.sd, within * by.sd) << what;
 }
 
-// 40 000 draws know a 10 % point within 0.009 of their sd (one standard error), 800 within 0.06; the points of reps lost
-// are off by 0.03 on the whole (engine/base/even_points.cc), so that 0.06 is twice that.
+// 40 000 draws know a 10 % point within 0.009 of their sd (one standard error), 800 within 0.06; the points of reps
+// lost are off by 0.03 on the whole (engine/base/even_points.cc), so that 0.06 is twice that.
 TEST(Shown, IsWhatManyDrawsGive) {
   const Posterior p = fitted();
   const LiftSummary& lift = p.lifts.front();
