@@ -270,7 +270,7 @@ Posterior moved(Posterior out, const RosterMove& from, const RosterMove& to, con
     }
   }
   refresh_lifts(out, named, out.as_of);
-  refresh_judgement(out, out.as_of);
+  refresh_judgement(out);
   return out;
 }
 
