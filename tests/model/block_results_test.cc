@@ -42,9 +42,9 @@ TEST(BlockResults, TheGapsAreThoseOfTheirPlansAndBounds) {
   }
   ASSERT_GE(gaps.size(), 46U);
   std::sort(gaps.begin(), gaps.end());
-  // Wanted is 1 %; what is reached stands in docs/planning.md and must not get worse unseen.
-  EXPECT_LE(gaps[gaps.size() / 2], 1.25);
-  EXPECT_LE(gaps[gaps.size() * 95 / 100], 1.85);
+  // Wanted is 1 % for a typical block. How far the others are stands in docs/planning.md and must not get worse unseen.
+  EXPECT_LE(gaps[gaps.size() / 2], 1.0);
+  EXPECT_LE(gaps[gaps.size() * 95 / 100], 1.65);
 }
 
 TEST(BlockResults, NoBoundOnATemplateLiesBelowWhatTheOtherSolverFound) {
