@@ -117,7 +117,9 @@ TEST_F(RosterStart, NeedsAHandfulOfOthers) {
   for (int i = 0; i < capacity::kLeastTeachers; ++i) take_on("teacher-" + std::to_string(i), i, 3);
   fit({}, capacity::kLeastTeachers);
   EXPECT_TRUE(start("teacher-0").empty()) << "four others";
-  for (const std::string& remark : estimate(*desk_, "teacher-0")->remarks) {
+  const auto view = estimate(*desk_, "teacher-0");
+  ASSERT_TRUE(view);
+  for (const std::string& remark : view->remarks) {
     EXPECT_EQ(remark.find("starts from"), std::string::npos) << remark;
   }
 }
