@@ -416,6 +416,34 @@ void LatentField::freeze(const Eigen::VectorXd& at, const Scales&) {
   }
 }
 
+namespace {
+
+// What the likelihood of a set is asked with.
+struct Asked {
+  int entry;
+  double sigma, shape;
+  SetObservation seen;
+  LocalVector point;
+};
+Asked asked_of(const LoggedSet& set, const SessionLayout& l, const Scales& scales, const WalkedSet& walked,
+               const Eigen::VectorXd& z) {
+  const auto i = static_cast<std::size_t>(walked.set);
+  const int entry = l.entry[i];
+  return {entry, std::sqrt(scales.sigma * scales.sigma * l.sigma_factor[i] * l.sigma_factor[i] + l.rest_variance[i]),
+          l.shape[static_cast<std::size_t>(entry)], observation(set), local_parameters(l, entry, walked.margin, z)};
+}
+
+// The likelihood's parameters that something unknown moves: how many, the first of `active`.
+int moving_parameters(const std::array<int, kLocalCount>& index, std::array<int, kLocalCount>& active) {
+  int count = 0;
+  for (int p = 0; p < kLocalCount; ++p) {
+    if (p == kMargin || index[static_cast<std::size_t>(p)] >= 0) active[static_cast<std::size_t>(count++)] = p;
+  }
+  return count;
+}
+
+}  // namespace
+
 void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const Scales& scales, int order, Free free,
                                 Terms& out, const SparseLdl* spread, std::vector<SetSite>* sites, double* moved) const {
   const Local& local = locals_[s];
@@ -436,12 +464,7 @@ void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const 
     const auto i = static_cast<std::size_t>(walked.set);
     const LoggedSet& set = session.sets[i];
     if (!set.informs_strength) return;
-    const int entry = l.entry[i];
-    const double sigma =
-        std::sqrt(scales.sigma * scales.sigma * l.sigma_factor[i] * l.sigma_factor[i] + l.rest_variance[i]);
-    const SetObservation seen = observation(set);
-    const double shape = l.shape[static_cast<std::size_t>(entry)];
-    const LocalVector point = local_parameters(l, entry, walked.margin, z);
+    const auto [entry, sigma, shape, seen, point] = asked_of(set, l, scales, walked, z);
     SetTerms terms = set_log_likelihood(seen, point, shape, sigma, order, precision_, free);
     out.value += terms.log_likelihood;
     if (order == 0) return;
@@ -449,10 +472,7 @@ void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const 
 
     // The directions of the local vector that move each likelihood parameter.
     std::array<int, kLocalCount> active{};
-    int count = 0;
-    for (int p = 0; p < kLocalCount; ++p) {
-      if (p == kMargin || index[static_cast<std::size_t>(p)] >= 0) active[static_cast<std::size_t>(count++)] = p;
-    }
+    const int count = moving_parameters(index, active);
     if (sites) {
       SetSite& site = (*sites)[i];
       if (!spread) {
@@ -639,20 +659,12 @@ Eigen::VectorXd LatentField::determinant_slope(const Eigen::VectorXd& at, const 
       const auto i = static_cast<std::size_t>(walked.set);
       const LoggedSet& set = session.sets[i];
       if (!set.informs_strength) return;
-      const int entry = l.entry[i];
-      const double sigma =
-          std::sqrt(scales.sigma * scales.sigma * l.sigma_factor[i] * l.sigma_factor[i] + l.rest_variance[i]);
-      const SetObservation seen = observation(set);
-      const double shape = l.shape[static_cast<std::size_t>(entry)];
-      const LocalVector point = local_parameters(l, entry, walked.margin, z);
+      const auto [entry, sigma, shape, seen, point] = asked_of(set, l, scales, walked, z);
       const SetTerms terms = set_log_likelihood(seen, point, shape, sigma, 2, precision_);
       if (terms.gradient(kMargin) == 0 && terms.hessian(kMargin, kMargin) == 0 && !seen.feeling && !seen.speed) return;
       const std::array<int, kLocalCount> index = local_indices(l, seen, entry);
       std::array<int, kLocalCount> active{};
-      Eigen::Index count = 0;
-      for (int p = 0; p < kLocalCount; ++p) {
-        if (p == kMargin || index[static_cast<std::size_t>(p)] >= 0) active[static_cast<std::size_t>(count++)] = p;
-      }
+      const Eigen::Index count = moving_parameters(index, active);
       const auto parameter = [&](Eigen::Index c) { return active[static_cast<std::size_t>(c)]; };
       const auto place = [&](Eigen::Index c) { return index[static_cast<std::size_t>(parameter(c))]; };
       // Covariance of the session's unknowns with the parameters, and of these.

@@ -17,8 +17,6 @@ constexpr double kHeavier = 0.05;      // natural log of load
 constexpr double kNeighbourDays = 28;  // sessions of the lift next to this one, no further away
 constexpr double kChance = 0.25;
 
-bool end_not_told(const LoggedSet& set) { return set.stop == Stop::unknown && !set.failed && set.informs_strength; }
-
 // Calls `with(set, light)` for each set whose end is not told.
 template <class Log, class With>
 void look(Log& log, const With& with) {

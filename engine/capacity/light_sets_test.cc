@@ -14,14 +14,6 @@ namespace {
 const Exercise kBench = bench_press();
 const Exercise* find(const std::string&) { return &kBench; }
 
-SetRecord set_of(Date day, double load, int reps) {
-  SetRecord set;
-  set.date = day;
-  set.exercise = "bench-press";
-  set.load = {load, Unit::kilogram};
-  set.reps = reps;
-  return set;
-}
 TrainingLog log_of(const std::vector<SetRecord>& records) {
   return prepare(Lifter{}, records, find, records.back().date);
 }
@@ -31,15 +23,15 @@ const Date kMonday = *parse_date("2026-01-05");
 // do 122 kg.
 std::vector<SetRecord> waves(int weeks) {
   std::vector<SetRecord> out;
-  const double share[4][3] = {{0.65, 0.75, 0.85}, {0.70, 0.80, 0.90}, {0.75, 0.85, 0.95}, {0.4, 0.5, 0.6}};
-  const int reps[4][3] = {{5, 5, 0}, {3, 3, 0}, {5, 3, 0}, {5, 5, 5}};
+  const double share[4][3] = {{0.60, 0.72, 0.84}, {0.64, 0.76, 0.88}, {0.70, 0.82, 0.94}, {0.4, 0.45, 0.55}};
+  const int reps[4][3] = {{6, 4, 0}, {4, 4, 0}, {4, 2, 0}, {6, 6, 6}};
   for (int w = 0; w < weeks; ++w) {
     Random random(static_cast<std::uint64_t>(w), 1);
     for (int i = 0; i < 3; ++i) {
       const double load = 2.5 * std::round(110 * share[w % 4][i] / 2.5);
       const double strength = 122 * std::exp(0.015 * random.normal());
       const int there = static_cast<int>(1 + 32 * (strength / load - 1) - 1);
-      out.push_back(set_of(kMonday + 7 * w, load, reps[w % 4][i] > 0 ? reps[w % 4][i] : std::max(1, there)));
+      out.push_back(bench_set(kMonday + 7 * w, load, reps[w % 4][i] > 0 ? reps[w % 4][i] : std::max(1, there)));
     }
   }
   return out;
@@ -47,9 +39,9 @@ std::vector<SetRecord> waves(int weeks) {
 
 TEST(LightSets, AreThoseThatAHeavierOneShowsToBe) {
   // 40, 60 and 80 kg on the way to 100 kg; two as hard as they look; a lighter day; the day after a long gap.
-  const auto log = log_of({set_of(kMonday, 40, 8), set_of(kMonday, 60, 5), set_of(kMonday, 80, 3),
-                           set_of(kMonday, 100, 5), set_of(kMonday, 90, 7), set_of(kMonday + 3, 60, 5),
-                           set_of(kMonday + 3, 60, 5), set_of(kMonday + 60, 60, 5)});
+  const auto log = log_of({bench_set(kMonday, 40, 8), bench_set(kMonday, 60, 5), bench_set(kMonday, 80, 3),
+                           bench_set(kMonday, 100, 5), bench_set(kMonday, 90, 7), bench_set(kMonday + 3, 60, 5),
+                           bench_set(kMonday + 3, 60, 5), bench_set(kMonday + 60, 60, 5)});
   const LightSets found = light_sets(log);
   EXPECT_EQ(found.compared, 8);
   EXPECT_EQ(found.light, 5);
@@ -73,7 +65,7 @@ TEST(LightSets, AFewProveNothing) {
 TEST(LightSets, TiredSetsAreNone) {
   std::vector<SetRecord> records;
   for (int s = 0; s < 10; ++s) {
-    for (const int reps : {14, 9, 6}) records.push_back(set_of(kMonday + 3 * s, 80, reps));
+    for (const int reps : {14, 9, 6}) records.push_back(bench_set(kMonday + 3 * s, 80, reps));
   }
   EXPECT_EQ(light_sets(log_of(records)).light, 0);
 }

@@ -19,10 +19,7 @@ bool same_call(const LoggedSet& a, const LoggedSet& b) {
 }
 
 // Called at its last rep, nothing told of why it ended.
-bool steady(const LoggedSet& set) {
-  return called(set) && set.stop == Stop::unknown && !set.failed && set.informs_strength &&
-         set.feeling->high.shift == 0;
-}
+bool steady(const LoggedSet& set) { return called(set) && end_not_told(set) && set.feeling->high.shift == 0; }
 
 std::vector<LoggedSet*> sets_of(LoggedSession& session, int lift) {
   std::vector<LoggedSet*> out;
@@ -31,12 +28,6 @@ std::vector<LoggedSet*> sets_of(LoggedSession& session, int lift) {
   }
   return out;
 }
-
-}  // namespace
-
-bool RepeatedCalls::by_habit() const { return capacity::by_habit(same, compared, 0.5); }
-
-namespace {
 
 // Sets of which `counts` holds beside those at the same place of the lift's session before.
 template <class Counts, class Same>
@@ -62,6 +53,8 @@ RepeatedCalls beside_the_session_before(const TrainingLog& log, const Counts& co
 }
 
 }  // namespace
+
+bool RepeatedCalls::by_habit() const { return capacity::by_habit(same, compared, 0.5); }
 
 RepeatedCalls repeated_calls(const TrainingLog& log) { return beside_the_session_before(log, called, same_call); }
 

@@ -14,8 +14,6 @@
 namespace ullage::capacity {
 namespace {
 
-bool end_not_told(const LoggedSet& set) { return set.stop == Stop::unknown && !set.failed && set.informs_strength; }
-
 // Calls `with(earlier, later, in_session)` for each two neighbours whose ends are not told.
 template <class Log, class With>
 void neighbours(Log& log, const With& with) {

@@ -1,9 +1,16 @@
-// Whether something repeats itself more often than chance allows.
+// What a habit is read from: sets whose ends nobody told, and whether something repeats itself more often than chance
+// allows.
 #pragma once
 
 #include <cmath>
 
+#include "engine/capacity/training_log.h"
+
 namespace ullage::capacity {
+
+inline bool end_not_told(const LoggedSet& set) {
+  return set.stop == Stop::unknown && !set.failed && set.informs_strength;
+}
 
 // `same` of `compared` or more would be one case in ten thousand if each were the same with `chance`, 0 to 1: the upper
 // tail of the binomial.

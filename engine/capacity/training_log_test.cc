@@ -11,14 +11,7 @@ namespace {
 const Exercise kBench = bench_press();
 const Exercise* find(const std::string&) { return &kBench; }
 
-SetRecord set_of(int day, double load, int reps) {
-  SetRecord set;
-  set.date = *parse_date("2026-01-05") + day;
-  set.exercise = "bench-press";
-  set.load = {load, Unit::kilogram};
-  set.reps = reps;
-  return set;
-}
+SetRecord set_of(int day, double kg, int reps) { return bench_set(*parse_date("2026-01-05") + day, kg, reps); }
 
 TEST(TrainingLog, NoRepWithMoreThanAllOthersOfTheDayIsAMissedAttempt) {
   std::vector<SetRecord> records{set_of(0, 100, 1), set_of(0, 110, 1), set_of(0, 120, 0),

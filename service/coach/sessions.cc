@@ -143,10 +143,6 @@ std::string why_empty(const planning::SessionPlan& plan) {
   return text.empty() ? "the sheet is done" : text;
 }
 
-}  // namespace
-
-namespace {
-
 constexpr double kOnTheWayUp = 0.80;  // lighter than this share of a heavier set after it: a warm-up nobody marked
 constexpr double kWithinAUnitS = 30;  // no longer rest than this before it: a drop or rest-pause part nobody marked
                                       // (both common practice, no source)
