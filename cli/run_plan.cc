@@ -383,6 +383,17 @@ void show_block(Terminal& term, const std::string& name, const BlockSheet& b, bo
                           corner.name == "very easy" ? "stopped 6 short" : corner.name, effects,
                           100 * (corner.fatigue / b.fatigue - 1)));
   }
+  if (const auto& played = b.played; !played.effect.empty() && b.fatigue > 0) {
+    std::string effects;
+    for (std::size_t r = 0; r < played.effect.size() && r < b.effect.size(); ++r) {
+      add(effects, ", ",
+          fmt::format("{:+.1f} % if growth is {}", 100 * (played.effect[r] / b.effect[r] - 1), b.readings[r]));
+    }
+    term.line(
+        fmt::format("Played set by set, each on what those before it left: effect {}; strength lost {:+.0f} %; "
+                    "{:.1f} % of the sets end in a miss.",
+                    effects, 100 * (played.fatigue / b.fatigue - 1), 100 * played.missed));
+  }
   if (b.verdicts.size() > 1) {
     std::string text;
     double certain = 0;

@@ -1,12 +1,9 @@
 // How well the block planner's linear score keeps the order of plans under the whole capacity model.
 //
 // The block planner counts fatigue set by set, each set as from fresh, and takes sets to end where they were planned
-// (engine/planning/block_costs.h). Here random weeks are also played through the whole model, set by set in their
-// order: the load that suits the first set stays, what sets and exercises before have tired is carried along within the
-// session and to the next ones, the lifter stops on the feeling of the planned reserve and is wrong about it as they
-// are, and sets are noisy. Stimulus is then that of the reserve at which sets really end, fatigue that of the reps
-// really done from the state they were done in. Both scores are V of engine/planning/block.h, under one reading, with
-// the same price. Compared is the order in which they put the weeks (Spearman's rank correlation).
+// (engine/planning/block_costs.h). Here random weeks are also played through the whole model
+// (engine/planning/block_played.h). Both scores are V of engine/planning/block.h, under one reading, with the same
+// price. Compared is the order in which they put the weeks (Spearman's rank correlation).
 #pragma once
 
 #include <algorithm>
@@ -20,6 +17,7 @@
 #include "engine/planning/block.h"
 #include "engine/planning/block_costs.h"
 #include "engine/planning/block_instances.h"
+#include "engine/planning/block_played.h"
 #include "engine/simulation/truth.h"
 #include "engine/training/policy.h"
 #include "service/library/library.h"
@@ -66,9 +64,7 @@ struct Scene {
   std::vector<Exercise> exercises;
   simulation::Truth truth;
   planning::BlockProblem problem;
-  std::vector<std::vector<double>> overlap;
-  std::vector<double> rest_min;
-  double residual_share = 0;
+  capacity::LifterDraws draws;  // the truth, kPlays times
 };
 
 inline Scene scene_of(std::uint64_t seed) {
@@ -82,23 +78,26 @@ inline Scene scene_of(std::uint64_t seed) {
   }
   Random random(seed);
   s.truth = simulation::draw_truth(lifts, {Sex::male, 80, 2}, random);
-  s.residual_share = s.truth.residual * std::exp(-2 / capacity::kResidualDecayDays);
-  capacity::LifterDraws draws;
+  const double residual_share = s.truth.residual * std::exp(-2 / capacity::kResidualDecayDays);
+  capacity::LifterDraws& draws = s.draws;
   capacity::Draw draw;
   draw.fatigue = s.truth.fatigue;
+  draw.judgement = s.truth.judgement;
+  draw.sigma = s.truth.sigma;
+  draw.a_day = s.truth.residual;
   for (std::size_t l = 0; l < lifts.size(); ++l) {
     capacity::LiftInfo info;
     info.exercise = s.exercises[l].id;
     info.shape = s.truth.lifts[l].shape;
     draws.info.push_back(info);
     draw.lifts.push_back({s.truth.lifts[l].log_strength, s.truth.lifts[l].endurance, 0});
-    s.overlap.emplace_back();
+    draws.overlap.emplace_back();
     for (std::size_t to = 0; to < lifts.size(); ++to) {
-      s.overlap.back().push_back(
+      draws.overlap.back().push_back(
           l == to ? 1 : capacity::lift_overlap(s.exercises[l], Side::both, s.exercises[to], Side::both));
     }
   }
-  draws.draws.push_back(draw);
+  draws.draws.assign(kPlays, draw);
   const ReservePolicy policy;
   planning::BlockProblem& p = s.problem;
   p.stimulus = planning::testing::middle_stimulus();
@@ -106,7 +105,6 @@ inline Scene scene_of(std::uint64_t seed) {
   for (std::size_t l = 0; l < lifts.size(); ++l) {
     const Exercise& e = s.exercises[l];
     const ClassPolicy& c = policy.of(e.cls);
-    s.rest_min.push_back(c.rest_s / 60);
     planning::BlockExercise out;
     out.exercise = e;
     const int reps = (c.least_reps + c.most_reps) / 2;
@@ -117,7 +115,8 @@ inline Scene scene_of(std::uint64_t seed) {
       m.reserve = reserve;
       m.least_reps = c.least_reps;
       m.most_reps = c.most_reps;
-      m.fatigue = planning::set_fatigue(draws, static_cast<int>(l), e, reps, reserve, c.rest_s / 60, s.residual_share);
+      m.minutes = c.rest_s / 60 + reps * capacity::kSecondsPerRep / 60;
+      m.fatigue = planning::set_fatigue(draws, static_cast<int>(l), e, reps, reserve, c.rest_s / 60, residual_share);
       out.modes.push_back(m);
     };
     for (int r = low; r <= high + 2; ++r) mode(r);
@@ -177,84 +176,10 @@ struct Score {
 
 // V of a week played through the whole model, mean of kPlays plays.
 inline Score whole_score(const Scene& s, const planning::BlockPlan& plan, std::uint64_t seed) {
-  const simulation::Truth& t = s.truth;
-  const std::size_t n = s.exercises.size();
-  Random random(seed, 4);
-  std::array<double, kMuscleCount> stimulus{};
-  double fatigue = 0;
-  for (int play = 0; play < kPlays; ++play) {
-    std::vector<double> spent_before(n, 0);  // margin spent in earlier sessions, faded to this day
-    for (const planning::PlannedDay& day : plan.weeks[0]) {
-      std::vector<capacity::FatigueStores> stores(n);
-      std::vector<double> spent_today(n, 0);
-      const double readiness = random.normal(0, t.day_sd);
-      for (const planning::PlannedExercise& item : day.items) {
-        const auto l = static_cast<std::size_t>(item.exercise);
-        const planning::BlockExercise& e = s.problem.exercises[l];
-        const simulation::LiftTruth& lift = t.lifts[l];
-        double muscles = 0;
-        for (const double share : s.exercises[l].involvement) muscles += share;
-        muscles = std::max(1.0, muscles);
-        double residual = 0;
-        for (std::size_t from = 0; from < n; ++from)
-          residual +=
-              t.residual * std::exp(-2 / capacity::kResidualDecayDays) * s.overlap[from][l] * spent_before[from];
-        double log_load = 0;
-        bool first = true;
-        // Farthest from failure first, as they are done.
-        std::vector<std::size_t> modes;
-        for (std::size_t m = 0; m < item.sets.size(); ++m) {
-          for (int k = 0; k < item.sets[m]; ++k) modes.push_back(m);
-        }
-        std::sort(modes.begin(), modes.end(),
-                  [&](std::size_t a, std::size_t b) { return e.modes[a].reserve > e.modes[b].reserve; });
-        for (const std::size_t m : modes) {
-          const planning::BlockMode& mode = e.modes[m];
-          double tired = residual;
-          for (std::size_t from = 0; from < n; ++from) tired += s.overlap[from][l] * stores[from].total();
-          const double now = lift.log_strength + readiness - tired;
-          if (first) {  // the load that suits the middle of the zone today
-            const double reps = (mode.least_reps + mode.most_reps) / 2 + mode.reserve + 0.5;
-            log_load = now - capacity::margin_for_reps(reps, lift.endurance, lift.shape);
-            first = false;
-          }
-          const double margin = now - log_load;
-          const double capacity =
-              capacity::reps_to_failure(margin + t.sigma * random.normal(), lift.endurance, lift.shape);
-          const int whole = static_cast<int>(std::floor(std::clamp(capacity, 0.0, 100.0)));
-          int done = whole;
-          bool failed = true;
-          if (mode.reserve > 0) {
-            const double stop = capacity::cue_stop_rep(
-                t.judgement, capacity, capacity::call_cell({static_cast<double>(mode.reserve), false}, false),
-                random.normal());
-            failed = stop > whole;
-            done = failed ? whole : std::max(1, static_cast<int>(stop));
-          }
-          const double left = failed ? 0 : std::max(0.0, capacity - done);
-          const auto step = static_cast<std::size_t>(std::min<double>(left, planning::kReserveSteps - 1));
-          for (std::size_t i = 0; i < kMuscleCount; ++i)
-            stimulus[i] += s.exercises[l].involvement[i] * s.problem.stimulus[failed ? 0 : step] / kPlays;
-          const auto spent =
-              capacity::spend<double>(margin, lift.endurance, lift.shape, done, failed, t.fatigue.lam, t.fatigue.rho_f);
-          capacity::FatigueStores alone;
-          alone.add(spent, t.fatigue);
-          alone.rest(s.rest_min[l], t.fatigue);
-          fatigue += 100 * (alone.total() + s.residual_share * spent.depletion) * muscles / kPlays;
-          stores[l].add(spent, t.fatigue);
-          spent_today[l] += spent.depletion;
-          for (auto& store : stores) store.rest(s.rest_min[l] + done * capacity::kSecondsPerRep / 60, t.fatigue);
-        }
-      }
-      for (std::size_t l = 0; l < n; ++l)
-        spent_before[l] = spent_before[l] * std::exp(-2 / capacity::kResidualDecayDays) + spent_today[l];
-    }
-  }
+  const planning::PlayedPlan played = planning::play_plan(s.problem, plan, s.draws, s.truth.day_sd, seed);
   Score out;
-  out.fatigue = fatigue;
-  for (std::size_t i = 0; i < kMuscleCount; ++i)
-    out.value += s.problem.muscles[i].weight * planning::growth_by_chords(stimulus[i]);
-  out.value -= s.problem.price * fatigue;
+  out.fatigue = played.fatigue();
+  out.value = planning::played_effect(s.problem, plan, played, s.problem.stimulus) - s.problem.price * out.fatigue;
   return out;
 }
 

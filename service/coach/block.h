@@ -70,6 +70,12 @@ struct BlockSheet {
   planning::PlanFigures figures;  // a week, under the mean of the readings
   std::vector<double> effect;     // of the plan, a week, by reading
   double fatigue = 0;             // F a week
+  // The same played through the whole model (engine/planning/block_played.h); no readings: kept before that was done.
+  struct Played {
+    std::vector<double> effect;
+    double fatigue = 0;
+    double missed = 0;  // share of the sets not meant to fail
+  } played;
   std::vector<std::string> remarks, cautions;
   std::vector<std::string> changes;  // against the accepted plan, with why; one line each
   bool edited = false;               // by hand since it was solved: verdicts and regret speak of it as it was before

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 
+#include "engine/planning/block_played.h"
 #include "engine/planning/block_rules.h"
 #include "engine/planning/block_words.h"
 #include "service/coach/readings.h"
@@ -90,6 +91,10 @@ void fill_sheet(BlockSheet& sheet, const BlockMaterial& material, const BlockPla
     sheet.effect.push_back(planning::worth_of(p, plan, r.stimulus).effect / weeks);
   }
   sheet.fatigue = worth.fatigue / weeks;
+  const planning::PlayedPlan played = planning::play_plan(p, plan, material.draws, material.day_sd, 1);
+  sheet.played = {{}, played.fatigue() / weeks, played.missed()};
+  for (const auto& r : readings)
+    sheet.played.effect.push_back(planning::played_effect(p, plan, played, r.stimulus) / weeks);
 }
 
 BlockPlan plan_of_sheet(const BlockProblem& p, const BlockSheet& sheet) {

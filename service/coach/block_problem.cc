@@ -434,8 +434,10 @@ class Maker {
     if (chosen.empty()) return fail(Code::invalid_input, "no exercise of the list can be done with this equipment");
     std::vector<capacity::Posterior::Wanted> drawn;
     for (const Exercise* e : chosen) drawn.push_back({*e, Side::both});
-    const capacity::LifterDraws draws =
+    out_.draws =
         fitted_.posterior.draw_rested(drawn, std::max(first_, desk_.today()), kDraws, draw_seed(lifter_.id, first_));
+    const capacity::LifterDraws& draws = out_.draws;
+    for (const capacity::Component& c : fitted_.posterior.components) out_.day_sd += c.weight * c.day_sd;
     const double residual = residual_share();
     for (std::size_t i = 0; i < chosen.size(); ++i) {
       index_[chosen[i]->id] = static_cast<int>(i);

@@ -34,6 +34,8 @@ struct BlockMaterial {
   std::vector<std::string> notes;                // of the weeks
   std::vector<std::string> remarks, cautions;
   Date start;
+  capacity::LifterDraws draws;  // rested, by exercise of the problem
+  double day_sd = 0;            // of readiness
 };
 
 // first: the Monday the block begins with (its weeks before `open_from` are closed days). Fails with invalid_input,

@@ -111,6 +111,8 @@ Json to_json(const BlockSheet& b) {
   json["trade_off"]["corners"] = Json::array();
   for (const planning::Corner& c : b.corners)
     json["trade_off"]["corners"].push_back({{"name", c.name}, {"effect", c.effect}, {"fatigue_pct", c.fatigue}});
+  if (!b.played.effect.empty())
+    json["played"] = {{"effect", b.played.effect}, {"fatigue_pct", b.played.fatigue}, {"missed", b.played.missed}};
   json["changes"] = b.changes;
   json["edited"] = b.edited;
   json["faults"] = Json::array();
@@ -225,6 +227,10 @@ Result<BlockSheet> read_block(const std::string& text) {
     for (const Json& c : trade.at("corners"))
       b.corners.push_back({c.at("name").get<std::string>(), c.at("fatigue_pct").get<double>(),
                            c.at("effect").get<std::vector<double>>()});
+    if (const Json played = json.value("played", Json()); played.is_object()) {
+      b.played = {played.at("effect").get<std::vector<double>>(), played.at("fatigue_pct").get<double>(),
+                  played.at("missed").get<double>()};
+    }
     b.changes = json.at("changes").get<std::vector<std::string>>();
     b.edited = json.value("edited", false);
     for (const Json& f : json.value("faults", Json::array())) {

@@ -21,8 +21,8 @@ TEST(Rescoring, CommittedRun) {
     EXPECT_GE(std::stoi(f[1]), 200) << "plans";
     all += std::stod(f[2]);
     equal_sets += std::stod(f[3]);
-    EXPECT_GT(std::stod(f[2]), 0.85) << "lifter " << f[0];
-    EXPECT_GT(std::stod(f[3]), 0.85) << "lifter " << f[0];
+    EXPECT_GE(std::stod(f[2]), 0.9) << "lifter " << f[0];
+    EXPECT_GE(std::stod(f[3]), 0.9) << "lifter " << f[0];
     ++lifters;
   }
   ASSERT_GE(lifters, 20);

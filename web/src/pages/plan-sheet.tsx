@@ -343,6 +343,14 @@ function Readings({ block: b }: { block: Block }) {
           })}
         </p>
       ))}
+      {b.trade_off.fatigue_pct > 0 && b.played && (
+        <p class="serif">
+          {t('plan.played', {
+            effects: b.played.effect.map((e, i) => `${signed(100 * (e / (b.trade_off.effect[i] || 1) - 1))} % (${sayText(b.trade_off.readings[i] ?? '')})`).join(', '),
+            lost: signed(100 * (b.played.fatigue_pct / b.trade_off.fatigue_pct - 1)), missed: num(100 * b.played.missed, 1),
+          })}
+        </p>
+      )}
     </>
   );
 }

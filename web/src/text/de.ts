@@ -988,6 +988,7 @@ export const de: Record<TextKey, Text> = {
   'plan.same': 'derselbe Plan',
   'plan.corner.failure': 'Dieselben Sätze alle bis zum Versagen: Wirkung {effects}; Kraftverlust {lost} %.',
   'plan.corner.easy': 'Dieselben Sätze 6 davor beendet: Wirkung {effects}; Kraftverlust {lost} %.',
+  'plan.played': 'Satz für Satz durchgespielt, jeder auf dem, was die vorigen übrig ließen: Wirkung {effects}; Kraftverlust {lost} %; {missed} % der Sätze enden in einem Fehlversuch.',
   'plan.failure': 'alle bis zum Versagen',
   'plan.easy': '6 davor beendet',
   'plan.curve': 'Was Ermüdung einbringt, je Woche',

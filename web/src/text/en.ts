@@ -998,6 +998,7 @@ export const en = {
   'plan.same': 'the same plan',
   'plan.corner.failure': 'The same sets all to failure: effect {effects}; strength lost {lost} %.',
   'plan.corner.easy': 'The same sets stopped 6 short: effect {effects}; strength lost {lost} %.',
+  'plan.played': 'Played set by set, each on what those before it left: effect {effects}; strength lost {lost} %; {missed} % of the sets end in a miss.',
   'plan.failure': 'all to failure',
   'plan.easy': 'stopped 6 short',
   'plan.curve': 'What fatigue buys, a week',
