@@ -81,8 +81,9 @@ struct Pair {
 
 namespace loop {
 
-inline constexpr double kWithin =
-    0.95;  // share of the fixed plan's fatigue and minutes that is planned for: room for error
+// Shares of the fixed plan's spent margin and minutes, and of the margin lost at the end of exercises, that are planned
+// for: room for error.
+inline constexpr double kWithin = 0.97, kWithinLost = 0.92;
 inline constexpr int kSessionsAWeek = 2, kMakeUpSessions = 4;
 inline constexpr int kDraws = 256;
 inline constexpr int kMostSets = 10;  // of a muscle in a session, as the block planner allows (common practice)
@@ -297,7 +298,8 @@ class FixedPlan {
   std::vector<int> at_;
 };
 
-// How a lift is trained for a block.
+// How a lift is trained for a week: so many sets of the same reps, the load falling as the lifter tires, each ending
+// with this reserve; the last one to failure as often as the policy of its class allows.
 struct Dose {
   int sets = 3;
   int reserve = 2;
@@ -362,7 +364,13 @@ struct Ends {
   double spread = 1.2;  // sd of true reserve
 };
 
-// The same of a dose after each of its sets, at a load that suits its zone: [sets - 1].
+// Share of sessions whose last set the policy lets go to failure.
+inline double failure_share(int lift) {
+  const ClassPolicy& policy = policy_of(lift);
+  return policy.last_set_failure ? std::min(1.0, 7.0 / kSessionsAWeek / std::max(1, policy.failure_every_days)) : 0;
+}
+
+// The same of a dose after each of its sets, at loads that suit its zone: [sets - 1].
 inline std::vector<Expected> of_dose(const capacity::LifterDraws& draws, int lift, const Dose& dose, const Ends& ends) {
   std::vector<Expected> out(static_cast<std::size_t>(dose.sets));
   const auto l = static_cast<std::size_t>(lift);
@@ -377,22 +385,30 @@ inline std::vector<Expected> of_dose(const capacity::LifterDraws& draws, int lif
   for (std::size_t i = 0; i < draws.draws.size(); i += 8, ++n) {
     const capacity::Draw& d = draws.draws[i];
     const double k = d.lifts[l].endurance, shape = draws.info[l].shape;
-    const double fresh = capacity::margin_for_reps(reps + 1 + reserve, k, shape);  // the first set is the longest
+    const double margin = capacity::margin_for_reps(reps + reserve, k, shape);
+    const int done = std::max(1, static_cast<int>(std::lround(reps)));
+    const auto spend_of = [&](double from, bool failed) {
+      return capacity::spend<double>(from, k, shape, done, failed, d.fatigue.lam, d.fatigue.rho_f);
+    };
+    const auto spent = spend_of(margin, false), all = spend_of(capacity::margin_for_reps(reps + 0.5, k, shape), true);
+    const double failures = failure_share(lift);
     capacity::FatigueStores stores;
     Expected sum;
     for (std::size_t set = 0; set < out.size(); ++set) {
       if (set > 0) stores.rest(dose.rest_s / 60, d.fatigue);
-      const double margin = fresh - stores.total();
-      const double reach = capacity::reps_to_failure(margin, k, shape);
-      const int done = std::max(1, static_cast<int>(std::lround(reach - reserve)));
-      const auto spent = capacity::spend<double>(margin, k, shape, done, false, d.fatigue.lam, d.fatigue.rho_f);
       stores.add(spent, d.fatigue);
       stores.rest(done * capacity::kSecondsPerRep / 60, d.fatigue);
       sum += each;
       sum.spent += spent.depletion;
       sum.minutes += done * capacity::kSecondsPerRep / 60 + (set > 0 ? dose.rest_s / 60 : 0);
       sum.lost = stores.total();
-      out[set] += sum;
+      Expected ended = sum;
+      ended.plateau += failures * (1 - each.plateau);
+      ended.linear += failures * (1 - each.linear);
+      ended.spent += failures * (all.depletion - spent.depletion);
+      ended.lost += failures *
+                    (d.fatigue.a_fast * (all.depletion - spent.depletion) + d.fatigue.a_slow * (all.slow - spent.slow));
+      out[set] += ended;
     }
   }
   for (Expected& e : out) {
@@ -408,16 +424,18 @@ inline std::vector<Expected> of_dose(const capacity::LifterDraws& draws, int lif
 inline Dose choose_dose(const capacity::LifterDraws& draws, int lift, const Expected& fixed, const Expected& own,
                         const Expected& fixed_week, const Ends& ends) {
   const ClassPolicy& policy = policy_of(lift);
-  const auto may = [&](double all, double used, double week) {
-    const double usual = kWithin * week / kSessionsAWeek;
-    return std::max(0.25 * usual, usual + (kWithin * (all - week) - used) / kMakeUpSessions);
+  const auto may = [&](double within, double all, double used, double week) {
+    const double usual = within * week / kSessionsAWeek;
+    return std::max(0.25 * usual, usual + (within * (all - week) - used) / kMakeUpSessions);
   };
-  const double spent = may(fixed.spent, own.spent, fixed_week.spent), lost = may(fixed.lost, own.lost, fixed_week.lost),
-               minutes = may(fixed.minutes, own.minutes, fixed_week.minutes);
+  const double spent = may(kWithin, fixed.spent, own.spent, fixed_week.spent),
+               lost = may(kWithinLost, fixed.lost, own.lost, fixed_week.lost),
+               minutes = may(kWithin, fixed.minutes, own.minutes, fixed_week.minutes);
   Dose best;
   double best_value = -1e9;
   const int middle = (policy.least_reps + policy.most_reps) / 2;
-  for (const auto& [least, most] : {std::pair{policy.least_reps, policy.least_reps + 2},
+  for (const auto& [least, most] : {std::pair{policy.least_reps, policy.least_reps + 1},
+                                    {policy.least_reps, policy.least_reps + 2},
                                     {policy.least_reps + 1, middle},
                                     {middle, policy.most_reps}}) {
     for (const double rest_s : {60.0, 90.0, 120.0, 150.0, 180.0, 240.0}) {
@@ -542,11 +560,13 @@ inline std::vector<Pair> run_lifter(const LoopWish& wish, int number) {
     std::vector<Dose> doses(exercises().size());
     std::vector<Expected> fixed_so_far(exercises().size()), own_so_far(exercises().size());
     const safety::Gate gate;
+    std::vector<std::optional<Date>> last_failure(exercises().size()), last_test(exercises().size());
     Random what_ifs(seed + 9, static_cast<std::uint64_t>(plan));
     for (std::size_t i = 0; i < days.size(); ++i) {
       if (i > 0 && static_cast<int>(i) % (2 * wish.block_weeks) == 0) posterior = fit_of(planned.log());
       const capacity::LifterDraws draws = posterior.draw(wanted, days[i], kBodyMass, kDraws, seed + i);
-      // The last set of each lift is a rep-max test with a call on the way as often as the policy allows.
+      // The last set of each lift is a rep-max test with a call on the way, or a set to failure, as often as the policy
+      // allows.
       const bool test_today = i % (2 * kTestEveryWeeks) == 0;
       planning::PlanningInput input;
       input.draws = &draws;
@@ -554,7 +574,7 @@ inline std::vector<Pair> run_lifter(const LoopWish& wish, int number) {
       input.seed = seed + i;
       input.safety_bars = true;
       for (std::size_t l = 0; l < doses.size(); ++l)
-        input.offers.push_back({exercises()[l], buildable()[l], "", {}, {}});
+        input.offers.push_back({exercises()[l], buildable()[l], "", last_failure[l], last_test[l]});
       const auto requested = [&](std::size_t l, const Dose& dose) {
         planning::ExerciseRequest e;
         e.exercise = exercises()[l].id;
@@ -563,7 +583,8 @@ inline std::vector<Pair> run_lifter(const LoopWish& wish, int number) {
         e.most_reps = dose.most_reps;
         e.least_reserve = e.most_reserve = dose.reserve;
         e.rest_s = dose.rest_s;
-        if (test_today) e.finish = planning::Finish::rep_max_test;
+        e.strategy = planning::Strategy::same_reps;
+        e.finish = test_today ? planning::Finish::rep_max_test : planning::Finish::failure;
         return e;
       };
       planning::SessionRequest request;
@@ -640,6 +661,8 @@ inline std::vector<Pair> run_lifter(const LoopWish& wish, int number) {
           if (set.cue) order.cue = set.cue->called;
           if (set.to_failure) {
             order.call_at_rep = std::max(1, set.reps - 2);
+            last_failure[l] = days[i];
+            if (set.kind == SetKind::test) last_test[l] = days[i];
           } else {
             order.ask_call = true;
           }

@@ -5,9 +5,9 @@
 namespace ullage {
 namespace {
 
-// Chosen among all odd ones: 10, 50 and 90 % points of skewed functions of two directions are off by 0.029 sds (root
-// mean square), where 400 draws with their opposites are off by 0.054.
-constexpr std::size_t kGenerator = 137;
+// Chosen among all odd ones: 10, 50 and 90 % points of skewed functions of two directions are off by 0.016 sds (root
+// mean square); 512 points were off by 0.029, and 400 draws with their opposites by 0.054.
+constexpr std::size_t kGenerator = 363;
 
 }  // namespace
 

@@ -12,7 +12,7 @@ namespace ullage {
 
 class EvenNormals {
  public:
-  static constexpr std::size_t kSize = 512;
+  static constexpr std::size_t kSize = 1024;
   static constexpr std::size_t kDimensions = 5;
   static const EvenNormals& instance();  // immutable
   const std::array<double, kDimensions>& point(std::size_t i) const { return points_[i]; }

@@ -13,10 +13,8 @@ constexpr double kWall = 1e8;
 }  // namespace
 
 FieldSolver::FieldSolver(LatentField& field) : field_(&field) {
-  field.evaluate(field.start(), Scales{}, 2, terms_);
-  ldl_.analyse(terms_.precision);
-  field.evaluate(field.start(), Scales{}, 2, own_terms_, Free::own);
-  own_ldl_.analyse(own_terms_.precision);
+  ldl_.analyse(field.pattern(Free::all));
+  own_ldl_.analyse(field.pattern(Free::own));
   slope_ = Eigen::VectorXd::Zero(field.size());
 }
 
@@ -241,6 +239,15 @@ FieldSolver::Following FieldSolver::following(const std::vector<int>& shared) co
   out.covariance.resize(count, count);
   for (Eigen::Index i = 0; i < count; ++i) out.covariance.row(i) = columns.row(shared[static_cast<std::size_t>(i)]);
   out.follow = columns * out.covariance.inverse();
+  return out;
+}
+
+Eigen::VectorXd FieldSolver::slope_by(const std::vector<int>& variables, const Eigen::VectorXd& at,
+                                      const Scales& scales) const {
+  LatentField::Terms there;
+  field_->evaluate(at, scales, 1, there);
+  Eigen::VectorXd out(static_cast<Eigen::Index>(variables.size()));
+  for (std::size_t i = 0; i < variables.size(); ++i) out(static_cast<Eigen::Index>(i)) = there.gradient(variables[i]);
   return out;
 }
 

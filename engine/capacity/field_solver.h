@@ -70,8 +70,12 @@ class FieldSolver {
   // Those of the shared unknowns on which the curvature in ldl() says more than their prior alone.
   std::vector<int> informed(const std::vector<int>& shared) const;
   Following following(const std::vector<int>& shared) const;
+  // Slope of the log joint density by these unknowns.
+  Eigen::VectorXd slope_by(const std::vector<int>& variables, const Eigen::VectorXd& at, const Scales& scales) const;
 
   const SparseLdl& ldl() const { return ldl_; }
+  // Of all but the shared unknowns, after near_value with these pinned.
+  const SparseLdl& own_ldl() const { return own_ldl_; }
   SparseLdl& ldl() { return ldl_; }
 
  private:

@@ -93,19 +93,57 @@ Eigen::MatrixXd kept_covariance(const SparseLdl& ldl, const Kept& kept, int size
   return 0.5 * (out + out.transpose());
 }
 
-// The log marginal of the scales around a centre, as a quadratic from 10 points.
+// The log marginal of the scales around a centre, as a quadratic from 10 points: the shared unknowns held.
 struct Quadratic {
   double centre_value = 0;
   ScalePoint gradient = ScalePoint::Zero();
   Eigen::Matrix3d hessian = -Eigen::Matrix3d::Identity();
+  Eigen::MatrixXd cross;   // shared x scales: how the slope by the shared unknowns changes with the scales
+  Eigen::MatrixXd follow;  // field x scales: how the rest of the field does
 };
 
-// What lies in the shared unknowns and scales all round their best place, and not only there: the field follows them in
-// curves and their marginal is no Gaussian.
+// The same with the shared unknowns free to go along.
+struct ScaleSpread {
+  Eigen::Matrix3d covariance = Eigen::Matrix3d::Identity();
+  Eigen::Matrix3d root = Eigen::Matrix3d::Identity();  // from standard normals
+  Eigen::MatrixXd follow;                              // field x scales, the shared unknowns' way included
+};
+// shared: the unknowns of q.cross; told, way: those of them that go along, and how.
+ScaleSpread spread_of_scales(const Quadratic& q, const std::vector<int>& shared, const std::vector<int>& told,
+                             const FieldSolver::Following& way) {
+  Eigen::MatrixXd cross(static_cast<Eigen::Index>(told.size()), kScaleCount);
+  for (std::size_t i = 0; i < told.size(); ++i) {
+    const auto row = std::find(shared.begin(), shared.end(), told[i]) - shared.begin();
+    cross.row(static_cast<Eigen::Index>(i)) = q.cross.row(row);
+  }
+  // The prior alone gives a precision of 1 in each direction: never much less than that. Where going along would make
+  // it less, the way is no straight line any more, and less of it is gone.
+  constexpr double kLeast = 0.8;
+  const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> held(-q.hessian);
+  const Eigen::Matrix3d alone =
+      held.eigenvectors() * held.eigenvalues().cwiseMax(kLeast).asDiagonal() * held.eigenvectors().transpose();
+  Eigen::MatrixXd along = way.covariance * cross;
+  Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> eigen;
+  for (double share = 1;; share *= 0.8) {
+    const Eigen::Matrix3d precision = alone - share * cross.transpose() * along;
+    eigen.compute(0.5 * (precision + precision.transpose()));
+    if (eigen.eigenvalues().minCoeff() >= kLeast || share < 0.01) {
+      along *= share;
+      break;
+    }
+  }
+  ScaleSpread out;
+  out.root = eigen.eigenvectors() * eigen.eigenvalues().cwiseMax(kLeast).cwiseSqrt().cwiseInverse().asDiagonal();
+  out.covariance = out.root * out.root.transpose();
+  out.follow = q.follow + way.follow * along;
+  return out;
+}
+
+// What lies in the shared unknowns all round their best place, and not only there: the field follows them in curves and
+// their marginal is no Gaussian.
 struct SharedAverage {
-  ScalePoint scales = ScalePoint::Zero();  // to be added to the best place of the scales
-  Eigen::VectorXd move;                    // to be added to the field at the best place
-  Eigen::MatrixXd bend;                    // covariance of the kept unknowns that following in a line leaves out
+  Eigen::VectorXd move;  // to be added to the field at the best place
+  Eigen::MatrixXd bend;  // covariance of the kept unknowns that following in a line leaves out
 };
 
 // Points for the average: in long logs the unknowns are known well, their marginal is nearer a Gaussian and each point
@@ -115,10 +153,9 @@ int shared_points(const TrainingLog& log) {
 }
 
 // Importance sampling with the Gaussian about the best place as proposal, in opposite pairs, each point's field solved
-// for. centre, u: the best place and its scales; to_u: from standard normals to the scales' spread about it. The solver
-// has the shared unknowns pinned.
+// for. centre, u: the best place and its scales, with their spread about it. The solver has the shared unknowns pinned.
 SharedAverage average_shared(FieldSolver& solver, const Eigen::VectorXd& centre, const ScalePoint& u,
-                             const Eigen::Matrix3d& to_u, const FieldSolver::Following& way, const Kept& kept,
+                             const ScaleSpread& spread_of_u, const FieldSolver::Following& way, const Kept& kept,
                              int points) {
   const auto count = way.covariance.rows();
   const auto size = static_cast<Eigen::Index>(kept.index.size);
@@ -131,8 +168,8 @@ SharedAverage average_shared(FieldSolver& solver, const Eigen::VectorXd& centre,
 
   constexpr double kMostLeft = 1;  // log units that a third Newton step may still gain
   struct Point {
-    ScalePoint scales;
-    Eigen::VectorXd move, bent;
+    Eigen::VectorXd move, bent;  // beside what goes with the scales, over which the design integrates
+    Eigen::MatrixXd own;         // covariance of the kept unknowns, the shared ones held there
     double log_weight;
   };
   std::vector<Point> all;
@@ -146,16 +183,18 @@ SharedAverage average_shared(FieldSolver& solver, const Eigen::VectorXd& centre,
   half = spread.matrixL().solve(half);
   for (int i = 0; i < 2 * pairs; ++i) {
     const Eigen::VectorXd z = (i % 2 == 0 ? 1.0 : -1.0) * half.col(i / 2);
-    const ScalePoint scales = to_u * z.head<kScaleCount>();
+    const ScalePoint scales = spread_of_u.root * z.head<kScaleCount>();
+    const Eigen::VectorXd with_scales = centre + spread_of_u.follow * scales;
     const Eigen::VectorXd straight = way.follow * (lower * z.tail(count));
-    Eigen::VectorXd at = centre + straight;
+    Eigen::VectorXd at = with_scales + straight;
     const double value = solver.near_value(at, scales_at(u + scales), kMostLeft) - 0.5 * (u + scales).squaredNorm();
     if (!std::isfinite(value)) continue;
-    Point point{scales, at - centre, Eigen::VectorXd(size), value + 0.5 * z.squaredNorm()};
+    Point point{at - with_scales, Eigen::VectorXd(size), Eigen::MatrixXd(), value + 0.5 * z.squaredNorm()};
     for (Eigen::Index k = 0; k < size; ++k) {
       const int v = kept.field[static_cast<std::size_t>(k)];
       point.bent(k) = point.move(v) - straight(v);
     }
+    point.own = kept_covariance(solver.own_ldl(), kept, static_cast<int>(centre.size()));
     all.push_back(std::move(point));
   }
   if (static_cast<int>(all.size()) < points / 2) return out;
@@ -172,7 +211,6 @@ SharedAverage average_shared(FieldSolver& solver, const Eigen::VectorXd& centre,
   }
   for (const Point& p : all) {
     const double weight = p.log_weight / total;
-    out.scales += weight * p.scales;
     out.move += weight * p.move;
     mean_bent += weight * p.bent;
   }
@@ -180,6 +218,13 @@ SharedAverage average_shared(FieldSolver& solver, const Eigen::VectorXd& centre,
     const Eigen::VectorXd off = p.bent - mean_bent;
     out.bend += p.log_weight / total * off * off.transpose();
   }
+  // What the shared unknowns held at their best place say of the rest, against what they say on average.
+  Eigen::VectorXd middle_place = centre;
+  solver.near_value(middle_place, scales_at(u));
+  Eigen::MatrixXd more = -kept_covariance(solver.own_ldl(), kept, static_cast<int>(centre.size()));
+  for (const Point& p : all) more += p.log_weight / total * p.own;
+  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> parts(more);
+  out.bend += parts.eigenvectors() * parts.eigenvalues().cwiseMax(0).asDiagonal() * parts.eigenvectors().transpose();
   return out;
 }
 
@@ -251,40 +296,52 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
                        round == 0 ? FieldSolver::Slopes::anew : FieldSolver::Slopes::kept);
     solver.pin_shared();
     field.freeze(centre, scales_at(u));
-    Eigen::VectorXd at = centre;
     q.centre_value = value_at(u, centre);
+    const bool known = q.follow.rows() > 0;  // from the round before: points start nearer
+    if (!known) q.follow = Eigen::MatrixXd::Zero(field.size(), kScaleCount);
+    q.cross.resize(static_cast<Eigen::Index>(shared.size()), kScaleCount);
+    Eigen::MatrixXd follow(field.size(), kScaleCount);
     std::array<double, kScaleCount> up{}, down{};
     for (int i = 0; i < kScaleCount; ++i) {
-      at = centre;
-      up[static_cast<std::size_t>(i)] = value_at(u + kStep * ScalePoint::Unit(i), at);
-      at = centre;
-      down[static_cast<std::size_t>(i)] = value_at(u - kStep * ScalePoint::Unit(i), at);
-      q.gradient(i) = (up[static_cast<std::size_t>(i)] - down[static_cast<std::size_t>(i)]) / (2 * kStep);
-      q.hessian(i, i) =
-          (up[static_cast<std::size_t>(i)] + down[static_cast<std::size_t>(i)] - 2 * q.centre_value) / (kStep * kStep);
+      const auto k = static_cast<std::size_t>(i);
+      const ScalePoint step = kStep * ScalePoint::Unit(i);
+      Eigen::VectorXd above = centre + q.follow * step, below = centre - q.follow * step;
+      up[k] = value_at(u + step, above);
+      down[k] = value_at(u - step, below);
+      q.gradient(i) = (up[k] - down[k]) / (2 * kStep);
+      q.hessian(i, i) = (up[k] + down[k] - 2 * q.centre_value) / (kStep * kStep);
+      q.cross.col(i) =
+          (solver.slope_by(shared, above, scales_at(u + step)) - solver.slope_by(shared, below, scales_at(u - step))) /
+          (2 * kStep);
+      follow.col(i) = (above - below) / (2 * kStep);
     }
+    q.follow = follow;
     for (int i = 0; i < kScaleCount; ++i) {
       for (int j = 0; j < i; ++j) {
-        at = centre;
-        const double both = value_at(u + kStep * (ScalePoint::Unit(i) + ScalePoint::Unit(j)), at);
+        const ScalePoint step = kStep * (ScalePoint::Unit(i) + ScalePoint::Unit(j));
+        Eigen::VectorXd at = centre + q.follow * step;
+        const double both = value_at(u + step, at);
         q.hessian(i, j) = q.hessian(j, i) =
             (both - up[static_cast<std::size_t>(i)] - up[static_cast<std::size_t>(j)] + q.centre_value) /
             (kStep * kStep);
       }
     }
     if (!tell(0.1 + 0.2 * (round + 1))) return fail(Code::cancelled, "stopped");
-    if (!q.hessian.allFinite() || !q.gradient.allFinite()) {
+    if (!q.hessian.allFinite() || !q.gradient.allFinite() || !q.cross.allFinite() || !q.follow.allFinite()) {
       converged = false;
       q.hessian = -Eigen::Matrix3d::Identity();
+      q.cross.setZero();
+      q.follow.setZero();
       break;
     }
-    // The prior alone gives curvature -1 in each direction: never less than a third of it.
-    Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> eigen(-q.hessian);
-    const Eigen::Vector3d curvature = eigen.eigenvalues().cwiseMax(0.33);
-    q.hessian = -(eigen.eigenvectors() * curvature.asDiagonal() * eigen.eigenvectors().transpose());
-    ScalePoint move = -q.hessian.inverse() * q.gradient;
+    solver.pin({});
+    if (!solver.curvature(centre, scales_at(u))) break;
+    const std::vector<int> told = solver.informed(shared);
+    const ScaleSpread spread = spread_of_scales(q, shared, told, solver.following(told));
+    ScalePoint move = spread.covariance * q.gradient;
     if (move.norm() > 1.5) move *= 1.5 / move.norm();
     u += move;
+    centre += spread.follow * move;
     if (move.norm() < 0.25) break;
   }
 
@@ -320,16 +377,17 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     for (int i = 0; i < field.size(); ++i) result.variance.push_back(solver.ldl().inverse(i, i));
   }
   Eigen::VectorXd corrected = centre;
-  Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> eigen(-q.hessian);
-  const Eigen::Matrix3d to_u = eigen.eigenvectors() * eigen.eigenvalues().cwiseSqrt().cwiseInverse().asDiagonal();
+  ScaleSpread spread;
   SharedAverage average;
   average.bend = Eigen::MatrixXd::Zero(kept.index.size, kept.index.size);
   if (log.set_count > 0) {
-    const FieldSolver::Following way = solver.following(solver.informed(shared));
+    const std::vector<int> told = solver.informed(shared);
+    const FieldSolver::Following way = solver.following(told);
+    spread = spread_of_scales(q, shared, told, way);
     solver.match_moments(corrected, central, shared);
     field.set_precision(Precision::coarse);
     solver.pin_shared();
-    average = average_shared(solver, centre, u, to_u, way, kept, shared_points(log));
+    average = average_shared(solver, centre, u, spread, way, kept, shared_points(log));
     corrected += average.move;
   }
   const Eigen::VectorXd shift = kept_mean(corrected) - plain_mean;
@@ -349,9 +407,8 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   solver.pin_shared();
   Eigen::VectorXd again = centre;
   const double centre_value = value_at(u, again);  // as coarse as the design points it is compared with
-  const Scales middle = scales_at(u + average.scales);
   components.push_back(
-      {1, middle.sigma, middle.drift, middle.day_sd, kept_mean(corrected), central_covariance + average.bend});
+      {1, central.sigma, central.drift, central.day_sd, kept_mean(corrected), central_covariance + average.bend});
   if (options.integrate && log.set_count > 0) {
     const double f0 = 1.1;
     const double radius = f0 * std::sqrt(3.0);
@@ -366,9 +423,9 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     const double on_sphere =
         1 / (static_cast<double>(design.size()) * std::exp(-0.5 * radius * radius) * (f0 * f0 - 1));
     for (const ScalePoint& w : design) {
-      const ScalePoint point = u + to_u * w;
-      const Scales moved = scales_at(point + average.scales);
-      Eigen::VectorXd at = centre;
+      const ScalePoint away = spread.root * w, point = u + away;
+      const Scales moved = scales_at(point);
+      Eigen::VectorXd at = centre + spread.follow * away;
       const double weight = on_sphere * std::exp(value_at(point, at) - centre_value);
       if (!(weight > 1e-4) || !std::isfinite(weight)) continue;
       Component c;

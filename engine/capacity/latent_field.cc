@@ -476,18 +476,16 @@ void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const 
     if (sites) {
       SetSite& site = (*sites)[i];
       if (!spread) {
-        site = site_from_curvature(seen, point, terms);
-      } else if (site.matched) {
+        site = site_from_curvature(point, terms);
+      } else {
         Eigen::Matrix<double, Eigen::Dynamic, 2> rows = Eigen::MatrixXd::Zero(n, 2);
         rows.col(0).head(nx) = *walked.gradient;
         rows(index[kLogEndurance], 1) += 1;
         const Eigen::Matrix2d seen_spread = rows.transpose() * covariance * rows;
         *moved = std::max(*moved, match_site(seen, point, shape, sigma, seen_spread, site));
       }
-      if (site.matched) {
-        terms.hessian.topLeftCorner<2, 2>() = -site.precision;
-        terms.gradient.head<2>() = site.pull - site.precision * Eigen::Vector2d(point[kMargin], point[kLogEndurance]);
-      }
+      terms.hessian.topLeftCorner<2, 2>() = -site.precision;
+      terms.gradient.head<2>() = site.pull - site.precision * Eigen::Vector2d(point[kMargin], point[kLogEndurance]);
     }
     // A set that was sure to end so, like most warm-ups, pulls at nothing.
     if (terms.gradient(kMargin) == 0 && terms.hessian(kMargin, kMargin) == 0 && !seen.feeling && !seen.speed) return;

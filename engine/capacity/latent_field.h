@@ -126,6 +126,8 @@ class LatentField {
   // Free::own: the unknowns that all sessions share (is_shared) are held: no slope, no coupling, 1 on the diagonal. The
   // pattern of that precision is another one, without their full rows.
   void evaluate(const Eigen::VectorXd& at, const Scales& scales, int order, Terms& out, Free free = Free::all) const;
+  // Where the precision of order 2 may have entries; its values mean nothing.
+  const SparseLdl::Matrix& pattern(Free free) const { return free == Free::own ? own_pattern_ : pattern_; }
   // Fatigue, judgement, usual stopping reserves: held by Free::own.
   bool is_shared(int variable) const { return shared_[static_cast<std::size_t>(variable)]; }
 

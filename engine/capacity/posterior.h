@@ -18,7 +18,7 @@
 namespace ullage::capacity {
 
 // Changes whenever stored posteriors must be made again.
-inline constexpr int kModelVersion = 4;
+inline constexpr int kModelVersion = 5;
 
 // One outer point: scale parameters held, the rest Gaussian.
 struct Component {

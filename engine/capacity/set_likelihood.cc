@@ -384,6 +384,12 @@ ULLAGE_WIDE void integrate(const Integrand& f, double low, double high, Precisio
   const bool other = f.unknown || f.speed;
   if (order == 0) {
     integrate_with<0, 0, true>(f, low, high, nodes, terms, sums);
+  } else if (order == 1 && !other) {
+    if (calls == 0) {
+      integrate_with<1, 0, false>(f, low, high, nodes, terms, sums);
+    } else {
+      integrate_with<1, kCallCount, false>(f, low, high, nodes, terms, sums);
+    }
   } else if (other && calls == 0) {
     integrate_with<2, 0, true>(f, low, high, nodes, terms, sums);
   } else if (other) {

@@ -21,9 +21,8 @@ constexpr double kDamping = 0.8;  // share of each step taken; all sites are mat
 
 }  // namespace
 
-SetSite site_from_curvature(const SetObservation& set, const LocalVector& at, const SetTerms& terms) {
+SetSite site_from_curvature(const LocalVector& at, const SetTerms& terms) {
   SetSite site;
-  site.matched = !set.speed;
   site.precision = -terms.hessian.topLeftCorner<2, 2>();
   site.pull = terms.gradient.head<2>() + site.precision * Eigen::Vector2d(at[kMargin], at[kLogEndurance]);
   return site;

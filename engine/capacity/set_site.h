@@ -12,14 +12,12 @@
 namespace ullage::capacity {
 
 struct SetSite {
-  bool matched = false;                                 // false: gradient and curvature of the likelihood stand
   Eigen::Matrix2d precision = Eigen::Matrix2d::Zero();  // of (x, log k); need not be positive definite
   Eigen::Vector2d pull = Eigen::Vector2d::Zero();       // precision times place
 };
 
-// The site with the likelihood's own slope and curvature at this point. Sets with a speed depend on more than margin
-// and endurance in a way that is close to a Gaussian: they are not matched.
-SetSite site_from_curvature(const SetObservation& set, const LocalVector& at, const SetTerms& terms);
+// The site with the likelihood's own slope and curvature at this point.
+SetSite site_from_curvature(const LocalVector& at, const SetTerms& terms);
 
 // Matches the site once more. at: the middle of what is believed now, this site included; spread: covariance of (x,
 // log k) there, positive definite. Parameters but these two are held. The mean's move in its sds; 0 when nothing could

@@ -33,7 +33,7 @@ struct Belief {
 Belief after(const SetObservation& set, const Eigen::Vector2d& mean, const Eigen::Matrix2d& spread) {
   const Eigen::Matrix2d before = spread.inverse();
   const Eigen::Vector2d pull = before * mean;
-  SetSite site = site_from_curvature(set, at(mean(0), mean(1)),
+  SetSite site = site_from_curvature(at(mean(0), mean(1)),
                                      set_log_likelihood(set, at(mean(0), mean(1)), kShape, kSigma, 2, Precision::fine));
   Belief now;
   for (int round = 0; round < 60; ++round) {

@@ -127,6 +127,19 @@ inline capacity::Prior mixture_moments(const capacity::Posterior& p, int variabl
   return {mean, std::sqrt(square / weight - mean * mean)};
 }
 
+// The same of the log of a scale.
+inline capacity::Prior mixture_moments(const capacity::Posterior& p, double capacity::Component::* scale) {
+  double weight = 0, mean = 0, square = 0;
+  for (const capacity::Component& c : p.components) {
+    const double value = std::log(c.*scale);
+    weight += c.weight;
+    mean += c.weight * value;
+    square += c.weight * value * value;
+  }
+  mean /= weight;
+  return {mean, std::sqrt(square / weight - mean * mean)};
+}
+
 // Chance of finishing a set a week after the last one: `before` sets of the same load and reps come first.
 inline double engine_finish(const capacity::Posterior& p, const std::string& exercise, double load, int reps,
                             int before, double rest_minutes) {
@@ -196,6 +209,9 @@ inline std::vector<Compared> compare(const std::string& science, const FixedLog&
       {"log_tau_fast", i.log_tau_fast}, {"logit_lam", i.logit_lam},   {"bias", i.bias},
       {"log_gain", i.log_gain},         {"log_spread", i.log_spread}, {"log_spread_rise", i.log_spread_rise},
       {"cue_shift", i.cue_shift}};
+  const std::map<std::string, double capacity::Component::*> scales{{"log_sigma", &capacity::Component::sigma},
+                                                                    {"log_drift", &capacity::Component::drift},
+                                                                    {"log_day_sd", &capacity::Component::day_sd}};
   for (const Row& row : summaries) {
     if (row[0] != fixed.name) continue;
     const std::size_t colon = row[1].find(':');
@@ -212,14 +228,16 @@ inline std::vector<Compared> compare(const std::string& science, const FixedLog&
       if (kind == "trend") variable = i.trend[l];
       if (kind == "log_k") variable = i.log_endurance[static_cast<std::size_t>(p.lifts[l].endurance_index)];
     }
-    if (variable < 0) continue;
+    const auto scale = scales.find(kind);
+    if (variable < 0 && scale == scales.end()) continue;
     Compared c;
     c.log = fixed.name;
     c.quantity = row[1];
     c.sampler = std::stod(row[2]);
     c.sampler_sd = std::stod(row[3]);
     c.error = std::stod(row[4]);
-    const capacity::Prior engine = mixture_moments(p, variable);
+    const capacity::Prior engine =
+        scale == scales.end() ? mixture_moments(p, variable) : mixture_moments(p, scale->second);
     c.engine = engine.mean;
     c.engine_sd = engine.sd;
     c.sd_bound = kind == "strength" || kind == "log_k" || kind == "bias";
