@@ -139,6 +139,30 @@ ScaleSpread spread_of_scales(const Quadratic& q, const std::vector<int>& shared,
   return out;
 }
 
+// How far the marginal of each shared unknown bends less or more than the curvature at its best place says, which
+// leaves out the log determinant's: by the marginal 1.5 sds to either side of it, the others going along. Factors of
+// their sds.
+Eigen::VectorXd stretch_of_shared(FieldSolver& solver, const Eigen::VectorXd& centre, const ScalePoint& u,
+                                  const FieldSolver::Following& way) {
+  constexpr double kAway = 1.5, kLeast = 0.87, kMost = 1.25;
+  const Eigen::Index count = way.covariance.rows();
+  Eigen::VectorXd out = Eigen::VectorXd::Ones(count);
+  Eigen::VectorXd at = centre;
+  const double middle = solver.near_value(at, scales_at(u));
+  for (Eigen::Index j = 0; j < count; ++j) {
+    const double sd = std::sqrt(way.covariance(j, j));
+    const Eigen::VectorXd along = kAway / sd * (way.follow * way.covariance.col(j));
+    double drop = 0;
+    for (const double side : {-1.0, 1.0}) {
+      at = centre + side * along;
+      drop += middle - solver.near_value(at, scales_at(u));
+    }
+    const double bend = drop / (kAway * kAway);
+    if (std::isfinite(bend)) out(j) = std::clamp(1 / std::sqrt(std::max(bend, 0.1)), kLeast, kMost);
+  }
+  return out;
+}
+
 // What lies in the shared unknowns all round their best place, and not only there: the field follows them in curves and
 // their marginal is no Gaussian.
 struct SharedAverage {
@@ -378,17 +402,25 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   }
   Eigen::VectorXd corrected = centre;
   ScaleSpread spread;
-  SharedAverage average;
-  average.bend = Eigen::MatrixXd::Zero(kept.index.size, kept.index.size);
+  Eigen::MatrixXd correction = Eigen::MatrixXd::Zero(kept.index.size, kept.index.size);  // of covariances
   if (log.set_count > 0) {
     const std::vector<int> told = solver.informed(shared);
-    const FieldSolver::Following way = solver.following(told);
+    FieldSolver::Following way = solver.following(told);
     spread = spread_of_scales(q, shared, told, way);
     solver.match_moments(corrected, central, shared);
     field.set_precision(Precision::coarse);
     solver.pin_shared();
-    average = average_shared(solver, centre, u, spread, way, kept, shared_points(log));
-    corrected += average.move;
+    if (const int points = shared_points(log); points > 0) {
+      const Eigen::VectorXd stretch = stretch_of_shared(solver, centre, u, way);
+      const Eigen::MatrixXd by_curvature = way.covariance;
+      way.covariance = stretch.asDiagonal() * way.covariance * stretch.asDiagonal();
+      Eigen::MatrixXd follow(kept.index.size, way.covariance.cols());
+      for (int i = 0; i < kept.index.size; ++i) follow.row(i) = way.follow.row(kept.field[static_cast<std::size_t>(i)]);
+      correction = follow * (way.covariance - by_curvature) * follow.transpose();
+      const SharedAverage average = average_shared(solver, centre, u, spread, way, kept, points);
+      corrected += average.move;
+      correction += average.bend;
+    }
   }
   const Eigen::VectorXd shift = kept_mean(corrected) - plain_mean;
 
@@ -408,7 +440,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   Eigen::VectorXd again = centre;
   const double centre_value = value_at(u, again);  // as coarse as the design points it is compared with
   components.push_back(
-      {1, central.sigma, central.drift, central.day_sd, kept_mean(corrected), central_covariance + average.bend});
+      {1, central.sigma, central.drift, central.day_sd, kept_mean(corrected), central_covariance + correction});
   if (options.integrate && log.set_count > 0) {
     const double f0 = 1.1;
     const double radius = f0 * std::sqrt(3.0);
@@ -435,7 +467,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
       c.day_sd = moved.day_sd;
       c.mean = kept_mean(at) + shift;
       if (!solver.near_curvature(scales_at(point))) continue;
-      c.covariance = kept_covariance(solver.ldl(), kept, field.size()) + average.bend;
+      c.covariance = kept_covariance(solver.ldl(), kept, field.size()) + correction;
       components.push_back(std::move(c));
     }
     double total = 0;
