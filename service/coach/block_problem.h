@@ -15,7 +15,7 @@ namespace ullage::coach {
 // Choices of this project where no published figure stands (common practice, no source).
 inline constexpr int kMostOffered = 60;           // exercises the planner chooses from
 inline constexpr int kKnownDays = 182;            // done within so many days: known
-inline constexpr double kKnownPreference = 0.12;  // worth of a known lift on one day of a week, in units of the effect
+inline constexpr double kKnownPreference = 0.25;  // worth of a known lift on one day of a week, in units of the effect
 inline constexpr double kFirstSets = 8;           // weekly sets of a muscle allowed whatever was done before
 inline constexpr double kMostWeekSets = 20, kMostSessionSets = 10;
 inline constexpr int kRecoveryHours = 48;
