@@ -83,7 +83,7 @@ namespace loop {
 
 // Shares of the fixed plan's spent margin and minutes, and of the margin lost at the end of exercises, that are planned
 // for: room for error.
-inline constexpr double kWithin = 0.97, kWithinLost = 0.92;
+inline constexpr double kWithin = 0.95, kWithinLost = 0.90;
 inline constexpr int kSessionsAWeek = 2, kMakeUpSessions = 4;
 inline constexpr int kDraws = 256;
 inline constexpr int kMostSets = 10;  // of a muscle in a session, as the block planner allows (common practice)

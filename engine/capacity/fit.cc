@@ -402,7 +402,12 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   }
   Eigen::VectorXd corrected = centre;
   ScaleSpread spread;
-  Eigen::MatrixXd correction = Eigen::MatrixXd::Zero(kept.index.size, kept.index.size);  // of covariances
+  Eigen::MatrixXd stretched =
+      Eigen::MatrixXd::Identity(kept.index.size, kept.index.size);  // from the curvature's spread
+  Eigen::MatrixXd bend = Eigen::MatrixXd::Zero(kept.index.size, kept.index.size);
+  const auto corrected_spread = [&](const Eigen::MatrixXd& covariance) -> Eigen::MatrixXd {
+    return stretched * covariance * stretched.transpose() + bend;
+  };
   if (log.set_count > 0) {
     const std::vector<int> told = solver.informed(shared);
     FieldSolver::Following way = solver.following(told);
@@ -412,14 +417,18 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     solver.pin_shared();
     if (const int points = shared_points(log); points > 0) {
       const Eigen::VectorXd stretch = stretch_of_shared(solver, centre, u, way);
-      const Eigen::MatrixXd by_curvature = way.covariance;
       way.covariance = stretch.asDiagonal() * way.covariance * stretch.asDiagonal();
-      Eigen::MatrixXd follow(kept.index.size, way.covariance.cols());
-      for (int i = 0; i < kept.index.size; ++i) follow.row(i) = way.follow.row(kept.field[static_cast<std::size_t>(i)]);
-      correction = follow * (way.covariance - by_curvature) * follow.transpose();
+      // What lies off the middle in a shared unknown lies so much farther off, and the field with it.
+      for (std::size_t k = 0; k < told.size(); ++k) {
+        const auto place = std::find(kept.field.begin(), kept.field.end(), told[k]) - kept.field.begin();
+        if (place == kept.index.size) continue;
+        const auto column = static_cast<Eigen::Index>(k);
+        for (int i = 0; i < kept.index.size; ++i)
+          stretched(i, place) += (stretch(column) - 1) * way.follow(kept.field[static_cast<std::size_t>(i)], column);
+      }
       const SharedAverage average = average_shared(solver, centre, u, spread, way, kept, points);
       corrected += average.move;
-      correction += average.bend;
+      bend = average.bend;
     }
   }
   const Eigen::VectorXd shift = kept_mean(corrected) - plain_mean;
@@ -440,7 +449,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   Eigen::VectorXd again = centre;
   const double centre_value = value_at(u, again);  // as coarse as the design points it is compared with
   components.push_back(
-      {1, central.sigma, central.drift, central.day_sd, kept_mean(corrected), central_covariance + correction});
+      {1, central.sigma, central.drift, central.day_sd, kept_mean(corrected), corrected_spread(central_covariance)});
   if (options.integrate && log.set_count > 0) {
     const double f0 = 1.1;
     const double radius = f0 * std::sqrt(3.0);
@@ -467,7 +476,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
       c.day_sd = moved.day_sd;
       c.mean = kept_mean(at) + shift;
       if (!solver.near_curvature(scales_at(point))) continue;
-      c.covariance = kept_covariance(solver.ldl(), kept, field.size()) + correction;
+      c.covariance = corrected_spread(kept_covariance(solver.ldl(), kept, field.size()));
       components.push_back(std::move(c));
     }
     double total = 0;

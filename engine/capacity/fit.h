@@ -31,7 +31,8 @@ Result<Posterior> fit(const TrainingLog& log, const FitOptions& options = {});
 // The same posterior after more sets of one later session, without a new fit: each set is taken up by a Laplace step in
 // the few parameters it depends on, in every component. `session`: prepare() of all sets of that session so far, in
 // order; its first `known` sets are already in the posterior (they tire, but tell nothing twice).
-// Errors: conflict when the session is older than the posterior or holds more than one session.
+// Errors: conflict when the session is older than the posterior or holds more than one session; internal when a step
+// broke down, which only a new fit mends.
 // Cost: components * sets of the session * (size of Posterior::index)^2.
 Result<Posterior> update(const Posterior& posterior, const TrainingLog& session, int known = 0);
 

@@ -408,6 +408,9 @@ Result<Posterior> update(const Posterior& posterior, const TrainingLog& given, i
   for (const Component& c : p.components) most = std::max(most, c.weight);
   for (Component& c : p.components) total += c.weight = std::exp(c.weight - most);
   for (Component& c : p.components) c.weight /= total;
+  const auto sound = [](const Component& c) { return c.mean.allFinite() && c.covariance.allFinite(); };
+  if (!std::isfinite(total) || !std::all_of(p.components.begin(), p.components.end(), sound))
+    return fail(Code::internal, "taking up the session of " + date_text(session.date) + " broke down; fit again");
 
   // Residual fatigue for the days to come.
   if (gap > 0) {

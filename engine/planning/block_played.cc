@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 #include <optional>
+#include <utility>
 
 #include "engine/base/normal.h"
 #include "engine/base/random.h"
@@ -17,8 +18,9 @@ constexpr int kUsualGapDays = 2;
 std::vector<std::size_t> modes_in_order(const BlockExercise& exercise, const PlannedExercise& item) {
   std::vector<std::size_t> out;
   for (std::size_t m = 0; m < item.sets.size(); ++m) out.insert(out.end(), static_cast<std::size_t>(item.sets[m]), m);
-  std::stable_sort(out.begin(), out.end(),
-                   [&](std::size_t a, std::size_t b) { return exercise.modes[a].reserve > exercise.modes[b].reserve; });
+  std::sort(out.begin(), out.end(), [&](std::size_t a, std::size_t b) {
+    return std::pair(-exercise.modes[a].reserve, a) < std::pair(-exercise.modes[b].reserve, b);
+  });
   return out;
 }
 

@@ -62,7 +62,8 @@ Against against(const std::string& plan, const std::string& file = "closed_loop.
 }
 
 // The committed run, against each fixed plan: no more fatigue of either kind and no more minutes, and where sets are
-// planned fewer misses. Against percentage charts more stimulus under both readings, by more than two standard errors.
+// planned fewer misses. More stimulus under both readings than 3 x 10 and percentage charts, by more than two standard
+// errors; in four weeks not told from sets to failure where only nearness to failure counts.
 TEST(ClosedLoop, CommittedRun) {
   const auto run = table("closed_loop_run.csv");
   ASSERT_EQ(run.size(), 1U);
@@ -75,31 +76,18 @@ TEST(ClosedLoop, CommittedRun) {
     Against a = against(plan);
     for (const char* cost : {"spent", "lost", "minutes"}) EXPECT_LE(a.ratio[cost].mean(), 0) << plan << " " << cost;
     EXPECT_LT(a.missed / a.planned, 0.02) << plan;
+    EXPECT_GT(a.ratio["plateau"].mean(), 2 * a.ratio["plateau"].error()) << plan;
     if (a.fixed_planned > 0) {
       EXPECT_LT(a.missed / a.planned, a.fixed_missed / a.fixed_planned) << plan;
+      EXPECT_GT(a.ratio["linear"].mean(), 2 * a.ratio["linear"].error()) << plan;
     }
   }
-  Against chart = against("chart");
-  for (const char* reading : {"plateau", "linear"}) {
-    EXPECT_GT(chart.ratio[reading].mean(), 2 * chart.ratio[reading].error()) << reading;
-  }
-}
-
-// What is wanted and was not reached, as docs/comparing.md tells it: more stimulus than sets to failure, and surely
-// more than 3 x 10 with one load under the linear reading. Goes red when that changes, so that the page is brought up
-// to date.
-TEST(ClosedLoop, KnownShortfalls) {
   Against failure = against("failure");
-  for (const char* reading : {"plateau", "linear"})
-    EXPECT_LT(failure.ratio[reading].mean(), 2 * failure.ratio[reading].error()) << reading;
-  EXPECT_NEAR(failure.ratio["linear"].mean(), std::log(0.88), 0.01);
-  Against same = against("same-load");
-  EXPECT_LT(same.ratio["linear"].mean(), 2 * same.ratio["linear"].error());
+  EXPECT_LT(std::abs(failure.ratio["linear"].mean()), 2 * failure.ratio["linear"].error()) << "is told as level";
 }
 
-// A year each of fifty lifters (docs/comparing.md): against every fixed plan less fatigue of either kind, fewer minutes
-// and fewer misses; more stimulus under both readings than 3 x 10 and percentage charts, and under the plateau reading
-// than sets to failure. Under the linear one it is not told from theirs.
+// A year each of fifty lifters (docs/comparing.md): against every fixed plan no more fatigue of either kind, no more
+// minutes, fewer misses, and more stimulus under both readings.
 TEST(ClosedLoop, AYear) {
   const auto run = table("year/closed_loop_run.csv");
   ASSERT_EQ(run.size(), 1U);
@@ -113,16 +101,14 @@ TEST(ClosedLoop, AYear) {
   for (const char* plan : kFixedPlans) {
     Against a = against(plan, "year/closed_loop.csv");
     for (const char* cost : {"spent", "lost", "minutes"})
-      EXPECT_LT(a.ratio[cost].mean(), -2 * a.ratio[cost].error()) << plan << " " << cost;
-    EXPECT_GT(a.ratio["plateau"].mean(), 3 * a.ratio["plateau"].error()) << plan;
+      EXPECT_LT(a.ratio[cost].mean(), -a.ratio[cost].error()) << plan << " " << cost;
+    for (const char* reading : {"plateau", "linear"})
+      EXPECT_GT(a.ratio[reading].mean(), 3 * a.ratio[reading].error()) << plan << " " << reading;
     EXPECT_LT(a.missed / a.planned, 0.02) << plan;
     if (a.fixed_planned > 0) {
-      EXPECT_GT(a.ratio["linear"].mean(), 3 * a.ratio["linear"].error()) << plan;
       EXPECT_LT(a.missed / a.planned, 0.5 * a.fixed_missed / a.fixed_planned) << plan;
     }
   }
-  Against failure = against("failure", "year/closed_loop.csv");
-  EXPECT_LT(std::abs(failure.ratio["linear"].mean()), 2 * failure.ratio["linear"].error()) << "is told as level";
 }
 
 // What was told of a miss against what happened, on lifters of the model. The what-ifs of fixed reps, whose chances
