@@ -94,13 +94,14 @@ TEST(CalibrationStudy, CountsAddUp) {
 
 TEST(CalibrationStudy, WhatDoesNotHoldIsKnown) {
   const std::map<std::string, std::set<std::string>> known{
-      {"planned, none", {"log s0", "log s1", "log tau_fast", "log sigma", "log q", "log sigma_d"}},
-      {"cue, none", {"b", "log sigma", "log q", "log sigma_d"}},
+      {"planned, none", {"strength curl", "log A_slow", "log tau_fast", "log q"}},
+      {"mixed, none", {"log tau_fast", "log sigma"}},
+      {"cue, none", {"log q", "log sigma_d"}},
       {"unknown, none",
        {"strength press", "strength row", "strength curl", "log k press", "log k row", "log k curl", "log A_slow",
         "log tau_fast", "logit lam", "log sigma", "log q", "log sigma_d"}},
       {"planned, heavy tails", {"log sigma"}},
-      {"planned, wrong rests", {"log sigma"}},
+      {"planned, wrong rests", {"log A_fast"}},
       {"planned, drifting judgement", {"b"}},
       {"planned, plateau then jump", {"log q", "log sigma_d"}},
       {"cue, feeling anew each rep",
