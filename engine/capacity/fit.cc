@@ -323,15 +323,23 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     q.centre_value = value_at(u, centre);
     const bool known = q.follow.rows() > 0;  // from the round before: points start nearer
     if (!known) q.follow = Eigen::MatrixXd::Zero(field.size(), kScaleCount);
+    // `step` away from u; where following in a line leads off the field, from the middle.
+    const auto value_away = [&](const ScalePoint& step, Eigen::VectorXd& at) {
+      at = centre + q.follow * step;
+      const double value = value_at(u + step, at);
+      if (std::isfinite(value)) return value;
+      at = centre;
+      return value_at(u + step, at);
+    };
     q.cross.resize(static_cast<Eigen::Index>(shared.size()), kScaleCount);
     Eigen::MatrixXd follow(field.size(), kScaleCount);
     std::array<double, kScaleCount> up{}, down{};
     for (int i = 0; i < kScaleCount; ++i) {
       const auto k = static_cast<std::size_t>(i);
       const ScalePoint step = kStep * ScalePoint::Unit(i);
-      Eigen::VectorXd above = centre + q.follow * step, below = centre - q.follow * step;
-      up[k] = value_at(u + step, above);
-      down[k] = value_at(u - step, below);
+      Eigen::VectorXd above, below;
+      up[k] = value_away(step, above);
+      down[k] = value_away(-step, below);
       q.gradient(i) = (up[k] - down[k]) / (2 * kStep);
       q.hessian(i, i) = (up[k] + down[k] - 2 * q.centre_value) / (kStep * kStep);
       q.cross.col(i) =
@@ -343,8 +351,8 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     for (int i = 0; i < kScaleCount; ++i) {
       for (int j = 0; j < i; ++j) {
         const ScalePoint step = kStep * (ScalePoint::Unit(i) + ScalePoint::Unit(j));
-        Eigen::VectorXd at = centre + q.follow * step;
-        const double both = value_at(u + step, at);
+        Eigen::VectorXd at;
+        const double both = value_away(step, at);
         q.hessian(i, j) = q.hessian(j, i) =
             (both - up[static_cast<std::size_t>(i)] - up[static_cast<std::size_t>(j)] + q.centre_value) /
             (kStep * kStep);
