@@ -204,5 +204,6 @@ export const training: readonly Pattern[] = [
   ['a stored estimate was made by model version {x}, this program has version {x1}; fit again', 'eine gespeicherte Schätzung stammt aus Modellversion {x}, dieses Programm hat Version {x1}; bitte neu schätzen'],
   ['one session at a time can be taken up; fit again', 'es lässt sich nur eine Einheit auf einmal aufnehmen; bitte neu schätzen'],
   ['the session of {d} is older than the estimate; fit again', 'die Einheit vom {d} ist älter als die Schätzung; bitte neu schätzen'],
+  ['taking up the session of {d} broke down; fit again', 'die Einheit vom {d} ließ sich nicht aufnehmen; bitte neu schätzen'],
   ['stopped; {n} of {n1} lifters were fitted and are kept', 'angehalten; {n} von {n1} Personen sind geschätzt und bleiben es'],
 ];
