@@ -373,26 +373,23 @@ void show_block(Terminal& term, const std::string& name, const BlockSheet& b, bo
   for (const auto& [muscle, n] : b.weeks[full].sets) add(sets, ", ", fmt::format("{} {:.1f}", muscle_name(muscle), n));
   term.line();
   term.line(fmt::format("Sets in week {}, an indirect one counted as half: {}", full + 1, sets));
-  for (const planning::Corner& corner : b.corners) {
+  const auto beside_the_plan = [&](const std::vector<double>& effect) {
     std::string effects;
-    for (std::size_t r = 0; r < corner.effect.size() && r < b.effect.size(); ++r) {
-      add(effects, ", ",
-          fmt::format("{:+.1f} % if growth is {}", 100 * (corner.effect[r] / b.effect[r] - 1), b.readings[r]));
+    for (std::size_t r = 0; r < effect.size() && r < b.effect.size(); ++r) {
+      add(effects, ", ", fmt::format("{:+.1f} % if growth is {}", 100 * (effect[r] / b.effect[r] - 1), b.readings[r]));
     }
+    return effects;
+  };
+  for (const planning::Corner& corner : b.corners) {
     term.line(fmt::format("The same sets {}: effect {}; strength lost {:+.0f} %.",
-                          corner.name == "very easy" ? "stopped 6 short" : corner.name, effects,
+                          corner.name == "very easy" ? "stopped 6 short" : corner.name, beside_the_plan(corner.effect),
                           100 * (corner.fatigue / b.fatigue - 1)));
   }
   if (const auto& played = b.played; !played.effect.empty() && b.fatigue > 0) {
-    std::string effects;
-    for (std::size_t r = 0; r < played.effect.size() && r < b.effect.size(); ++r) {
-      add(effects, ", ",
-          fmt::format("{:+.1f} % if growth is {}", 100 * (played.effect[r] / b.effect[r] - 1), b.readings[r]));
-    }
     term.line(
         fmt::format("Played set by set, each on what those before it left: effect {}; strength lost {:+.0f} %; "
                     "{:.1f} % of the sets end in a miss.",
-                    effects, 100 * (played.fatigue / b.fatigue - 1), 100 * played.missed));
+                    beside_the_plan(played.effect), 100 * (played.fatigue / b.fatigue - 1), 100 * played.missed));
   }
   if (b.verdicts.size() > 1) {
     std::string text;

@@ -141,21 +141,19 @@ ScaleSpread spread_of_scales(const Quadratic& q, const std::vector<int>& shared,
 
 // How far the marginal of each shared unknown bends less or more than the curvature at its best place says, which
 // leaves out the log determinant's: by the marginal 1.5 sds to either side of it, the others going along. Factors of
-// their sds.
-Eigen::VectorXd stretch_of_shared(FieldSolver& solver, const Eigen::VectorXd& centre, const ScalePoint& u,
-                                  const FieldSolver::Following& way) {
+// their sds. middle: the marginal at the best place.
+Eigen::VectorXd stretch_of_shared(FieldSolver& solver, const Eigen::VectorXd& centre, const Scales& scales,
+                                  double middle, const FieldSolver::Following& way) {
   constexpr double kAway = 1.5, kLeast = 0.87, kMost = 1.25;
   const Eigen::Index count = way.covariance.rows();
   Eigen::VectorXd out = Eigen::VectorXd::Ones(count);
-  Eigen::VectorXd at = centre;
-  const double middle = solver.near_value(at, scales_at(u));
   for (Eigen::Index j = 0; j < count; ++j) {
     const double sd = std::sqrt(way.covariance(j, j));
     const Eigen::VectorXd along = kAway / sd * (way.follow * way.covariance.col(j));
     double drop = 0;
     for (const double side : {-1.0, 1.0}) {
-      at = centre + side * along;
-      drop += middle - solver.near_value(at, scales_at(u));
+      Eigen::VectorXd at = centre + side * along;
+      drop += middle - solver.near_value(at, scales);
     }
     const double bend = drop / (kAway * kAway);
     if (std::isfinite(bend)) out(j) = std::clamp(1 / std::sqrt(std::max(bend, 0.1)), kLeast, kMost);
@@ -177,10 +175,11 @@ int shared_points(const TrainingLog& log) {
 }
 
 // Importance sampling with the Gaussian about the best place as proposal, in opposite pairs, each point's field solved
-// for. centre, u: the best place and its scales, with their spread about it. The solver has the shared unknowns pinned.
+// for. centre, u: the best place and its scales, with their spread about it; own: covariance of the kept unknowns with
+// the shared ones held there. The solver has the shared unknowns pinned.
 SharedAverage average_shared(FieldSolver& solver, const Eigen::VectorXd& centre, const ScalePoint& u,
-                             const ScaleSpread& spread_of_u, const FieldSolver::Following& way, const Kept& kept,
-                             int points) {
+                             const ScaleSpread& spread_of_u, const Eigen::MatrixXd& own,
+                             const FieldSolver::Following& way, const Kept& kept, int points) {
   const auto count = way.covariance.rows();
   const auto size = static_cast<Eigen::Index>(kept.index.size);
   SharedAverage out;
@@ -243,9 +242,7 @@ SharedAverage average_shared(FieldSolver& solver, const Eigen::VectorXd& centre,
     out.bend += p.log_weight / total * off * off.transpose();
   }
   // What the shared unknowns held at their best place say of the rest, against what they say on average.
-  Eigen::VectorXd middle_place = centre;
-  solver.near_value(middle_place, scales_at(u));
-  Eigen::MatrixXd more = -kept_covariance(solver.own_ldl(), kept, static_cast<int>(centre.size()));
+  Eigen::MatrixXd more = -own;
   for (const Point& p : all) more += p.log_weight / total * p.own;
   const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> parts(more);
   out.bend += parts.eigenvectors() * parts.eigenvalues().cwiseMax(0).asDiagonal() * parts.eigenvectors().transpose();
@@ -311,6 +308,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     return solver.near_value(at, scales_at(point)) - 0.5 * point.squaredNorm();
   };
   Quadratic q;
+  q.follow = Eigen::MatrixXd::Zero(field.size(), kScaleCount);  // each round's points start along the one before
   const std::vector<int> shared = shared_unknowns(field.layout(), log);
   const int rounds = log.set_count == 0 ? 0 : 4;
   for (int round = 0; round < rounds; ++round) {
@@ -321,8 +319,6 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     solver.pin_shared();
     field.freeze(centre, scales_at(u));
     q.centre_value = value_at(u, centre);
-    const bool known = q.follow.rows() > 0;  // from the round before: points start nearer
-    if (!known) q.follow = Eigen::MatrixXd::Zero(field.size(), kScaleCount);
     // `step` away from u; where following in a line leads off the field, from the middle.
     const auto value_away = [&](const ScalePoint& step, Eigen::VectorXd& at) {
       at = centre + q.follow * step;
@@ -410,6 +406,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   }
   Eigen::VectorXd corrected = centre;
   ScaleSpread spread;
+  double centre_value = 0;  // log marginal of the scales
   Eigen::MatrixXd stretched =
       Eigen::MatrixXd::Identity(kept.index.size, kept.index.size);  // from the curvature's spread
   Eigen::MatrixXd bend = Eigen::MatrixXd::Zero(kept.index.size, kept.index.size);
@@ -423,8 +420,12 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     solver.match_moments(corrected, central, shared);
     field.set_precision(Precision::coarse);
     solver.pin_shared();
+    Eigen::VectorXd again = centre;
+    centre_value = value_at(u, again);  // as coarse as what it is compared with
     if (const int points = shared_points(log); points > 0) {
-      const Eigen::VectorXd stretch = stretch_of_shared(solver, centre, u, way);
+      const Eigen::MatrixXd own = kept_covariance(solver.own_ldl(), kept, field.size());
+      const Eigen::VectorXd stretch =
+          stretch_of_shared(solver, centre, central, centre_value + 0.5 * u.squaredNorm(), way);
       way.covariance = stretch.asDiagonal() * way.covariance * stretch.asDiagonal();
       // What lies off the middle in a shared unknown lies so much farther off, and the field with it.
       for (std::size_t k = 0; k < told.size(); ++k) {
@@ -434,7 +435,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
         for (int i = 0; i < kept.index.size; ++i)
           stretched(i, place) += (stretch(column) - 1) * way.follow(kept.field[static_cast<std::size_t>(i)], column);
       }
-      const SharedAverage average = average_shared(solver, centre, u, spread, way, kept, points);
+      const SharedAverage average = average_shared(solver, centre, u, spread, own, way, kept, points);
       corrected += average.move;
       bend = average.bend;
     }
@@ -452,10 +453,6 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
 
   // Outer design: centre, axial and corner points on a sphere (Rue, Martino, Chopin 2009, section 6.5).
   std::vector<Component>& components = result.components;
-  field.set_precision(Precision::coarse);
-  solver.pin_shared();
-  Eigen::VectorXd again = centre;
-  const double centre_value = value_at(u, again);  // as coarse as the design points it is compared with
   components.push_back(
       {1, central.sigma, central.drift, central.day_sd, kept_mean(corrected), corrected_spread(central_covariance)});
   if (options.integrate && log.set_count > 0) {

@@ -13,6 +13,12 @@
 
 namespace ullage::planning {
 
+// In how many muscles an exercise is felt.
+double muscles_felt(const Exercise& exercise);
+// F of a set that spent so much.
+double fatigue_of_spent(const capacity::Spent<double>& spent, const capacity::FatigueConstants& fatigue,
+                        double rest_minutes, double residual_share, double muscles);
+
 // residual_share: of the spent margin, still missing after two days (A_day e^-2 of the model).
 // reserve 0: one more is tried and missed.
 double set_fatigue(const capacity::LifterDraws& draws, int lift, const Exercise& exercise, int reps, int reserve,

@@ -8,6 +8,7 @@
 #include "engine/base/normal.h"
 #include "engine/base/random.h"
 #include "engine/capacity/priors.h"
+#include "engine/planning/block_costs.h"
 
 namespace ullage::planning {
 namespace {
@@ -67,9 +68,8 @@ class Play {
 
   // days: since the session before.
   void session(const PlannedDay& day, int days, double readiness, double share, PlayedWeek& out) {
-    const double kept = std::exp(-days / capacity::kResidualDecayDays);
     for (std::size_t l = 0; l < stores_.size(); ++l) {
-      spent_before_[l] = days > capacity::kResidualGoneDays ? 0 : (spent_before_[l] + spent_today_[l]) * kept;
+      spent_before_[l] = capacity::residual_after(days, spent_before_[l] + spent_today_[l], 1);
       spent_today_[l] = 0;
       stores_[l] = {};
     }
@@ -83,9 +83,7 @@ class Play {
     const BlockExercise& e = problem_.exercises[l];
     const capacity::LiftDraw& lift = draw_.lifts[l];
     const double shape = draws_.info[l].shape;
-    double muscles = 0;
-    for (const double part : e.exercise.involvement) muscles += part;
-    muscles = std::max(1.0, muscles);
+    const double muscles = muscles_felt(e.exercise);
     double residual = 0;
     for (std::size_t from = 0; from < stores_.size(); ++from) {
       if (spent_before_[from] > 0) residual += draw_.a_day * draws_.overlap[from][l] * spent_before_[from];
@@ -120,11 +118,8 @@ class Play {
       const auto spent =
           capacity::spend<double>(margin, lift.endurance, shape, done, failed, draw_.fatigue.lam, draw_.fatigue.rho_f);
       const double work = middle * capacity::kSecondsPerRep / 60, rest = std::max(0.5, mode.minutes - work);
-      capacity::FatigueStores alone;
-      alone.add(spent, draw_.fatigue);
-      alone.rest(rest, draw_.fatigue);
-      const double next = draw_.a_day * std::exp(-kUsualGapDays / capacity::kResidualDecayDays);
-      out.fatigue += share * 100 * (alone.total() + next * spent.depletion) * muscles;
+      const double next = capacity::residual_after(kUsualGapDays, 1, draw_.a_day);
+      out.fatigue += share * fatigue_of_spent(spent, draw_.fatigue, rest, next, muscles);
       stores_[l].add(spent, draw_.fatigue);
       spent_today_[l] += spent.depletion;
       for (const std::size_t store : done_)

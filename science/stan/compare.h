@@ -116,28 +116,29 @@ struct Compared {
   bool sd_holds() const { return !sd_bound || (ratio() >= 0.92 && ratio() <= 1.09); }
 };
 
-inline capacity::Prior mixture_moments(const capacity::Posterior& p, int variable) {
+template <class Mean, class Variance>
+capacity::Prior mixture_moments(const capacity::Posterior& p, const Mean& mean_of, const Variance& variance_of) {
   double weight = 0, mean = 0, square = 0;
   for (const capacity::Component& c : p.components) {
+    const double here = mean_of(c);
     weight += c.weight;
-    mean += c.weight * c.mean(variable);
-    square += c.weight * (c.covariance(variable, variable) + c.mean(variable) * c.mean(variable));
+    mean += c.weight * here;
+    square += c.weight * (variance_of(c) + here * here);
   }
   mean /= weight;
   return {mean, std::sqrt(square / weight - mean * mean)};
 }
-
-// The same of the log of a scale.
+inline capacity::Prior mixture_moments(const capacity::Posterior& p, int variable) {
+  using capacity::Component;
+  return mixture_moments(
+      p, [&](const Component& c) { return c.mean(variable); },
+      [&](const Component& c) { return c.covariance(variable, variable); });
+}
+// Of the log of a scale.
 inline capacity::Prior mixture_moments(const capacity::Posterior& p, double capacity::Component::* scale) {
-  double weight = 0, mean = 0, square = 0;
-  for (const capacity::Component& c : p.components) {
-    const double value = std::log(c.*scale);
-    weight += c.weight;
-    mean += c.weight * value;
-    square += c.weight * value * value;
-  }
-  mean /= weight;
-  return {mean, std::sqrt(square / weight - mean * mean)};
+  using capacity::Component;
+  return mixture_moments(
+      p, [&](const Component& c) { return std::log(c.*scale); }, [](const Component&) { return 0.0; });
 }
 
 // Chance of finishing a set a week after the last one: `before` sets of the same load and reps come first.

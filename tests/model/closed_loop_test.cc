@@ -86,8 +86,8 @@ TEST(ClosedLoop, CommittedRun) {
   EXPECT_LT(std::abs(failure.ratio["linear"].mean()), 2 * failure.ratio["linear"].error()) << "is told as level";
 }
 
-// A year each of fifty lifters (docs/comparing.md): against every fixed plan no more fatigue of either kind, no more
-// minutes, fewer misses, and more stimulus under both readings.
+// A year each of fifty lifters (docs/comparing.md): against every fixed plan less fatigue of either kind, fewer minutes
+// and fewer misses, and more stimulus under both readings.
 TEST(ClosedLoop, AYear) {
   const auto run = table("year/closed_loop_run.csv");
   ASSERT_EQ(run.size(), 1U);
@@ -101,7 +101,7 @@ TEST(ClosedLoop, AYear) {
   for (const char* plan : kFixedPlans) {
     Against a = against(plan, "year/closed_loop.csv");
     for (const char* cost : {"spent", "lost", "minutes"})
-      EXPECT_LT(a.ratio[cost].mean(), -a.ratio[cost].error()) << plan << " " << cost;
+      EXPECT_LT(a.ratio[cost].mean(), -2 * a.ratio[cost].error()) << plan << " " << cost;
     for (const char* reading : {"plateau", "linear"})
       EXPECT_GT(a.ratio[reading].mean(), 3 * a.ratio[reading].error()) << plan << " " << reading;
     EXPECT_LT(a.missed / a.planned, 0.02) << plan;

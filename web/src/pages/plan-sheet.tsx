@@ -326,6 +326,8 @@ export function Grid({ week: w, number, today, busy, changeDays, label, open, mo
 // Which readings of growth short of failure it was held against, on what each rests, and what each alone would ask for.
 function Readings({ block: b }: { block: Block }) {
   const signed = (v: number) => (Math.round(v) > 0 ? `+${num(v, 0)}` : num(v, 0));
+  const besidePlan = (effect: number[]) =>
+    effect.map((e, i) => `${signed(100 * (e / (b.trade_off.effect[i] || 1) - 1))} % (${sayText(b.trade_off.readings[i] ?? '')})`).join(', ');
   return (
     <>
       <h3>{b.readings.length > 1 ? t('plan.readings', { n: b.readings.length, p: num(100 * b.solve.worst_regret, 1) }) : t('plan.readings.one')}</h3>
@@ -338,7 +340,7 @@ function Readings({ block: b }: { block: Block }) {
       {b.trade_off.fatigue_pct > 0 && b.trade_off.corners.map((c) => (
         <p key={c.name} class="serif">
           {t(c.name === 'very easy' ? 'plan.corner.easy' : 'plan.corner.failure', {
-            effects: c.effect.map((e, i) => `${signed(100 * (e / (b.trade_off.effect[i] || 1) - 1))} % (${sayText(b.trade_off.readings[i] ?? '')})`).join(', '),
+            effects: besidePlan(c.effect),
             lost: signed(100 * (c.fatigue_pct / b.trade_off.fatigue_pct - 1)),
           })}
         </p>
@@ -346,7 +348,7 @@ function Readings({ block: b }: { block: Block }) {
       {b.trade_off.fatigue_pct > 0 && b.played && (
         <p class="serif">
           {t('plan.played', {
-            effects: b.played.effect.map((e, i) => `${signed(100 * (e / (b.trade_off.effect[i] || 1) - 1))} % (${sayText(b.trade_off.readings[i] ?? '')})`).join(', '),
+            effects: besidePlan(b.played.effect),
             lost: signed(100 * (b.played.fatigue_pct / b.trade_off.fatigue_pct - 1)), missed: num(100 * b.played.missed, 1),
           })}
         </p>
