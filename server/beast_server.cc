@@ -357,8 +357,10 @@ void Connection::on_body(Failure failure) {
   parser_.reset();
   release_body();
   auto& io = server_.io();
-  server_.service().handle(std::move(request), [self = shared_from_this(), &io](Response response) {
-    asio::post(io, [self, response = std::move(response)]() mutable { self->answer(std::move(response)); });
+  // Whoever answers hands the connection back with the answer: a last owner in another thread would end it there.
+  server_.service().handle(std::move(request), [self = shared_from_this(), &io](Response response) mutable {
+    asio::post(
+        io, [self = std::move(self), response = std::move(response)]() mutable { self->answer(std::move(response)); });
   });
 }
 
