@@ -56,9 +56,12 @@ double share_below(const std::vector<capacity::Component>& components, int varia
 }
 
 // Scales stand at the points of a design that has the mean and variance of their posterior; between the points it is
-// taken as normal on the log.
-double scale_below(const std::vector<capacity::Component>& components, double capacity::Component::* scale,
-                   double value) {
+// taken as a skewed normal on the log.
+double scale_below(const capacity::Posterior& p, std::size_t which, double value) {
+  constexpr std::array<double capacity::Component::*, 3> kScales{
+      &capacity::Component::sigma, &capacity::Component::drift, &capacity::Component::day_sd};
+  const std::vector<capacity::Component>& components = p.components;
+  const auto scale = kScales[which];
   double mean = 0, square = 0;
   for (const capacity::Component& c : components) {
     const double log_scale = std::log(c.*scale);
@@ -67,7 +70,9 @@ double scale_below(const std::vector<capacity::Component>& components, double ca
   }
   const double variance = square - mean * mean;
   if (!(variance > 0)) return std::log(value) > mean ? 1 : 0;
-  return normal_cdf((std::log(value) - mean) / std::sqrt(variance));
+  const double sd = std::sqrt(variance);
+  const capacity::Skewing skewing({p.scale_skewness[which], mean, sd});
+  return normal_cdf((skewing.inverse(std::log(value)) - mean) / sd);
 }
 
 }  // namespace
@@ -207,7 +212,9 @@ Result<Places> place_truths(const Scenario& scenario, int number) {
   if (!fitted) return tl::unexpected(fitted.error());
   const capacity::Posterior& p = *fitted;
   const auto& index = p.index;
-  const auto below = [&](int variable, double value) { return share_below(p.components, variable, value); };
+  const auto below = [&](int variable, double value) {
+    return share_below(p.components, variable, p.skewing(variable).inverse(value));
+  };
 
   Places out;
   out.sets = p.set_count;
@@ -235,9 +242,9 @@ Result<Places> place_truths(const Scenario& scenario, int number) {
   out.value.push_back(below(index.logit_lam, std::log(f.lam / (1 - f.lam))));
   out.value.push_back(below(index.log_a_day, std::log(scene.truth.residual)));
   out.value.push_back(below(index.log_layoff, std::log(scene.truth.layoff_loss)));
-  out.value.push_back(scale_below(p.components, &capacity::Component::sigma, scene.truth.sigma));
-  out.value.push_back(scale_below(p.components, &capacity::Component::drift, scene.truth.lifts[0].drift));
-  out.value.push_back(scale_below(p.components, &capacity::Component::day_sd, scene.truth.day_sd));
+  out.value.push_back(scale_below(p, 0, scene.truth.sigma));
+  out.value.push_back(scale_below(p, 1, scene.truth.lifts[0].drift));
+  out.value.push_back(scale_below(p, 2, scene.truth.day_sd));
   out.value.push_back(below(index.readiness, scene.readiness));
 
   const std::uint64_t seed = scene_seed(scenario, number) + 5;

@@ -164,11 +164,11 @@ bool FieldSolver::marginalise(Eigen::VectorXd& at, const Scales& scales, const s
   return good;
 }
 
-double FieldSolver::near_value(Eigen::VectorXd& at, const Scales& scales, double most_left) {
+double FieldSolver::near_value(Eigen::VectorXd& at, const Scales& scales, int steps, double most_left) {
   LatentField::Terms& now = terms();
   SparseLdl& system = active_ldl();
   double value = 0, gain = 0;
-  for (int step = 0; step < 2; ++step) {
+  for (int step = 0; step < steps; ++step) {
     evaluate_pinned(at, scales, 2, now);
     if (!system.factor(now.precision)) return std::numeric_limits<double>::quiet_NaN();
     Eigen::VectorXd move = system.solve(now.gradient);

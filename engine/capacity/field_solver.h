@@ -30,6 +30,11 @@ class FieldSolver {
     pinned_.clear();
     own_ = true;
   }
+  // And one of the others with them.
+  void pin_shared_and(int variable) {
+    pinned_ = {variable};
+    own_ = true;
+  }
 
   // Moves `at` to the maximum: limited-memory BFGS with the factored curvature as its start, since that curvature
   // leaves out how fatigue bends (order 2) and plain Newton steps would creep. Stops when the expected gain is below
@@ -46,10 +51,10 @@ class FieldSolver {
   bool marginalise(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared, int most_steps,
                    Slopes slopes = Slopes::anew);
 
-  // The log marginal (Laplace) at a point near a maximum, the shared unknowns pinned, by two Newton steps on the rest,
-  // which `at` takes. Not a number where the curvature is not positive definite or the second step still gained more
-  // than `most_left`.
-  double near_value(Eigen::VectorXd& at, const Scales& scales,
+  // The log marginal (Laplace) at a point near a maximum, the shared unknowns pinned, by two Newton steps (or `steps`)
+  // on the rest, which `at` takes. Not a number where the curvature is not positive definite or the last step still
+  // gained more than `most_left`.
+  double near_value(Eigen::VectorXd& at, const Scales& scales, int steps = 2,
                     double most_left = std::numeric_limits<double>::infinity());
   // After near_value with the shared unknowns pinned: the curvature of everything at its second step, in ldl().
   bool near_curvature(const Scales& scales);

@@ -210,7 +210,7 @@ SharedAverage average_shared(FieldSolver& solver, const Eigen::VectorXd& centre,
     const Eigen::VectorXd with_scales = centre + spread_of_u.follow * scales;
     const Eigen::VectorXd straight = way.follow * (lower * z.tail(count));
     Eigen::VectorXd at = with_scales + straight;
-    const double value = solver.near_value(at, scales_at(u + scales), kMostLeft) - 0.5 * (u + scales).squaredNorm();
+    const double value = solver.near_value(at, scales_at(u + scales), 2, kMostLeft) - 0.5 * (u + scales).squaredNorm();
     if (!std::isfinite(value)) continue;
     Point point{at - with_scales, Eigen::VectorXd(size), Eigen::MatrixXd(), value + 0.5 * z.squaredNorm()};
     for (Eigen::Index k = 0; k < size; ++k) {
@@ -246,6 +246,34 @@ SharedAverage average_shared(FieldSolver& solver, const Eigen::VectorXd& centre,
   for (const Point& p : all) more += p.log_weight / total * p.own;
   const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> parts(more);
   out.bend += parts.eigenvectors() * parts.eigenvalues().cwiseMax(0).asDiagonal() * parts.eigenvectors().transpose();
+  return out;
+}
+
+// Skewness of the log strength of each lift as it was last: of its marginal with everything else going along, the
+// shared unknowns in a line and the rest at its best. The solver holds the curvature of everything at `centre`.
+std::vector<double> skewness_of_strength(FieldSolver& solver, const FieldLayout& layout, const Eigen::VectorXd& centre,
+                                         const Scales& scales) {
+  const auto lifts = static_cast<Eigen::Index>(layout.strength.size());
+  const auto last = [&](Eigen::Index l) { return layout.strength[static_cast<std::size_t>(l)].back(); };
+  Eigen::MatrixXd along = Eigen::MatrixXd::Zero(centre.size(), lifts);
+  for (Eigen::Index l = 0; l < lifts; ++l) along(last(l), l) = 1;
+  along = solver.ldl().solve(along);
+  std::vector<double> out;
+  for (Eigen::Index l = 0; l < lifts; ++l) {
+    const double sd = std::sqrt(along(last(l), l));
+    if (!(sd > 0)) {  // the curvature broke down
+      out.push_back(0);
+      continue;
+    }
+    solver.pin_shared_and(last(l));
+    const auto value_at = [&](double sds) {
+      Eigen::VectorXd at = centre + sds / sd * along.col(l);
+      return solver.near_value(at, scales, 1);
+    };
+    const double middle = value_at(0);
+    out.push_back(
+        skewness_of({value_at(-2) - middle, value_at(-1) - middle, value_at(1) - middle, value_at(2) - middle}));
+  }
   return out;
 }
 
@@ -413,12 +441,15 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   const auto corrected_spread = [&](const Eigen::MatrixXd& covariance) -> Eigen::MatrixXd {
     return stretched * covariance * stretched.transpose() + bend;
   };
+  Eigen::VectorXd skewness = Eigen::VectorXd::Zero(kept.index.size);
   if (log.set_count > 0) {
     const std::vector<int> told = solver.informed(shared);
     FieldSolver::Following way = solver.following(told);
     spread = spread_of_scales(q, shared, told, way);
     solver.match_moments(corrected, central, shared);
     field.set_precision(Precision::coarse);
+    const std::vector<double> of_strength = skewness_of_strength(solver, field.layout(), centre, central);
+    for (std::size_t l = 0; l < of_strength.size(); ++l) skewness(kept.index.strength[l]) = of_strength[l];
     solver.pin_shared();
     Eigen::VectorXd again = centre;
     centre_value = value_at(u, again);  // as coarse as what it is compared with
@@ -438,6 +469,15 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
       const SharedAverage average = average_shared(solver, centre, u, spread, own, way, kept, points);
       corrected += average.move;
       bend = average.bend;
+    }
+    for (int i = 0; i < kScaleCount; ++i) {
+      const ScalePoint sd = spread.covariance.col(i) / std::sqrt(spread.covariance(i, i));
+      const auto above_centre = [&](double sds) {
+        Eigen::VectorXd at = centre + spread.follow * (sds * sd);
+        return value_at(u + sds * sd, at) - centre_value;
+      };
+      result.scale_skewness[static_cast<std::size_t>(i)] =
+          skewness_of({above_centre(-2), above_centre(-1), above_centre(1), above_centre(2)});
     }
   }
   const Eigen::VectorXd shift = kept_mean(corrected) - plain_mean;
@@ -499,6 +539,10 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   }
   for (Component& c : components) c.covariance = stretch.asDiagonal() * c.covariance * stretch.asDiagonal();
   for (double& v : result.variance) v *= wider * wider;
+  for (int i = 0; i < kept.index.size; ++i) {
+    const Prior whole = moments(components, i);
+    result.skews.push_back(whole.sd > 0 ? Skew{skewness(i), whole.mean, whole.sd} : Skew{});
+  }
   if (!tell(1.0)) return fail(Code::cancelled, "stopped");
   Posterior posterior = summarise(result);
   posterior.reps_planned = reps_planned;

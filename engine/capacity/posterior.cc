@@ -63,12 +63,13 @@ int Posterior::find_lift(const std::string& exercise, Side side) const {
   return best;
 }
 
-NormalMixture Posterior::rested_log_strength(std::size_t lift, Date day) const {
+SkewedMixture Posterior::rested_log_strength(std::size_t lift, Date day) const {
   const LiftSummary& s = lifts[lift];
   const int theta = index.strength[lift], v = index.trend[lift], u = index.log_layoff;
   day = std::max(day, as_of);
   const Passage p = passage_to(*this, s, day);
-  NormalMixture out;
+  SkewedMixture skewed;
+  NormalMixture& out = skewed.stand_in;
   for (const Component& c : components) {
     // hold theta + reach v, and the lay-off loss, which goes with it.
     const auto with = [&](int variable) {
@@ -94,7 +95,13 @@ NormalMixture Posterior::rested_log_strength(std::size_t lift, Date day) const {
                      mean + lean * z - std::exp(c.mean(u) + loss_sd * z) * p.loss_days, rest});
     }
   }
-  return out;
+  // Bent about a place that goes the way of the middle component.
+  const Component& middle = components.front();
+  const auto parts_of_middle = static_cast<std::ptrdiff_t>(out.size() / components.size());
+  const MixtureMoments now = moments(NormalMixture(out.begin(), out.begin() + parts_of_middle));
+  skewed.skew = brought_forward(skews[static_cast<std::size_t>(theta)],
+                                {middle.mean(theta), std::sqrt(middle.covariance(theta, theta))}, now, p.hold);
+  return skewed;
 }
 
 NormalMixture Posterior::log_endurance_of(std::size_t lift) const {
@@ -198,6 +205,11 @@ LifterDraws Posterior::draw_on(const std::vector<Wanted>& wanted, Date day, doub
   }
   const double unseen_sd = std::sqrt(unseen.variance);
 
+  std::vector<std::pair<Eigen::Index, Skewing>> skewed;
+  for (std::size_t i = 0; i < used.size(); ++i) {
+    if (skews[static_cast<std::size_t>(used[i])].skewness != 0)
+      skewed.emplace_back(static_cast<Eigen::Index>(i), skewing(used[i]));
+  }
   Random random(seed, 17);
   const std::vector<int> count = shares(components, n);
   const auto size = static_cast<Eigen::Index>(used.size());
@@ -242,6 +254,7 @@ LifterDraws Posterior::draw_on(const std::vector<Wanted>& wanted, Date day, doub
       } else {
         z = mean - offsets.col(static_cast<Eigen::Index>(pair));
       }
+      for (const auto& [at, leaning] : skewed) z(at) = leaning(z(at));
       Draw draw;
       draw.lifts.reserve(wanted.size());
       draw.sigma = component.sigma;
@@ -415,6 +428,8 @@ void fields(Archive& a, P& p) {
     matrix(a, c.mean);
     matrix(a, c.covariance);
   });
+  a.list(p.skews, [&](auto& x) { a.raw(x); });
+  a.raw(p.scale_skewness);
   a.raw(p.learned_judgement);
   a.raw(p.bias_reps);
   a.list(p.at_called, [&](auto& c) { a.raw(c); });
@@ -493,6 +508,12 @@ bool sound(const Posterior& p) {
     for (const StrengthPoint& h : l.history) good = good && day(h.date);
   }
   for (const SuspectSet& s : p.suspects) good = good && s.record >= 0;
+  good = good && p.skews.size() == static_cast<std::size_t>(i.size);
+  for (const Skew& skew : p.skews) {
+    good = good && std::fabs(skew.skewness) <= kMostSkewness && std::isfinite(skew.middle) && skew.sd > 0 &&
+           std::isfinite(skew.sd);
+  }
+  for (const double skewness : p.scale_skewness) good = good && std::fabs(skewness) <= kMostSkewness;
   double weight = 0;
   for (const Component& c : p.components) {
     weight += c.weight;

@@ -13,12 +13,13 @@
 #include "engine/base/result.h"
 #include "engine/capacity/draws.h"
 #include "engine/capacity/session_forecast.h"
+#include "engine/capacity/skewness.h"
 #include "engine/capacity/training_log.h"
 
 namespace ullage::capacity {
 
 // Changes whenever stored posteriors must be made again.
-inline constexpr int kModelVersion = 5;
+inline constexpr int kModelVersion = 6;
 
 // One outer point: scale parameters held, the rest Gaussian.
 struct Component {
@@ -81,6 +82,10 @@ struct Posterior {
   std::string lifter;
   std::vector<LiftSummary> lifts;
   std::vector<Component> components;
+  // By variable of `index`: how it leans over what the components hold of it. Only log strengths do.
+  std::vector<Skew> skews;
+  // Skewness of the logs of sigma, drift and day_sd, whose means and sds are those of the components' points.
+  std::array<double, 3> scale_skewness{};
   double learned_judgement = 0;
   Interval bias_reps;                  // positive: has more than they say
   std::vector<CalledPoint> at_called;  // called 0..5
@@ -99,7 +104,7 @@ struct Posterior {
   bool converged = true;
   bool reps_planned = false;  // ends that are not told are those of planned sets (repeated_reps.h)
 
-  // Layout of Component::mean. -1 where absent.
+  // Layout of Component::mean and of skews. -1 where absent.
   struct Index {
     int general = 0;  // L: general level, log kg of the bench press
     int log_a_fast = 0, log_a_slow = 0, log_tau_fast = 0, logit_lam = 0, log_a_day = 0;
@@ -124,12 +129,14 @@ struct Posterior {
   LifterDraws draw(const std::vector<Wanted>& wanted, Date day, double body_mass_kg, int n, std::uint64_t seed) const;
   // The same without readiness, residual fatigue and practice of the day: strength as such.
   LifterDraws draw_rested(const std::vector<Wanted>& wanted, Date day, int n, std::uint64_t seed) const;
-  // Log strength as such of lifts[lift] on a day, as draw_rested has it, as a mixture of normals: one for each
-  // component, several where there is a loss of lay-off, which is log-normal, since. Its quantiles are exact where
-  // draws are not.
-  NormalMixture rested_log_strength(std::size_t lift, Date day) const;
+  // Log strength as such of lifts[lift] on a day, as draw_rested has it: a skewed mixture of normals, one for each
+  // component, several where there is a loss of lay-off, which is log-normal, since. Its quantiles have no noise, as
+  // those of draws have.
+  SkewedMixture rested_log_strength(std::size_t lift, Date day) const;
   // log k of lifts[lift], likewise; k itself is never below kLeastEndurance.
   NormalMixture log_endurance_of(std::size_t lift) const;
+  // A variable of `index` as it is from what a component holds of it, and back.
+  Skewing skewing(int variable) const { return Skewing(skews[static_cast<std::size_t>(variable)]); }
   // Index of this lift in `lifts`, -1 when never done.
   int find_lift(const std::string& exercise, Side side) const;
 

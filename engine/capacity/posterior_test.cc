@@ -36,6 +36,9 @@ Posterior one_lift() {
   component.mean = Eigen::VectorXd::Constant(next, 0.5);
   component.covariance = Eigen::MatrixXd::Identity(next, next) * 0.01;
   p.components = {component, component};
+  p.skews.resize(static_cast<std::size_t>(next));
+  p.skews[static_cast<std::size_t>(i.strength[0])] = {0.4, 0.5, 0.1};
+  p.scale_skewness = {0, -0.3, -0.2};
   p.residual_by_age = {{0.1, 0, 0, 0}};
   p.suspects = {{3, "a load of 1000 kg"}};
   p.remarks = {"one set only"};
@@ -49,6 +52,7 @@ TEST(StoredPosterior, ComesBackTheSame) {
   EXPECT_EQ(serialise(*back), bytes);
   EXPECT_EQ(back->lifts[0].history[0].date, back->as_of);
   EXPECT_EQ(back->components[1].covariance, one_lift().components[1].covariance);
+  EXPECT_EQ(back->skews[static_cast<std::size_t>(back->index.strength[0])].skewness, 0.4);
 }
 
 TEST(StoredPosterior, CutShortIsRefusedAtEveryByte) {
@@ -97,6 +101,10 @@ TEST(StoredPosterior, WhatCannotBeUsedIsRefused) {
   EXPECT_TRUE(refused([](Posterior& p) { p.components[1].mean.conservativeResize(3); }));
   EXPECT_TRUE(refused([](Posterior& p) { p.components[0].covariance(0, 0) = std::nan(""); }));
   EXPECT_TRUE(refused([](Posterior& p) { p.components[0].weight = -1; }));
+  EXPECT_TRUE(refused([](Posterior& p) { p.skews.pop_back(); }));
+  EXPECT_TRUE(refused([](Posterior& p) { p.skews[0].sd = 0; }));
+  EXPECT_TRUE(refused([](Posterior& p) { p.skews[0].skewness = 3; }));
+  EXPECT_TRUE(refused([](Posterior& p) { p.scale_skewness[1] = std::nan(""); }));
 }
 
 }  // namespace

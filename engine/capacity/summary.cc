@@ -18,17 +18,6 @@ namespace {
 constexpr double kNormal80 = 1.2815515655446004;
 constexpr double kSuspectWeight = 0.5;  // below this a set is reported as mis-typed
 
-// Mean and sd of one kept variable over the mixture.
-Prior moments(const std::vector<Component>& components, int variable) {
-  double mean = 0, square = 0;
-  for (const Component& c : components) {
-    const double m = c.mean(variable);
-    mean += c.weight * m;
-    square += c.weight * (c.covariance(variable, variable) + m * m);
-  }
-  return {mean, std::sqrt(std::max(0.0, square - mean * mean))};
-}
-
 double learned_share(double posterior_sd, double prior_sd) {
   return std::clamp(1 - (posterior_sd * posterior_sd) / (prior_sd * prior_sd), 0.0, 1.0);
 }
@@ -249,6 +238,16 @@ void find_suspects(const FitResult& r, Posterior& out) {
 
 }  // namespace
 
+Prior moments(const std::vector<Component>& components, int variable) {
+  double mean = 0, square = 0;
+  for (const Component& c : components) {
+    const double m = c.mean(variable);
+    mean += c.weight * m;
+    square += c.weight * (c.covariance(variable, variable) + m * m);
+  }
+  return {mean, std::sqrt(std::max(0.0, square - mean * mean))};
+}
+
 std::vector<SuspectSet> set_aside(TrainingLog& log, const LatentField& field, const Eigen::VectorXd& at,
                                   const Scales& scales) {
   constexpr double kNoWeight = 0.2;
@@ -275,6 +274,11 @@ Interval interval_of_exp(const NormalMixture& log, double least) {
   return {at(0.5), at(0.1), at(0.9), exp_moments(log, least).sd};
 }
 
+Interval interval_of_exp(const SkewedMixture& log) {
+  const auto at = [&](double p) { return std::exp(quantile(log, p)); };
+  return {at(0.5), at(0.1), at(0.9), exp_moments(log).sd};
+}
+
 void refresh_lifts(Posterior& p, const TrainingLog& log, Date day) {
   const Prior readiness = p.index.readiness >= 0 ? moments(p.components, p.index.readiness) : Prior{0, 0};
   p.readiness = {readiness.mean, readiness.mean - kNormal80 * readiness.sd, readiness.mean + kNormal80 * readiness.sd,
@@ -287,8 +291,8 @@ void refresh_lifts(Posterior& p, const TrainingLog& log, Date day) {
                      [&](const ExerciseInLog& e) { return e.exercise.id == lift.exercise; })) {
       continue;
     }
-    const NormalMixture strength = p.rested_log_strength(i, day);
-    lift.learned = learned_share(ullage::moments(strength).sd, lift.prior_log_sd);
+    const SkewedMixture strength = p.rested_log_strength(i, day);
+    lift.learned = learned_share(moments(strength).sd, lift.prior_log_sd);
     lift.learned_fatigability = std::max(a_fast, a_slow);
     lift.strength = interval_of_exp(strength);
     lift.endurance = interval_of_exp(p.log_endurance_of(i), kLeastEndurance);
@@ -327,6 +331,8 @@ Posterior summarise(const FitResult& r) {
   p.lifter = log.lifter.id;
   p.as_of = log.sessions.empty() ? log.as_of : log.sessions.back().date;
   p.components = r.components;
+  p.skews = r.skews;
+  p.scale_skewness = r.scale_skewness;
   p.index = r.index;
   p.converged = r.converged;
   p.set_count = log.set_count;

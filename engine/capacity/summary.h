@@ -16,12 +16,17 @@ struct FitResult {
   Scales scales;
   Posterior::Index index;
   std::vector<Component> components;
+  std::vector<Skew> skews;  // by variable of index
+  std::array<double, 3> scale_skewness{};
   bool converged = true;
   std::vector<SuspectSet> set_aside;
   double unknown_share = 0;  // of the informing sets: ended for reasons not told, nothing called
 };
 
 Posterior summarise(const FitResult& result);
+
+// Mean and sd of one kept variable over the mixture.
+Prior moments(const std::vector<Component>& components, int variable);
 
 // Takes loads that can only be typing errors out of the log: sets to which the field at this point gives no weight and
 // whose load is off by more than a factor of 1.8. They tell nothing any more and tire like a load that fits their reps.
@@ -34,5 +39,6 @@ void refresh_lifts(Posterior& posterior, const TrainingLog& log, Date day);
 void refresh_judgement(Posterior& posterior);
 // Of exp(X), where that is above `least`: exact quantiles and sd.
 Interval interval_of_exp(const NormalMixture& log, double least = 0);
+Interval interval_of_exp(const SkewedMixture& log);
 
 }  // namespace ullage::capacity

@@ -78,11 +78,13 @@ void add_lift(Posterior& p, const TrainingLog& log, const Lift& lift, const Fadi
   p.residual_by_age.push_back({});
 }
 
-// (theta, v) of one lift to a later day.
-void bring_forward(Component& c, const Posterior& p, std::size_t lift, double days, const TimeOff& off) {
+Passage passage_of(const Posterior& p, std::size_t lift, double days, const TimeOff& off) {
   const LiftSummary& s = p.lifts[lift];
-  const Passage step =
-      passage(days, off, p.trend_mean, p.trend_sd, {s.untrained_log_mean, s.prior_log_sd, p.general_prior_sd});
+  return passage(days, off, p.trend_mean, p.trend_sd, {s.untrained_log_mean, s.prior_log_sd, p.general_prior_sd});
+}
+
+// (theta, v) of one lift to a later day.
+void bring_forward(Component& c, const Posterior& p, std::size_t lift, const Passage& step) {
   const int theta = p.index.strength[lift];
   const int v = p.index.trend[lift];
   const double loss = std::exp(c.mean(p.index.log_layoff)) * step.loss_days;
@@ -181,10 +183,11 @@ View make_view(const Posterior& p, const TrainingLog& log, const LoggedSession& 
   return view;
 }
 
-Eigen::VectorXd local_of(const View& view, const Component& c) {
+Eigen::VectorXd local_of(const View& view, const Posterior& p, const Component& c) {
   Eigen::VectorXd z = view.held;
   for (std::size_t i = 0; i < view.variable.size(); ++i) {
-    if (view.variable[i] >= 0) z(static_cast<Eigen::Index>(i)) = c.mean(view.variable[i]);
+    const int variable = view.variable[i];
+    if (variable >= 0) z(static_cast<Eigen::Index>(i)) = p.skewing(variable)(c.mean(variable));
   }
   return z;
 }
@@ -197,11 +200,12 @@ using Beside = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::ColM
 
 // Takes up the last of the session's sets so far. move: where the last component's search ended, from its own middle; a
 // first guess here. Returns the log of how likely the set was.
-double take_up(Component& c, const View& view, const LoggedSession& so_far, std::optional<FewVector>& move_before) {
+double take_up(Component& c, const Posterior& p, const View& view, const LoggedSession& so_far,
+               std::optional<FewVector>& move_before) {
   const SessionLayout& l = view.layout;
   const std::size_t which = so_far.sets.size() - 1;
   const LoggedSet& set = so_far.sets[which];
-  const Eigen::VectorXd z = local_of(view, c);
+  const Eigen::VectorXd z = local_of(view, p, c);
   double margin = 0, rest_slope = 0;
   Eigen::VectorXd margin_gradient;
   walk_session(so_far, l, z, true, [&](const WalkedSet& walked) {
@@ -210,6 +214,11 @@ double take_up(Component& c, const View& view, const LoggedSession& so_far, std:
     margin_gradient = *walked.gradient;
     rest_slope = set.rest_known ? 0 : walked.fatigue_by_log_rest * kLogRestSd;
   });
+  // Components move what an unknown leans over.
+  for (Eigen::Index i = 0; i < margin_gradient.size(); ++i) {
+    const int variable = view.variable[static_cast<std::size_t>(i)];
+    margin_gradient(i) *= p.skewing(variable).slope(c.mean(variable));
+  }
   const int entry = l.entry[which];
   const double shape = l.shape[static_cast<std::size_t>(entry)];
   const double factor = margin > std::log(2.0) || set.reps > 25 ? kSigmaOutsideRange : 1;
@@ -222,11 +231,11 @@ double take_up(Component& c, const View& view, const LoggedSession& so_far, std:
   // itself, or with the margin several.
   std::array<int, kLocalCount> active{}, unknown{};
   Eigen::Index count = 0;
-  for (int p = 0; p < kLocalCount; ++p) {
-    const int local = index[static_cast<std::size_t>(p)];
-    if (p != kMargin && (local < 0 || view.variable[static_cast<std::size_t>(local)] < 0)) continue;
-    active[static_cast<std::size_t>(count)] = p;
-    unknown[static_cast<std::size_t>(count)] = p == kMargin ? -1 : view.variable[static_cast<std::size_t>(local)];
+  for (int q = 0; q < kLocalCount; ++q) {
+    const int local = index[static_cast<std::size_t>(q)];
+    if (q != kMargin && (local < 0 || view.variable[static_cast<std::size_t>(local)] < 0)) continue;
+    active[static_cast<std::size_t>(count)] = q;
+    unknown[static_cast<std::size_t>(count)] = q == kMargin ? -1 : view.variable[static_cast<std::size_t>(local)];
     ++count;
   }
   const auto parameter = [&](Eigen::Index i) { return active[static_cast<std::size_t>(i)]; };
@@ -377,6 +386,7 @@ Result<Posterior> update(const Posterior& posterior, const TrainingLog& given, i
     }
     lift_in_posterior.push_back(at);
   }
+  p.skews.resize(static_cast<std::size_t>(p.index.size));
   const View view = make_view(p, log, session, lift_in_posterior, gap);
   std::vector<LoggedSession> new_sets;  // the session up to each of them
   for (std::size_t i = static_cast<std::size_t>(std::max(0, known)); i < session.sets.size(); ++i) {
@@ -385,15 +395,26 @@ Result<Posterior> update(const Posterior& posterior, const TrainingLog& given, i
     new_sets.back().sets.resize(i + 1);
   }
 
+  for (const int i : lift_in_posterior) {
+    const auto lift = static_cast<std::size_t>(i);
+    const LiftSummary& s = p.lifts[lift];
+    const int days = session.date - s.last;
+    if (s.sessions == 0 || days <= 0) continue;
+    const Passage step = passage_of(p, lift, days, TimeOff{s.lay_off_excess, s.lay_off_absent} + off);
+    const int strength = p.index.strength[lift];
+    // By the middle component, not by the mixture, whose weights what other lifts did that day has moved already:
+    // whether sets come one by one or together must not show.
+    const auto middle = [&] {
+      const Component& c = p.components.front();
+      return MixtureMoments{c.mean(strength), std::sqrt(c.covariance(strength, strength))};
+    };
+    const MixtureMoments before = middle();
+    for (Component& c : p.components) bring_forward(c, p, lift, step);
+    Skew& skew = p.skews[static_cast<std::size_t>(strength)];
+    skew = brought_forward(skew, before, middle(), step.hold);
+  }
   std::vector<std::optional<FewVector>> moves(new_sets.size());
   for (Component& c : p.components) {
-    for (const int i : lift_in_posterior) {
-      const auto lift = static_cast<std::size_t>(i);
-      const LiftSummary& s = p.lifts[lift];
-      const int days = session.date - s.last;
-      if (s.sessions > 0 && days > 0)
-        bring_forward(c, p, lift, days, TimeOff{s.lay_off_excess, s.lay_off_absent} + off);
-    }
     if (!same_day) {
       c.mean(p.index.readiness) = 0;
       c.covariance.row(p.index.readiness).setZero();
@@ -401,7 +422,7 @@ Result<Posterior> update(const Posterior& posterior, const TrainingLog& given, i
       c.covariance(p.index.readiness, p.index.readiness) = c.day_sd * c.day_sd;
     }
     double log_weight = std::log(c.weight);
-    for (std::size_t i = 0; i < new_sets.size(); ++i) log_weight += take_up(c, view, new_sets[i], moves[i]);
+    for (std::size_t i = 0; i < new_sets.size(); ++i) log_weight += take_up(c, p, view, new_sets[i], moves[i]);
     c.weight = log_weight;
   }
   double most = -1e300, total = 0;
@@ -425,7 +446,7 @@ Result<Posterior> update(const Posterior& posterior, const TrainingLog& given, i
                                          [](const Component& a, const Component& b) { return a.weight < b.weight; });
   LoggedSession fresh = session;
   const SpentByLift spent =
-      walk_session(fresh, view.layout, local_of(view, *heaviest), false, [&](const WalkedSet& walked) {
+      walk_session(fresh, view.layout, local_of(view, p, *heaviest), false, [&](const WalkedSet& walked) {
         const LoggedSet& set = session.sets[static_cast<std::size_t>(walked.set)];
         LiftSummary& s = p.lifts[static_cast<std::size_t>(lift_in_posterior[static_cast<std::size_t>(set.lift)])];
         if (set.stop == Stop::planned) return;
@@ -435,7 +456,7 @@ Result<Posterior> update(const Posterior& posterior, const TrainingLog& given, i
   SpentByLift counted(spent.size(), 0);
   if (known > 0) {
     fresh.sets.resize(std::min(fresh.sets.size(), static_cast<std::size_t>(known)));
-    counted = walk_session(fresh, view.layout, local_of(view, *heaviest), false, [](const WalkedSet&) {});
+    counted = walk_session(fresh, view.layout, local_of(view, p, *heaviest), false, [](const WalkedSet&) {});
   }
   // A lift met only among the new sets has none of today's spending counted yet.
   std::vector<bool> met_before(log.lifts.size(), false);
