@@ -3,8 +3,8 @@
 
 # Sanitizers and the fuzzers' coverage (ULLAGE_CHECKED). The engine is optimised a little, since it computes; the rest is
 # not, since it is compiled more than it runs. A null pointer is caught by the address sanitizer; the checks left out would
-# double the time of compiling. Undefined behaviour inside Eigen is not
-# looked for either (a sixth of the engine's time); Eigen asserts its own sizes here, and addresses are watched there too.
+# double the time of compiling. Undefined behaviour inside Eigen is not looked for either (a sixth of the engine's time of
+# compiling); Eigen asserts its own sizes here, and addresses are watched there too.
 set(ULLAGE_CHECKS -fsanitize=address,undefined,fuzzer-no-link -fno-sanitize=null,alignment,object-size,vptr,pointer-overflow
                   -fno-sanitize-recover=all -fno-omit-frame-pointer
                   -fsanitize-ignorelist=${PROJECT_SOURCE_DIR}/cmake/not_checked.txt)

@@ -9,7 +9,7 @@
 #include "engine/base/normal.h"
 #include "engine/base/quadrature.h"
 #include "engine/base/random.h"
-#include "engine/capacity/latent_field.h"
+#include "engine/capacity/lift_passage.h"
 #include "engine/capacity/priors.h"
 
 namespace ullage::capacity {
@@ -44,15 +44,14 @@ std::vector<int> shares(const std::vector<Component>& components, int n) {
   return count;
 }
 
-// What brings a lift's strength from its last session to this day, not before as_of.
+}  // namespace
+
 Passage passage_to(const Posterior& p, const LiftSummary& s, Date day) {
   if (day <= s.last) return {};
   const TimeOff off = TimeOff{s.lay_off_excess, s.lay_off_absent} + time_off(day - p.as_of);
   return passage(day - s.last, off, p.trend_mean, p.trend_sd,
                  {s.untrained_log_mean, s.prior_log_sd, p.general_prior_sd});
 }
-
-}  // namespace
 
 int Posterior::find_lift(const std::string& exercise, Side side) const {
   int best = -1;

@@ -4,6 +4,7 @@
 #include <cmath>
 
 namespace ullage::capacity {
+
 Skewing::Skewing(const Skew& skew) {
   if (skew.skewness == 0) return;
   constexpr double kLeastSlope = 1.0 / 3;  // of bent z

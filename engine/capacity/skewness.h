@@ -3,7 +3,7 @@
 // much", and log strength has a longer tail upwards. The stand-in y is what mixtures hold and live updates move; the
 // unknown is
 //
-//   x = y + sd (skewness/6) (z^2 - 1) ...,  z = (y - middle)/sd
+//   x = y + sd (skewness/6) (z^2 - 1),  z = (y - middle)/sd
 //
 // scaled to the stand-in's sd: the first term of Cornish and Fisher (1938), for each unknown by itself, as in the
 // skewed joint posteriors of Chiuchiolo, van Niekerk and Rue (2021, arXiv:2112.02861).
@@ -61,8 +61,8 @@ MixtureMoments exp_moments(const SkewedMixture& mixture);
 
 // Skewness of a density of which the logs at -2, -1, 1 and 2 are known, as they stand above that at 0: through them and
 // 0 goes a polynomial of the fourth degree, beyond them it falls as a normal does (so that of the log of a Gamma
-// variable up to a fifth is missing). Units of z about its sd, 0 near its
-// maximum. 0 where the values are no such density: not finite, or not falling to both sides. Within +-kMostSkewness.
+// variable up to a fifth is missing). Units of z about its sd, 0 near its maximum. 0 where the values are no such
+// density: not finite, or not falling to both sides. Within +-kMostSkewness.
 double skewness_of(const std::array<double, 4>& log_density);
 
 }  // namespace ullage::capacity

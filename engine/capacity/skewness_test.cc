@@ -53,7 +53,8 @@ TEST(Skewness, RisesEverywhereAndComesBack) {
 }
 
 // The log of a Gamma variable, log density a t - e^t at the best place t = log a: sd and skewness are those of the
-// polygamma functions (digamma' and digamma'' at whole numbers: pi^2/6 - sum 1/k^2, -2 zeta(3) + 2 sum 1/k^3).
+// polygamma functions at whole numbers, pi^2/6 - sum 1/k^2 and -2 zeta(3) + 2 sum 1/k^3 (Digital Library of
+// Mathematical Functions 5.15.2 and 5.15.5, from memory).
 TEST(Skewness, OfADensityIsThatOfTheLogOfAGammaVariable) {
   constexpr double kZeta3 = 1.2020569031595943;
   for (const int a : {4, 10, 40}) {

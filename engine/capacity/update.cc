@@ -8,6 +8,7 @@
 #include "engine/capacity/fatigue.h"
 #include "engine/capacity/fit.h"
 #include "engine/capacity/latent_field.h"
+#include "engine/capacity/lift_passage.h"
 #include "engine/capacity/priors.h"
 #include "engine/capacity/repeated_reps.h"
 #include "engine/capacity/summary.h"
@@ -76,11 +77,6 @@ void add_lift(Posterior& p, const TrainingLog& log, const Lift& lift, const Fadi
   s.seen_margin_high = -1e9;
   p.lifts.push_back(std::move(s));
   p.residual_by_age.push_back({});
-}
-
-Passage passage_of(const Posterior& p, std::size_t lift, double days, const TimeOff& off) {
-  const LiftSummary& s = p.lifts[lift];
-  return passage(days, off, p.trend_mean, p.trend_sd, {s.untrained_log_mean, s.prior_log_sd, p.general_prior_sd});
 }
 
 // (theta, v) of one lift to a later day.
@@ -200,12 +196,12 @@ using Beside = Eigen::Matrix<double, Eigen::Dynamic, Eigen::Dynamic, Eigen::ColM
 
 // Takes up the last of the session's sets so far. move: where the last component's search ended, from its own middle; a
 // first guess here. Returns the log of how likely the set was.
-double take_up(Component& c, const Posterior& p, const View& view, const LoggedSession& so_far,
+double take_up(Component& c, const Posterior& posterior, const View& view, const LoggedSession& so_far,
                std::optional<FewVector>& move_before) {
   const SessionLayout& l = view.layout;
   const std::size_t which = so_far.sets.size() - 1;
   const LoggedSet& set = so_far.sets[which];
-  const Eigen::VectorXd z = local_of(view, p, c);
+  const Eigen::VectorXd z = local_of(view, posterior, c);
   double margin = 0, rest_slope = 0;
   Eigen::VectorXd margin_gradient;
   walk_session(so_far, l, z, true, [&](const WalkedSet& walked) {
@@ -217,7 +213,7 @@ double take_up(Component& c, const Posterior& p, const View& view, const LoggedS
   // Components move what an unknown leans over.
   for (Eigen::Index i = 0; i < margin_gradient.size(); ++i) {
     const int variable = view.variable[static_cast<std::size_t>(i)];
-    margin_gradient(i) *= p.skewing(variable).slope(c.mean(variable));
+    margin_gradient(i) *= posterior.skewing(variable).slope(c.mean(variable));
   }
   const int entry = l.entry[which];
   const double shape = l.shape[static_cast<std::size_t>(entry)];
@@ -231,11 +227,11 @@ double take_up(Component& c, const Posterior& p, const View& view, const LoggedS
   // itself, or with the margin several.
   std::array<int, kLocalCount> active{}, unknown{};
   Eigen::Index count = 0;
-  for (int q = 0; q < kLocalCount; ++q) {
-    const int local = index[static_cast<std::size_t>(q)];
-    if (q != kMargin && (local < 0 || view.variable[static_cast<std::size_t>(local)] < 0)) continue;
-    active[static_cast<std::size_t>(count)] = q;
-    unknown[static_cast<std::size_t>(count)] = q == kMargin ? -1 : view.variable[static_cast<std::size_t>(local)];
+  for (int p = 0; p < kLocalCount; ++p) {
+    const int local = index[static_cast<std::size_t>(p)];
+    if (p != kMargin && (local < 0 || view.variable[static_cast<std::size_t>(local)] < 0)) continue;
+    active[static_cast<std::size_t>(count)] = p;
+    unknown[static_cast<std::size_t>(count)] = p == kMargin ? -1 : view.variable[static_cast<std::size_t>(local)];
     ++count;
   }
   const auto parameter = [&](Eigen::Index i) { return active[static_cast<std::size_t>(i)]; };
@@ -398,9 +394,8 @@ Result<Posterior> update(const Posterior& posterior, const TrainingLog& given, i
   for (const int i : lift_in_posterior) {
     const auto lift = static_cast<std::size_t>(i);
     const LiftSummary& s = p.lifts[lift];
-    const int days = session.date - s.last;
-    if (s.sessions == 0 || days <= 0) continue;
-    const Passage step = passage_of(p, lift, days, TimeOff{s.lay_off_excess, s.lay_off_absent} + off);
+    if (s.sessions == 0 || session.date <= s.last) continue;
+    const Passage step = passage_to(p, s, session.date);
     const int strength = p.index.strength[lift];
     // By the middle component, not by the mixture, whose weights what other lifts did that day has moved already:
     // whether sets come one by one or together must not show.
