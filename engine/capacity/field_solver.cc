@@ -165,12 +165,17 @@ bool FieldSolver::marginalise(Eigen::VectorXd& at, const Scales& scales, const s
 }
 
 double FieldSolver::near_value(Eigen::VectorXd& at, const Scales& scales, int steps, double most_left) {
+  constexpr double kFarOff = 0.1;    // log units that the last of several steps still expects to gain
+  constexpr double kShrinks = 0.25;  // of that before, where another step will do
+  constexpr int kMostMore = 2;
+  constexpr double kSettled = 0.02;
+  constexpr int kMostClimbs = 30;
   LatentField::Terms& now = terms();
   SparseLdl& system = active_ldl();
   double value = 0, gain = 0;
-  for (int step = 0; step < steps; ++step) {
+  const auto newton = [&] {
     evaluate_pinned(at, scales, 2, now);
-    if (!system.factor(now.precision)) return std::numeric_limits<double>::quiet_NaN();
+    if (!system.factor(now.precision)) return false;
     Eigen::VectorXd move = system.solve(now.gradient);
     gain = 0.5 * now.gradient.dot(move);
     value = now.value + gain - 0.5 * system.log_determinant();
@@ -178,8 +183,27 @@ double FieldSolver::near_value(Eigen::VectorXd& at, const Scales& scales, int st
     near_ = at;
     if (longest > 0.5) move *= 0.5 / longest;
     at += move;
+    return true;
+  };
+  const Eigen::VectorXd start = at;
+  bool good = true;
+  double before = 0;
+  for (int step = 0; good && step < steps; ++step) {
+    before = gain;
+    good = newton();
   }
-  return gain <= most_left ? value : std::numeric_limits<double>::quiet_NaN();
+  if (steps > 1) {
+    for (int more = 0; good && gain > kFarOff && gain < kShrinks * before && more < kMostMore; ++more) {
+      before = gain;
+      good = newton();
+    }
+    if (good && gain > kFarOff) {
+      at = start;
+      climb(at, scales, kSettled, kMostClimbs);
+      good = newton();
+    }
+  }
+  return good && gain <= most_left ? value : std::numeric_limits<double>::quiet_NaN();
 }
 
 bool FieldSolver::near_curvature(const Scales& scales) { return curvature(near_, scales); }

@@ -52,8 +52,9 @@ class FieldSolver {
                    Slopes slopes = Slopes::anew);
 
   // The log marginal (Laplace) at a point near a maximum, the shared unknowns pinned, by two Newton steps (or `steps`)
-  // on the rest, which `at` takes. Not a number where the curvature is not positive definite or the last step still
-  // gained more than `most_left`.
+  // on the rest, which `at` takes. Where two steps do not come near, since the curvature leaves out how fatigue bends,
+  // by a search from where they began. Not a number where the curvature is not positive definite or the last step still
+  // expects to gain more than `most_left`.
   double near_value(Eigen::VectorXd& at, const Scales& scales, int steps = 2,
                     double most_left = std::numeric_limits<double>::infinity());
   // After near_value with the shared unknowns pinned: the curvature of everything at its second step, in ldl().

@@ -12,6 +12,7 @@
 #include "engine/capacity/field_solver.h"
 #include "engine/capacity/latent_field.h"
 #include "engine/capacity/light_sets.h"
+#include "engine/capacity/marginals.h"
 #include "engine/capacity/priors.h"
 #include "engine/capacity/repeated_calls.h"
 #include "engine/capacity/repeated_reps.h"
@@ -21,7 +22,7 @@ namespace ullage::capacity {
 namespace {
 
 constexpr int kScaleCount = 3;
-constexpr double kUnknownStopWidening = 1.2;               // of every sd, when all sets ended for reasons not told
+constexpr double kUnknownStopWidening = 1.1;               // of every sd, when all sets ended for reasons not told
 using ScalePoint = Eigen::Matrix<double, kScaleCount, 1>;  // in prior sds from the prior means
 
 const std::array<Prior, kScaleCount>& scale_priors() {
@@ -139,34 +140,14 @@ ScaleSpread spread_of_scales(const Quadratic& q, const std::vector<int>& shared,
   return out;
 }
 
-// How far the marginal of each shared unknown bends less or more than the curvature at its best place says, which
-// leaves out the log determinant's: by the marginal 1.5 sds to either side of it, the others going along. Factors of
-// their sds. middle: the marginal at the best place.
-Eigen::VectorXd stretch_of_shared(FieldSolver& solver, const Eigen::VectorXd& centre, const Scales& scales,
-                                  double middle, const FieldSolver::Following& way) {
-  constexpr double kAway = 1.5, kLeast = 0.87, kMost = 1.25;
-  const Eigen::Index count = way.covariance.rows();
-  Eigen::VectorXd out = Eigen::VectorXd::Ones(count);
-  for (Eigen::Index j = 0; j < count; ++j) {
-    const double sd = std::sqrt(way.covariance(j, j));
-    const Eigen::VectorXd along = kAway / sd * (way.follow * way.covariance.col(j));
-    double drop = 0;
-    for (const double side : {-1.0, 1.0}) {
-      Eigen::VectorXd at = centre + side * along;
-      drop += middle - solver.near_value(at, scales);
-    }
-    const double bend = drop / (kAway * kAway);
-    if (std::isfinite(bend)) out(j) = std::clamp(1 / std::sqrt(std::max(bend, 0.1)), kLeast, kMost);
-  }
-  return out;
-}
-
 // What lies in the shared unknowns all round their best place, and not only there: the field follows them in curves and
 // their marginal is no Gaussian.
 struct SharedAverage {
   Eigen::VectorXd move;  // to be added to the field at the best place
   Eigen::MatrixXd bend;  // covariance of the kept unknowns that following in a line leaves out
 };
+
+constexpr int kMostOverEndurance = 400;  // sets: in longer logs endurance is known well, and each value costs more
 
 // Points for the average: in long logs the unknowns are known well, their marginal is nearer a Gaussian and each point
 // costs more.
@@ -246,34 +227,6 @@ SharedAverage average_shared(FieldSolver& solver, const Eigen::VectorXd& centre,
   for (const Point& p : all) more += p.log_weight / total * p.own;
   const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> parts(more);
   out.bend += parts.eigenvectors() * parts.eigenvalues().cwiseMax(0).asDiagonal() * parts.eigenvectors().transpose();
-  return out;
-}
-
-// Skewness of the log strength of each lift as it was last: of its marginal with everything else going along, the
-// shared unknowns in a line and the rest at its best. The solver holds the curvature of everything at `centre`.
-std::vector<double> skewness_of_strength(FieldSolver& solver, const FieldLayout& layout, const Eigen::VectorXd& centre,
-                                         const Scales& scales) {
-  const auto lifts = static_cast<Eigen::Index>(layout.strength.size());
-  const auto last = [&](Eigen::Index l) { return layout.strength[static_cast<std::size_t>(l)].back(); };
-  Eigen::MatrixXd along = Eigen::MatrixXd::Zero(centre.size(), lifts);
-  for (Eigen::Index l = 0; l < lifts; ++l) along(last(l), l) = 1;
-  along = solver.ldl().solve(along);
-  std::vector<double> out;
-  for (Eigen::Index l = 0; l < lifts; ++l) {
-    const double sd = std::sqrt(along(last(l), l));
-    if (!(sd > 0)) {  // the curvature broke down
-      out.push_back(0);
-      continue;
-    }
-    solver.pin_shared_and(last(l));
-    const auto value_at = [&](double sds) {
-      Eigen::VectorXd at = centre + sds / sd * along.col(l);
-      return solver.near_value(at, scales, 1);
-    };
-    const double middle = value_at(0);
-    out.push_back(
-        skewness_of({value_at(-2) - middle, value_at(-1) - middle, value_at(1) - middle, value_at(2) - middle}));
-  }
   return out;
 }
 
@@ -397,7 +350,13 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     ScalePoint move = spread.covariance * q.gradient;
     if (move.norm() > 1.5) move *= 1.5 / move.norm();
     u += move;
-    centre += spread.follow * move;
+    // Where following in a line leads off the field, it stays.
+    const auto joint = [&](const Eigen::VectorXd& at) {
+      LatentField::Terms terms;
+      field.evaluate(at, scales_at(u), 0, terms);
+      return terms.value;
+    };
+    if (const Eigen::VectorXd to = centre + spread.follow * move; joint(to) > joint(centre)) centre = to;
     if (move.norm() < 0.25) break;
   }
 
@@ -446,7 +405,18 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     const std::vector<int> told = solver.informed(shared);
     FieldSolver::Following way = solver.following(told);
     spread = spread_of_scales(q, shared, told, way);
-    solver.match_moments(corrected, central, shared);
+    field.set_precision(Precision::coarse);
+    std::vector<int> held = shared;
+    Eigen::VectorXd over_k = Eigen::VectorXd::Zero(field.size());
+    if (log.set_count <= kMostOverEndurance) {
+      const OverEndurance over = over_endurance(solver, field.layout(), centre, central);
+      over_k = over.move;
+      held.insert(held.end(), over.integrated.begin(), over.integrated.end());
+    }
+    field.set_precision(Precision::fine);
+    solver.curvature(centre, central);
+    solver.match_moments(corrected, central, held);
+    corrected += over_k;
     field.set_precision(Precision::coarse);
     const std::vector<double> of_strength = skewness_of_strength(solver, field.layout(), centre, central);
     for (std::size_t l = 0; l < of_strength.size(); ++l) skewness(kept.index.strength[l]) = of_strength[l];
@@ -455,16 +425,29 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     centre_value = value_at(u, again);  // as coarse as what it is compared with
     if (const int points = shared_points(log); points > 0) {
       const Eigen::MatrixXd own = kept_covariance(solver.own_ldl(), kept, field.size());
-      const Eigen::VectorXd stretch =
-          stretch_of_shared(solver, centre, central, centre_value + 0.5 * u.squaredNorm(), way);
-      way.covariance = stretch.asDiagonal() * way.covariance * stretch.asDiagonal();
+      // Parts of fatigue that the log knows little of: their curvature is mostly the prior's, which lets each go where
+      // the others forbid it.
+      constexpr double kLittleKnown = 0.7;  // of the prior's sd
+      std::vector<Eigen::Index> together;
+      for (std::size_t k = 0; k < told.size(); ++k) {
+        const auto place = static_cast<Eigen::Index>(k);
+        const double of_prior = way.covariance(place, place) * field.prior_precision(told[k]);
+        if (std::find(fatigue.begin(), fatigue.end(), told[k]) != fatigue.end() &&
+            of_prior > kLittleKnown * kLittleKnown) {
+          together.push_back(place);
+        }
+      }
+      const Eigen::MatrixXd stretch =
+          spread_of_shared(solver, centre, central, centre_value + 0.5 * u.squaredNorm(), way, together);
+      way.covariance = stretch * way.covariance * stretch.transpose();
       // What lies off the middle in a shared unknown lies so much farther off, and the field with it.
+      const Eigen::MatrixXd farther =
+          way.follow * (stretch - Eigen::MatrixXd::Identity(stretch.rows(), stretch.cols()));
       for (std::size_t k = 0; k < told.size(); ++k) {
         const auto place = std::find(kept.field.begin(), kept.field.end(), told[k]) - kept.field.begin();
         if (place == kept.index.size) continue;
-        const auto column = static_cast<Eigen::Index>(k);
         for (int i = 0; i < kept.index.size; ++i)
-          stretched(i, place) += (stretch(column) - 1) * way.follow(kept.field[static_cast<std::size_t>(i)], column);
+          stretched(i, place) += farther(kept.field[static_cast<std::size_t>(i)], static_cast<Eigen::Index>(k));
       }
       const SharedAverage average = average_shared(solver, centre, u, spread, own, way, kept, points);
       corrected += average.move;
@@ -528,9 +511,8 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     for (const Component& c : components) total += c.weight;
     for (Component& c : components) c.weight /= total;
   }
-  // On simulated lifters whose every set ended for reasons not told, standardised errors have an sd of 1.0 to 1.2 where
-  // 1 is right, and log k comes out too high by 0.4 (docs/model.md). Such logs get the wider intervals that were
-  // measured.
+  // On simulated lifters whose every set ended for reasons not told, standardised errors have an sd of 1.0 to 1.15
+  // where 1 is right (docs/model.md). Such logs get the wider intervals that were measured.
   result.unknown_share = untold_share(log);
   const double wider = 1 + (kUnknownStopWidening - 1) * result.unknown_share;
   Eigen::VectorXd stretch = Eigen::VectorXd::Ones(kept.index.size);

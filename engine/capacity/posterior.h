@@ -19,7 +19,7 @@
 namespace ullage::capacity {
 
 // Changes whenever stored posteriors must be made again.
-inline constexpr int kModelVersion = 6;
+inline constexpr int kModelVersion = 7;
 
 // One outer point: scale parameters held, the rest Gaussian.
 struct Component {

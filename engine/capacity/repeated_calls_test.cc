@@ -108,7 +108,12 @@ TEST(SteadyCalls, TeachNoBias) {
   EXPECT_GT(fitted->bias_reps.hi80, -0.5);
   EXPECT_LT(fitted->bias_reps.lo80, 0.5);
   EXPECT_GT(fitted->bias_reps.hi80 - fitted->bias_reps.lo80, 0.8);
-  EXPECT_NEAR(fitted->lifts[0].strength.median, 105, 0.08 * 105);
+  // All at one load: strength and endurance are told apart by the prior alone, and the interval is as wide as that.
+  const Interval& strength = fitted->lifts[0].strength;
+  EXPECT_LT(strength.lo80, 105);
+  EXPECT_GT(strength.hi80, 105);
+  EXPECT_NEAR(strength.median, 105, strength.sd);
+  EXPECT_LT(strength.sd, 0.1 * 105);
 }
 
 // 60 kg for 8 with 3, 2 and 1 called: about 80 kg by any formula (Epley 1985 with the calls as reps: 82, 80, 78). Taken

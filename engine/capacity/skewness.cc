@@ -73,10 +73,10 @@ MixtureMoments exp_moments(const SkewedMixture& mixture) {
   return moments_by_nodes(mixture, [](double x) { return std::exp(x); });
 }
 
-double skewness_of(const std::array<double, 4>& log_density) {
+std::optional<Shape> shape_of(const std::array<double, 4>& log_density) {
   const auto [far_below, below, above, far_above] = log_density;
-  if (!std::isfinite(far_below + below + above + far_above)) return 0;
-  if (!(far_below < below && far_above < above && far_below < 0 && far_above < 0)) return 0;
+  if (!std::isfinite(far_below + below + above + far_above)) return {};
+  if (!(far_below < below && far_above < above && far_below < 0 && far_above < 0)) return {};
   // Even and odd parts of the polynomial through the four values and 0.
   const double even1 = (above + below) / 2, even2 = (far_above + far_below) / 2;
   const double odd1 = (above - below) / 2, odd2 = (far_above - far_below) / 2;
@@ -99,8 +99,13 @@ double skewness_of(const std::array<double, 4>& log_density) {
   }
   const double mean = first / total, variance = second / total - mean * mean;
   const double central = third / total - 3 * mean * second / total + 2 * mean * mean * mean;
-  const double skewness = central / (variance * std::sqrt(variance));
-  return std::isfinite(skewness) ? std::clamp(skewness, -kMostSkewness, kMostSkewness) : 0;
+  const Shape out{mean, std::sqrt(variance), central / (variance * std::sqrt(variance))};
+  return std::isfinite(out.mean + out.skewness) ? std::optional(out) : std::nullopt;
+}
+
+double skewness_of(const std::array<double, 4>& log_density) {
+  const std::optional<Shape> shape = shape_of(log_density);
+  return shape ? std::clamp(shape->skewness, -kMostSkewness, kMostSkewness) : 0;
 }
 
 }  // namespace ullage::capacity

@@ -10,6 +10,7 @@
 #pragma once
 
 #include <array>
+#include <optional>
 
 #include "engine/base/normal_mixture.h"
 
@@ -59,10 +60,15 @@ double quantile(const SkewedMixture& mixture, double p);
 MixtureMoments moments(const SkewedMixture& mixture);
 MixtureMoments exp_moments(const SkewedMixture& mixture);
 
-// Skewness of a density of which the logs at -2, -1, 1 and 2 are known, as they stand above that at 0: through them and
-// 0 goes a polynomial of the fourth degree, beyond them it falls as a normal does (so that of the log of a Gamma
-// variable up to a fifth is missing). Units of z about its sd, 0 near its maximum. 0 where the values are no such
-// density: not finite, or not falling to both sides. Within +-kMostSkewness.
+// Shape of a density of which the logs at -2, -1, 1 and 2 are known, as they stand above that at 0: through them and 0
+// goes a polynomial of the fourth degree, beyond them it falls as a normal does (so that of the log of a Gamma variable
+// up to a fifth of the skewness is missing). Units of z about its sd, 0 near its maximum. Nothing where the values are
+// no such density: not finite, or not falling to both sides.
+struct Shape {
+  double mean = 0, sd = 1, skewness = 0;
+};
+std::optional<Shape> shape_of(const std::array<double, 4>& log_density);
+// Its skewness within +-kMostSkewness; 0 where there is none.
 double skewness_of(const std::array<double, 4>& log_density);
 
 }  // namespace ullage::capacity

@@ -52,14 +52,15 @@ TEST(Skewness, RisesEverywhereAndComesBack) {
   }
 }
 
-// The log of a Gamma variable, log density a t - e^t at the best place t = log a: sd and skewness are those of the
-// polygamma functions at whole numbers, pi^2/6 - sum 1/k^2 and -2 zeta(3) + 2 sum 1/k^3 (Digital Library of
-// Mathematical Functions 5.15.2 and 5.15.5, from memory).
+// The log of a Gamma variable, log density a t - e^t at the best place t = log a: mean, sd and skewness are those of
+// the polygamma functions at whole numbers, -gamma + sum 1/k, pi^2/6 - sum 1/k^2 and -2 zeta(3) + 2 sum 1/k^3 (Digital
+// Library of Mathematical Functions 5.4.14, 5.15.2 and 5.15.5, from memory).
 TEST(Skewness, OfADensityIsThatOfTheLogOfAGammaVariable) {
   constexpr double kZeta3 = 1.2020569031595943;
   for (const int a : {4, 10, 40}) {
-    double variance = std::numbers::pi * std::numbers::pi / 6, third = -2 * kZeta3;
+    double variance = std::numbers::pi * std::numbers::pi / 6, third = -2 * kZeta3, mean = -std::numbers::egamma;
     for (int k = 1; k < a; ++k) {
+      mean += 1.0 / k;
       variance -= 1.0 / (k * k);
       third += 2.0 / (static_cast<double>(k) * k * k);
     }
@@ -69,6 +70,10 @@ TEST(Skewness, OfADensityIsThatOfTheLogOfAGammaVariable) {
     // Its tails fall as a normal's do, so that it is a little less skewed.
     EXPECT_LT(got, 0.8 * exact) << a;
     EXPECT_GT(got, 1.02 * exact) << a;
+    const auto shape = shape_of({log_density(-2), log_density(-1), log_density(1), log_density(2)});
+    ASSERT_TRUE(shape);
+    EXPECT_NEAR(shape->mean, (mean - std::log(a)) / sd, 0.02) << a;
+    EXPECT_NEAR(shape->sd, std::sqrt(variance) / sd, 0.1 / a) << a;  // the same tails
   }
 }
 

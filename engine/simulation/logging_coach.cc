@@ -146,7 +146,10 @@ std::optional<Prescription> LoggingCoach::next_set(int lift) {
       m.search_at = load;
       Prescription out = make(lift, load, kSearchReps, SetKind::warmup);
       out.order.ask_call = h.call_chance > 0;
-      if (h.call_chance <= 0) out.order.ending = Ending::own_feeling;
+      if (h.call_chance <= 0) {  // as far as they like: no warm-up, which tells nothing of where they stop
+        out.order.ending = Ending::own_feeling;
+        out.kind = SetKind::work;
+      }
       return out;
     }
     m.warmups_done = h.warmups;

@@ -18,7 +18,7 @@
 namespace ullage::capacity {
 namespace {
 
-constexpr double kInFit = 1.2;  // what a fit of such a log has already
+constexpr double kInFit = 1.1;  // what a fit of such a log has already
 constexpr double kTimes[] = {1, 1.05, 1.1, 1.15, 1.2, 1.25, 1.3, 1.4, 1.5};
 constexpr std::size_t kTried = std::size(kTimes);
 
