@@ -609,6 +609,8 @@ TEST_F(Serving, WorkThatNobodyWatchesIsDropped) {
 TEST_F(Serving, TheRosterFollowsWhatIsWritten) {
   begin();
   Json roster = asked("GET", "/api/roster");
+  // On a machine held up by others an answer leaves lifters over, who are looked at when it is asked for again.
+  for (int again = 0; again < 20 && roster.at("pending") != 0; ++again) roster = asked("GET", "/api/roster");
   EXPECT_EQ(roster.at("total"), 3);
   EXPECT_EQ(roster.at("pending"), 0);
   EXPECT_EQ(roster.at("lifters").at(0).at("lifter"), "Hanno");
