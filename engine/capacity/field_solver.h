@@ -52,12 +52,12 @@ class FieldSolver {
                    Slopes slopes = Slopes::anew);
 
   // The log marginal (Laplace) at a point near a maximum, the shared unknowns pinned, by two Newton steps (or `steps`)
-  // on the rest, which `at` takes. Where two steps do not come near, since the curvature leaves out how fatigue bends,
-  // by a search from where they began. Not a number where the curvature is not positive definite or the last step still
-  // expects to gain more than `most_left`.
+  // on the rest, which `at` takes. Where these do not come near, since the curvature leaves out how fatigue bends, by
+  // two more if that is enough, else by a search from where they began. Not a number where the curvature is not
+  // positive definite or the last step still expects to gain more than `most_left`.
   double near_value(Eigen::VectorXd& at, const Scales& scales, int steps = 2,
                     double most_left = std::numeric_limits<double>::infinity());
-  // After near_value with the shared unknowns pinned: the curvature of everything at its second step, in ldl().
+  // After near_value with the shared unknowns pinned: the curvature of everything where its last step began, in ldl().
   bool near_curvature(const Scales& scales);
 
   // Leaves the curvature at this point in ldl(); false when it is not positive definite.
@@ -97,7 +97,7 @@ class FieldSolver {
   LatentField::Terms terms_, own_terms_;
   SparseLdl ldl_, own_ldl_;  // of everything; of all but the shared unknowns
   bool own_ = false;
-  Eigen::VectorXd near_;   // where near_value took its second step from
+  Eigen::VectorXd near_;   // where near_value took its last step from
   Following way_;          // where slope_ was found
   Eigen::VectorXd slope_;  // of minus half the log determinant, by shared unknown
   std::vector<int> pinned_;

@@ -414,7 +414,6 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
       held.insert(held.end(), over.integrated.begin(), over.integrated.end());
     }
     field.set_precision(Precision::fine);
-    solver.curvature(centre, central);
     solver.match_moments(corrected, central, held);
     corrected += over_k;
     field.set_precision(Precision::coarse);

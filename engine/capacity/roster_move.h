@@ -40,7 +40,7 @@ std::string move_of_endurance(const std::string& exercise);
 std::optional<std::string> endurance_of_move(const std::string& name);  // the exercise; empty: it is another unknown
 
 // Of a fit under the published priors (never of a moved one) and the log it was made from. Empty where it teaches
-// nothing: a fit that did not settle; most ends not told and nothing called (log k comes out too high: docs/model.md);
+// nothing: a fit that did not settle; most ends not told and nothing called (log k rests on an assumed reserve there);
 // reps or calls that repeat themselves.
 Lesson lesson_of(const Posterior& posterior, const TrainingLog& log);
 

@@ -9,6 +9,7 @@
 #include "engine/calibration/scenario.h"
 #include "engine/capacity/field_solver.h"
 #include "engine/capacity/fit.h"
+#include "science/stan/compare.h"
 
 namespace ullage::capacity {
 namespace {
@@ -109,14 +110,9 @@ TEST(Settling, ScalesKeepTheirSpreadWhereStepsOvershoot) {
         scene.lifter, scene.sets, [&](const std::string& id) { return scene.find(id); }, scene.sets.back().date));
     ASSERT_TRUE(fitted) << number;
     EXPECT_TRUE(fitted->suspects.empty()) << number;
-    double mean = 0, square = 0;
-    for (const Component& c : fitted->components) {
-      mean += c.weight * std::log(c.sigma);
-      square += c.weight * std::log(c.sigma) * std::log(c.sigma);
-    }
-    const double sd = std::sqrt(square - mean * mean);
-    EXPECT_GT(sd, 0.07) << number;
-    EXPECT_LT(std::fabs(mean - std::log(scene.truth.sigma)), 3 * sd) << number;
+    const Prior log_sigma = science::mixture_moments(*fitted, &Component::sigma);
+    EXPECT_GT(log_sigma.sd, 0.07) << number;
+    EXPECT_LT(std::fabs(log_sigma.mean - std::log(scene.truth.sigma)), 3 * log_sigma.sd) << number;
     for (std::size_t lift = 0; lift < 3; ++lift) {
       const auto at = static_cast<std::size_t>(fitted->find_lift(scene.lifts[lift].exercise.id, Side::both));
       const Interval& strength = fitted->lifts[at].strength;
