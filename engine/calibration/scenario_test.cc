@@ -42,6 +42,20 @@ TEST(EndsNotTold, OfSimulatedLiftersAreTakenAsTheyAre) {
   EXPECT_LT(near_share, 0.36);
 }
 
+// The model takes a warm-up for planned: what ended where the lifter liked, as a search for the load, is none. Warm-ups
+// are ordered with six reps and three.
+TEST(EndsNotTold, WarmUpsOfSimulatedLiftersWerePlanned) {
+  int warmups = 0;
+  for (int i = 0; i < 10; ++i) {
+    for (const SetRecord& set : make_scene({Kind::unknown, Variant::none, 10}, 20000 + i).sets) {
+      if (set.kind != SetKind::warmup) continue;
+      ++warmups;
+      EXPECT_TRUE(set.failed || set.reps == 6 || set.reps == 3) << i << ": " << set.reps;
+    }
+  }
+  EXPECT_GT(warmups, 500);
+}
+
 TEST(Holm, MultipliesTheSmallestByHowManyAreLeft) {
   const std::vector<double> p = holm({0.01, 0.04, 0.03, 0.005});
   EXPECT_NEAR(p[3], 0.02, 1e-12);
