@@ -15,7 +15,7 @@ struct LightSets {
   int compared = 0;  // sets whose ends are not told
   int light = 0;     // of these, clearly light beside what the log shows
   // So many would be one case in ten thousand if one in four were (assumption: of simulated lifters who stop where they
-  // like one in eleven is, and in nine of ten lifters fewer than one in five).
+  // like one in ten is, and in nine of ten lifters fewer than one in five).
   bool by_plan() const;
 };
 LightSets light_sets(const TrainingLog& log);
