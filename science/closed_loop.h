@@ -490,7 +490,7 @@ inline simulation::Flaws flaws_of(int flaw, int jump_on_day) {
   if (flaw == 2) flaws.wrong_rest_sd = 0.3;
   if (flaw == 3) flaws.judgement_drift = 1;
   if (flaw == 4) flaws.jump_on_day = jump_on_day;
-  flaws.feeling_anew_each_rep = flaw == 5;
+  flaws.feeling_anew = flaw == 5 ? 1 : 0;
   return flaws;
 }
 inline simulation::LogManner usual_manner() {

@@ -99,6 +99,8 @@ void forecast(ScoredSet& out, const capacity::LifterDraws& draws, const Playback
   seen.speed.reset();
   if (out.ending == Ending::failure || (out.ending == Ending::completed && !cue_level)) seen.feeling.reset();
   if (out.ending == Ending::call) seen.stop = Stop::planned;
+  if (seen.feeling)
+    seen.feeling->each_rep = cue_level && !draws.draws.empty() && draws.draws.front().judgement.each_rep;
   Random random(seed, 6);
   std::vector<double> scale;
   scale.reserve(draws.draws.size() * kChancesADraw);

@@ -83,13 +83,19 @@ std::string_view kind_name(Kind kind) {
 }
 
 std::string_view variant_name(Variant variant) {
-  constexpr std::array<std::string_view, kVariants> kNames{
-      "none", "heavy tails", "wrong rests", "drifting judgement", "plateau then jump", "feeling anew each rep"};
+  constexpr std::array<std::string_view, kVariants> kNames{"none",
+                                                           "heavy tails",
+                                                           "wrong rests",
+                                                           "drifting judgement",
+                                                           "plateau then jump",
+                                                           "feeling anew each rep",
+                                                           "feeling half anew"};
   return kNames[static_cast<std::size_t>(variant)];
 }
 
 Scenario scenario_of(Variant variant, int weeks) {
-  return {variant == Variant::feeling_anew ? Kind::cue : Kind::planned, variant, weeks, {}};
+  const bool of_cues = variant == Variant::feeling_anew || variant == Variant::feeling_half_anew;
+  return {of_cues ? Kind::cue : Kind::planned, variant, weeks, {}};
 }
 
 const Exercise* Scene::find(const std::string& id) const {
@@ -124,7 +130,9 @@ Scene make_scene(const Scenario& scenario, int number) {
   flaws.heavy_tails = scenario.variant == Variant::heavy_tails;
   flaws.wrong_rest_sd = scenario.variant == Variant::wrong_rests ? 0.3 : 0;
   flaws.judgement_drift = scenario.variant == Variant::drifting_judgement ? 1 : 0;
-  flaws.feeling_anew_each_rep = scenario.variant == Variant::feeling_anew;
+  flaws.feeling_anew = scenario.variant == Variant::feeling_anew        ? 1
+                       : scenario.variant == Variant::feeling_half_anew ? 0.5
+                                                                        : 0;
   if (scenario.variant == Variant::plateau_then_jump) flaws.jump_on_day = scenario.weeks * 7 / 2;
   simulation::SimulatedLifter lifter(out.lifts, out.truth, seed, flaws);
 

@@ -38,9 +38,10 @@ enum class Variant {
   wrong_rests,         // rests written down wrong by a log sd of 0.3; planned with calls
   drifting_judgement,  // bias rises by one rep in 100 days; planned with calls
   plateau_then_jump,   // no progress for half the log, then 8 % at once; planned with calls
-  feeling_anew         // what is felt is drawn anew at every rep; cue
+  feeling_anew,        // what is felt is drawn anew at every rep; cue
+  feeling_half_anew    // half of its variance is, the other half once a set; cue
 };
-inline constexpr int kVariants = 6;
+inline constexpr int kVariants = 7;
 
 std::string_view kind_name(Kind kind);           // "planned", ...
 std::string_view variant_name(Variant variant);  // "none", "heavy tails", ...

@@ -94,8 +94,8 @@ bool FieldSolver::climb(Eigen::VectorXd& at, const Scales& scales, double tolera
   return false;
 }
 
-bool FieldSolver::marginalise(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared, int most_steps,
-                              Slopes slopes) {
+double FieldSolver::marginalise(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared,
+                                int most_steps, Slopes slopes) {
   constexpr double kLeastGain = 0.003;  // log units expected of the next step
   constexpr double kLongest = 1.5;      // sds in one step
   constexpr double kShortest = 0.05;
@@ -112,8 +112,7 @@ bool FieldSolver::marginalise(Eigen::VectorXd& at, const Scales& scales, const s
   double value = marginal_value(at, scales, terms_);
   double determinant_part = value - terms_.value;
   const bool anew = slopes == Slopes::anew || way_.covariance.rows() != count;
-  const bool good = std::isfinite(value);
-  if (good) {
+  if (std::isfinite(value)) {
     if (anew) find_slopes(at, scales, shared);
     Eigen::VectorXd pull = shared_part(terms_.gradient), lean = shared_part(slope_);
     Eigen::VectorXd amiss = Eigen::VectorXd::Zero(count);  // of kept slopes, as the steps so far have shown it
@@ -161,7 +160,7 @@ bool FieldSolver::marginalise(Eigen::VectorXd& at, const Scales& scales, const s
     }
   }
   pin({});
-  return good;
+  return value;
 }
 
 double FieldSolver::near_value(Eigen::VectorXd& at, const Scales& scales, int steps, double most_left) {

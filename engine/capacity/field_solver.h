@@ -46,10 +46,10 @@ class FieldSolver {
   // fatigue and judgement that make the rest look certain. Quasi-Newton steps in the shared unknowns alone, the rest
   // solved for at each, until the next step promises less than 0.003 log units. The slope of the log determinant is
   // made at each place (anew) or taken from the last search (kept), near enough while scales are looked
-  // for. False when the curvature broke down.
+  // for. The log marginal reached; minus infinity where the curvature broke down.
   enum class Slopes { anew, kept };
-  bool marginalise(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared, int most_steps,
-                   Slopes slopes = Slopes::anew);
+  double marginalise(Eigen::VectorXd& at, const Scales& scales, const std::vector<int>& shared, int most_steps,
+                     Slopes slopes = Slopes::anew);
 
   // The log marginal (Laplace) at a point near a maximum, the shared unknowns pinned, by two Newton steps (or `steps`)
   // on the rest, which `at` takes. Where these do not come near, since the curvature leaves out how fatigue bends, by

@@ -5,10 +5,12 @@
 #include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <limits>
 #include <optional>
 
-#include "engine/base/random.h"
+#include "engine/capacity/balanced_points.h"
+#include "engine/capacity/felt_each_rep.h"
 #include "engine/capacity/field_solver.h"
 #include "engine/capacity/latent_field.h"
 #include "engine/capacity/light_sets.h"
@@ -140,11 +142,128 @@ ScaleSpread spread_of_scales(const Quadratic& q, const std::vector<int>& shared,
   return out;
 }
 
+// Log marginal of the scales; at: near the field's best place there, moved to it.
+double log_marginal(FieldSolver& solver, const ScalePoint& scales, Eigen::VectorXd& at) {
+  return solver.near_value(at, scales_at(scales)) - 0.5 * scales.squaredNorm();
+}
+
+enum class Search { settled, not_settled, stopped };
+
+// Moves the scales to the maximum of their marginal, the shared unknowns to theirs at these scales, and the field along
+// with both: rounds of ten points about the place reached, q being what the last ones said. tell: false to stop.
+Search search_scales(LatentField& field, FieldSolver& solver, const std::vector<int>& shared, int rounds,
+                     const std::function<bool(double)>& tell, Eigen::VectorXd& centre, ScalePoint& u, Quadratic& q) {
+  Search out = Search::settled;
+  q = Quadratic{};
+  q.follow = Eigen::MatrixXd::Zero(field.size(), kScaleCount);  // each round's points start along the one before
+  for (int round = 0; round < rounds; ++round) {
+    constexpr double kStep = 0.6;
+    solver.pin({});
+    solver.marginalise(centre, scales_at(u), shared, round == 0 ? 10 : 4,
+                       round == 0 ? FieldSolver::Slopes::anew : FieldSolver::Slopes::kept);
+    solver.pin_shared();
+    field.freeze(centre, scales_at(u));
+    q.centre_value = log_marginal(solver, u, centre);
+    // `step` away from u; where following in a line leads off the field, from the middle.
+    const auto value_away = [&](const ScalePoint& step, Eigen::VectorXd& at) {
+      at = centre + q.follow * step;
+      const double value = log_marginal(solver, u + step, at);
+      if (std::isfinite(value)) return value;
+      at = centre;
+      return log_marginal(solver, u + step, at);
+    };
+    q.cross.resize(static_cast<Eigen::Index>(shared.size()), kScaleCount);
+    Eigen::MatrixXd follow(field.size(), kScaleCount);
+    std::array<double, kScaleCount> up{}, down{};
+    for (int i = 0; i < kScaleCount; ++i) {
+      const auto k = static_cast<std::size_t>(i);
+      const ScalePoint step = kStep * ScalePoint::Unit(i);
+      Eigen::VectorXd above, below;
+      up[k] = value_away(step, above);
+      down[k] = value_away(-step, below);
+      q.gradient(i) = (up[k] - down[k]) / (2 * kStep);
+      q.hessian(i, i) = (up[k] + down[k] - 2 * q.centre_value) / (kStep * kStep);
+      q.cross.col(i) =
+          (solver.slope_by(shared, above, scales_at(u + step)) - solver.slope_by(shared, below, scales_at(u - step))) /
+          (2 * kStep);
+      follow.col(i) = (above - below) / (2 * kStep);
+    }
+    q.follow = follow;
+    for (int i = 0; i < kScaleCount; ++i) {
+      for (int j = 0; j < i; ++j) {
+        const ScalePoint step = kStep * (ScalePoint::Unit(i) + ScalePoint::Unit(j));
+        Eigen::VectorXd at;
+        const double both = value_away(step, at);
+        q.hessian(i, j) = q.hessian(j, i) =
+            (both - up[static_cast<std::size_t>(i)] - up[static_cast<std::size_t>(j)] + q.centre_value) /
+            (kStep * kStep);
+      }
+    }
+    if (!tell(0.1 + 0.2 * (round + 1))) return Search::stopped;
+    if (!q.hessian.allFinite() || !q.gradient.allFinite() || !q.cross.allFinite() || !q.follow.allFinite()) {
+      out = Search::not_settled;
+      q.hessian = -Eigen::Matrix3d::Identity();
+      q.cross.setZero();
+      q.follow.setZero();
+      break;
+    }
+    solver.pin({});
+    if (!solver.curvature(centre, scales_at(u))) break;
+    const std::vector<int> told = solver.informed(shared);
+    const ScaleSpread towards = spread_of_scales(q, shared, told, solver.following(told));
+    ScalePoint move = towards.covariance * q.gradient;
+    if (move.norm() > 1.5) move *= 1.5 / move.norm();
+    u += move;
+    // Where following in a line leads off the field, it stays.
+    const auto joint = [&](const Eigen::VectorXd& at) {
+      LatentField::Terms terms;
+      field.evaluate(at, scales_at(u), 0, terms);
+      return terms.value;
+    };
+    if (const Eigen::VectorXd to = centre + towards.follow * move; joint(to) > joint(centre)) centre = to;
+    if (move.norm() < 0.25) break;
+  }
+  return out;
+}
+
+// Whether the stops on cues speak for a feeling that starts afresh at each rep (felt_each_rep.h); if so, log and centre
+// are left as that has them. Both log marginals are found at these scales, the shared unknowns at their best place;
+// each search begins where its own field does. The solver is of this log, and the field is followed under `pinned` to
+// begin with.
+bool speaks_for_each_rep(TrainingLog& log, FieldSolver& solver, const LatentField& field, const Scales& scales,
+                         const std::vector<int>& pinned, Eigen::VectorXd& centre) {
+  constexpr int kLeastCues = 12;
+  // Feelings once a set are thought seven times as common (assumption): a gain of two log units.
+  constexpr double kLeastGain = 2;
+  constexpr double kTolerance = 2e-3;
+  if (sets_with_cue(log) < kLeastCues) return false;
+  const std::vector<int> shared = shared_unknowns(field.layout(), log);
+  Eigen::VectorXd once = centre, anew = field.start();
+  const double by_once = solver.marginalise(once, scales, shared, 10);
+  feel_each_rep(log, true);
+  solver.pin(pinned);
+  solver.solve(anew, scales, kTolerance, 80);
+  const double by_each = solver.marginalise(anew, scales, shared, 10);
+  const bool each = std::isfinite(by_once) && std::isfinite(by_each) && by_each > by_once + kLeastGain;
+  feel_each_rep(log, each);
+  centre = each ? anew : once;
+  if (each) {
+    log.remarks.emplace_back(
+        "the stops on a cue scatter as if each rep were felt anew: such sets end earlier and less evenly, and are "
+        "counted so");
+  }
+  return each;
+}
+
 // What lies in the shared unknowns all round their best place, and not only there: the field follows them in curves and
 // their marginal is no Gaussian.
 struct SharedAverage {
   Eigen::VectorXd move;  // to be added to the field at the best place
   Eigen::MatrixXd bend;  // covariance of the kept unknowns that following in a line leaves out
+  // The likeliest of the points: no likelier than the best place, if that is one.
+  double value = -std::numeric_limits<double>::infinity();  // log marginal of scales and shared unknowns
+  Eigen::VectorXd field;
+  ScalePoint scales = ScalePoint::Zero();
 };
 
 constexpr int kMostOverEndurance = 400;  // sets: in longer logs endurance is known well, and each value costs more
@@ -177,14 +296,9 @@ SharedAverage average_shared(FieldSolver& solver, const Eigen::VectorXd& centre,
     double log_weight;
   };
   std::vector<Point> all;
-  // The same points for every lifter, their covariance made the unit matrix, each with its opposite.
+  // The same points for every lifter, each with its opposite.
   const int pairs = points / 2;
-  Eigen::MatrixXd half(kScaleCount + count, pairs);
-  Random random(1);
-  for (double& c : half.reshaped()) c = random.normal();
-  const Eigen::LLT<Eigen::MatrixXd> spread(half * half.transpose() / pairs);
-  if (spread.info() != Eigen::Success) return out;
-  half = spread.matrixL().solve(half);
+  const Eigen::MatrixXd half = balanced_points(kScaleCount + static_cast<int>(count), pairs);
   for (int i = 0; i < 2 * pairs; ++i) {
     const Eigen::VectorXd z = (i % 2 == 0 ? 1.0 : -1.0) * half.col(i / 2);
     const ScalePoint scales = spread_of_u.root * z.head<kScaleCount>();
@@ -193,6 +307,11 @@ SharedAverage average_shared(FieldSolver& solver, const Eigen::VectorXd& centre,
     Eigen::VectorXd at = with_scales + straight;
     const double value = solver.near_value(at, scales_at(u + scales), 2, kMostLeft) - 0.5 * (u + scales).squaredNorm();
     if (!std::isfinite(value)) continue;
+    if (value > out.value) {
+      out.value = value;
+      out.field = at;
+      out.scales = u + scales;
+    }
     Point point{at - with_scales, Eigen::VectorXd(size), Eigen::MatrixXd(), value + 0.5 * z.squaredNorm()};
     for (Eigen::Index k = 0; k < size; ++k) {
       const int v = kept.field[static_cast<std::size_t>(k)];
@@ -281,185 +400,140 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   }
   LatentField& field = *made;
   FieldSolver& solver = *maker;
+  const bool felt_each_rep =
+      !options.as_written && speaks_for_each_rep(log, solver, field, scales_at(u), fatigue, centre);
   field.freeze(centre, scales_at(u));
   if (!tell(0.1)) return fail(Code::cancelled, "stopped");
 
-  // Log marginal of the scales near the centre.
-  const auto value_at = [&](const ScalePoint& point, Eigen::VectorXd& at) {
-    return solver.near_value(at, scales_at(point)) - 0.5 * point.squaredNorm();
-  };
-  Quadratic q;
-  q.follow = Eigen::MatrixXd::Zero(field.size(), kScaleCount);  // each round's points start along the one before
+  const auto value_at = [&](const ScalePoint& point, Eigen::VectorXd& at) { return log_marginal(solver, point, at); };
   const std::vector<int> shared = shared_unknowns(field.layout(), log);
   const int rounds = log.set_count == 0 ? 0 : 4;
-  for (int round = 0; round < rounds; ++round) {
-    constexpr double kStep = 0.6;
-    solver.pin({});
-    solver.marginalise(centre, scales_at(u), shared, round == 0 ? 10 : 4,
-                       round == 0 ? FieldSolver::Slopes::anew : FieldSolver::Slopes::kept);
-    solver.pin_shared();
-    field.freeze(centre, scales_at(u));
-    q.centre_value = value_at(u, centre);
-    // `step` away from u; where following in a line leads off the field, from the middle.
-    const auto value_away = [&](const ScalePoint& step, Eigen::VectorXd& at) {
-      at = centre + q.follow * step;
-      const double value = value_at(u + step, at);
-      if (std::isfinite(value)) return value;
-      at = centre;
-      return value_at(u + step, at);
-    };
-    q.cross.resize(static_cast<Eigen::Index>(shared.size()), kScaleCount);
-    Eigen::MatrixXd follow(field.size(), kScaleCount);
-    std::array<double, kScaleCount> up{}, down{};
-    for (int i = 0; i < kScaleCount; ++i) {
-      const auto k = static_cast<std::size_t>(i);
-      const ScalePoint step = kStep * ScalePoint::Unit(i);
-      Eigen::VectorXd above, below;
-      up[k] = value_away(step, above);
-      down[k] = value_away(-step, below);
-      q.gradient(i) = (up[k] - down[k]) / (2 * kStep);
-      q.hessian(i, i) = (up[k] + down[k] - 2 * q.centre_value) / (kStep * kStep);
-      q.cross.col(i) =
-          (solver.slope_by(shared, above, scales_at(u + step)) - solver.slope_by(shared, below, scales_at(u - step))) /
-          (2 * kStep);
-      follow.col(i) = (above - below) / (2 * kStep);
-    }
-    q.follow = follow;
-    for (int i = 0; i < kScaleCount; ++i) {
-      for (int j = 0; j < i; ++j) {
-        const ScalePoint step = kStep * (ScalePoint::Unit(i) + ScalePoint::Unit(j));
-        Eigen::VectorXd at;
-        const double both = value_away(step, at);
-        q.hessian(i, j) = q.hessian(j, i) =
-            (both - up[static_cast<std::size_t>(i)] - up[static_cast<std::size_t>(j)] + q.centre_value) /
-            (kStep * kStep);
-      }
-    }
-    if (!tell(0.1 + 0.2 * (round + 1))) return fail(Code::cancelled, "stopped");
-    if (!q.hessian.allFinite() || !q.gradient.allFinite() || !q.cross.allFinite() || !q.follow.allFinite()) {
-      converged = false;
-      q.hessian = -Eigen::Matrix3d::Identity();
-      q.cross.setZero();
-      q.follow.setZero();
-      break;
-    }
-    solver.pin({});
-    if (!solver.curvature(centre, scales_at(u))) break;
-    const std::vector<int> told = solver.informed(shared);
-    const ScaleSpread spread = spread_of_scales(q, shared, told, solver.following(told));
-    ScalePoint move = spread.covariance * q.gradient;
-    if (move.norm() > 1.5) move *= 1.5 / move.norm();
-    u += move;
-    // Where following in a line leads off the field, it stays.
-    const auto joint = [&](const Eigen::VectorXd& at) {
-      LatentField::Terms terms;
-      field.evaluate(at, scales_at(u), 0, terms);
-      return terms.value;
-    };
-    if (const Eigen::VectorXd to = centre + spread.follow * move; joint(to) > joint(centre)) centre = to;
-    if (move.norm() < 0.25) break;
-  }
-
-  // Central point: the shared unknowns to their marginal maximum, the rest solved finely, means corrected for skewness.
-  const Scales central = scales_at(u);
-  field.freeze(centre, central);
-  solver.pin({});
-  if (log.set_count > 0) converged = solver.marginalise(centre, central, shared, 6) && converged;
-  field.set_precision(Precision::fine);
-  solver.pin_shared();
-  FieldSolver::Outcome outcome = solver.solve(centre, central, kFine, 100);
-  converged = converged && outcome.converged;
-  solver.pin({});
-  if (!solver.curvature(centre, central)) {
-    // The marginal of the shared unknowns led to a place where the whole is no maximum: back to the joint one.
-    converged = false;
-    solver.solve(centre, central, kFine, 100);
-    if (!solver.curvature(centre, central) && !solver.damped_curvature(centre, central)) {
-      return fail(Code::internal, "the curvature at the best point is not positive definite");
-    }
-  }
   const Kept kept = kept_variables(field.layout());
   const auto kept_mean = [&](const Eigen::VectorXd& at) {
     Eigen::VectorXd out(kept.index.size);
     for (int i = 0; i < kept.index.size; ++i) out(i) = at(kept.field[static_cast<std::size_t>(i)]);
     return out;
   };
-  const Eigen::VectorXd plain_mean = kept_mean(centre);
-  const Eigen::MatrixXd central_covariance = kept_covariance(solver.ldl(), kept, field.size());
+  Quadratic q;
+  Scales central;
+  Eigen::VectorXd plain_mean, corrected;
+  Eigen::MatrixXd central_covariance;
   FitResult result;
-  if (options.history) {
-    solver.ldl().invert();
-    for (int i = 0; i < field.size(); ++i) result.variance.push_back(solver.ldl().inverse(i, i));
-  }
-  Eigen::VectorXd corrected = centre;
   ScaleSpread spread;
-  double centre_value = 0;  // log marginal of the scales
-  Eigen::MatrixXd stretched =
-      Eigen::MatrixXd::Identity(kept.index.size, kept.index.size);  // from the curvature's spread
-  Eigen::MatrixXd bend = Eigen::MatrixXd::Zero(kept.index.size, kept.index.size);
+  double centre_value = 0;                                      // log marginal of the scales
+  Eigen::MatrixXd stretched(kept.index.size, kept.index.size);  // from the curvature's spread
+  Eigen::MatrixXd bend(kept.index.size, kept.index.size);
   const auto corrected_spread = [&](const Eigen::MatrixXd& covariance) -> Eigen::MatrixXd {
     return stretched * covariance * stretched.transpose() + bend;
   };
-  Eigen::VectorXd skewness = Eigen::VectorXd::Zero(kept.index.size);
-  if (log.set_count > 0) {
-    const std::vector<int> told = solver.informed(shared);
-    FieldSolver::Following way = solver.following(told);
-    spread = spread_of_scales(q, shared, told, way);
-    field.set_precision(Precision::coarse);
-    std::vector<int> held = shared;
-    Eigen::VectorXd over_k = Eigen::VectorXd::Zero(field.size());
-    if (log.set_count <= kMostOverEndurance) {
-      const OverEndurance over = over_endurance(solver, field.layout(), centre, central);
-      over_k = over.move;
-      held.insert(held.end(), over.integrated.begin(), over.integrated.end());
-    }
+  Eigen::VectorXd skewness(kept.index.size);
+  // Where one of the points that are weighed is far likelier than the place they lie about, that was no maximum but of
+  // its own surroundings: the search starts again from there.
+  constexpr int kMostSearches = 3;
+  constexpr double kFarLikelier = 1;
+  const bool started_well = converged;
+  bool settled = false;
+  for (int search = 1; !settled; ++search) {
+    settled = true;
+    const Search scales = search_scales(field, solver, shared, rounds, tell, centre, u, q);
+    if (scales == Search::stopped) return fail(Code::cancelled, "stopped");
+    converged = started_well && scales == Search::settled;
+    // Central point: the shared unknowns to their marginal maximum, the rest solved finely, means corrected for
+    // skewness.
+    central = scales_at(u);
+    field.freeze(centre, central);
+    solver.pin({});
+    if (log.set_count > 0) converged = std::isfinite(solver.marginalise(centre, central, shared, 6)) && converged;
     field.set_precision(Precision::fine);
-    solver.match_moments(corrected, central, held);
-    corrected += over_k;
-    field.set_precision(Precision::coarse);
-    const std::vector<double> of_strength = skewness_of_strength(solver, field.layout(), centre, central);
-    for (std::size_t l = 0; l < of_strength.size(); ++l) skewness(kept.index.strength[l]) = of_strength[l];
     solver.pin_shared();
-    Eigen::VectorXd again = centre;
-    centre_value = value_at(u, again);  // as coarse as what it is compared with
-    if (const int points = shared_points(log); points > 0) {
-      const Eigen::MatrixXd own = kept_covariance(solver.own_ldl(), kept, field.size());
-      // Parts of fatigue that the log knows little of: their curvature is mostly the prior's, which lets each go where
-      // the others forbid it.
-      constexpr double kLittleKnown = 0.7;  // of the prior's sd
-      std::vector<Eigen::Index> together;
-      for (std::size_t k = 0; k < told.size(); ++k) {
-        const auto place = static_cast<Eigen::Index>(k);
-        const double of_prior = way.covariance(place, place) * field.prior_precision(told[k]);
-        if (std::find(fatigue.begin(), fatigue.end(), told[k]) != fatigue.end() &&
-            of_prior > kLittleKnown * kLittleKnown) {
-          together.push_back(place);
-        }
+    FieldSolver::Outcome outcome = solver.solve(centre, central, kFine, 100);
+    converged = converged && outcome.converged;
+    solver.pin({});
+    if (!solver.curvature(centre, central)) {
+      // The marginal of the shared unknowns led to a place where the whole is no maximum: back to the joint one.
+      converged = false;
+      solver.solve(centre, central, kFine, 100);
+      if (!solver.curvature(centre, central) && !solver.damped_curvature(centre, central)) {
+        return fail(Code::internal, "the curvature at the best point is not positive definite");
       }
-      const Eigen::MatrixXd stretch =
-          spread_of_shared(solver, centre, central, centre_value + 0.5 * u.squaredNorm(), way, together);
-      way.covariance = stretch * way.covariance * stretch.transpose();
-      // What lies off the middle in a shared unknown lies so much farther off, and the field with it.
-      const Eigen::MatrixXd farther =
-          way.follow * (stretch - Eigen::MatrixXd::Identity(stretch.rows(), stretch.cols()));
-      for (std::size_t k = 0; k < told.size(); ++k) {
-        const auto place = std::find(kept.field.begin(), kept.field.end(), told[k]) - kept.field.begin();
-        if (place == kept.index.size) continue;
-        for (int i = 0; i < kept.index.size; ++i)
-          stretched(i, place) += farther(kept.field[static_cast<std::size_t>(i)], static_cast<Eigen::Index>(k));
-      }
-      const SharedAverage average = average_shared(solver, centre, u, spread, own, way, kept, points);
-      corrected += average.move;
-      bend = average.bend;
     }
-    for (int i = 0; i < kScaleCount; ++i) {
-      const ScalePoint sd = spread.covariance.col(i) / std::sqrt(spread.covariance(i, i));
-      const auto above_centre = [&](double sds) {
-        Eigen::VectorXd at = centre + spread.follow * (sds * sd);
-        return value_at(u + sds * sd, at) - centre_value;
-      };
-      result.scale_skewness[static_cast<std::size_t>(i)] =
-          skewness_of({above_centre(-2), above_centre(-1), above_centre(1), above_centre(2)});
+    plain_mean = kept_mean(centre);
+    central_covariance = kept_covariance(solver.ldl(), kept, field.size());
+    if (options.history) {
+      solver.ldl().invert();
+      result.variance.clear();
+      for (int i = 0; i < field.size(); ++i) result.variance.push_back(solver.ldl().inverse(i, i));
+    }
+    corrected = centre;
+    stretched.setIdentity();
+    bend.setZero();
+    skewness.setZero();
+    if (log.set_count > 0) {
+      const std::vector<int> told = solver.informed(shared);
+      FieldSolver::Following way = solver.following(told);
+      spread = spread_of_scales(q, shared, told, way);
+      field.set_precision(Precision::coarse);
+      std::vector<int> held = shared;
+      Eigen::VectorXd over_k = Eigen::VectorXd::Zero(field.size());
+      if (log.set_count <= kMostOverEndurance) {
+        const OverEndurance over = over_endurance(solver, field.layout(), centre, central);
+        over_k = over.move;
+        held.insert(held.end(), over.integrated.begin(), over.integrated.end());
+      }
+      field.set_precision(Precision::fine);
+      solver.match_moments(corrected, central, held);
+      corrected += over_k;
+      field.set_precision(Precision::coarse);
+      const std::vector<double> of_strength = skewness_of_strength(solver, field.layout(), centre, central);
+      for (std::size_t l = 0; l < of_strength.size(); ++l) skewness(kept.index.strength[l]) = of_strength[l];
+      solver.pin_shared();
+      Eigen::VectorXd again = centre;
+      centre_value = value_at(u, again);  // as coarse as what it is compared with
+      if (const int points = shared_points(log); points > 0) {
+        const Eigen::MatrixXd own = kept_covariance(solver.own_ldl(), kept, field.size());
+        // Parts of fatigue that the log knows little of: their curvature is mostly the prior's, which lets each go
+        // where the others forbid it.
+        constexpr double kLittleKnown = 0.7;  // of the prior's sd
+        std::vector<Eigen::Index> together;
+        for (std::size_t k = 0; k < told.size(); ++k) {
+          const auto place = static_cast<Eigen::Index>(k);
+          const double of_prior = way.covariance(place, place) * field.prior_precision(told[k]);
+          if (std::find(fatigue.begin(), fatigue.end(), told[k]) != fatigue.end() &&
+              of_prior > kLittleKnown * kLittleKnown) {
+            together.push_back(place);
+          }
+        }
+        const Eigen::MatrixXd stretch =
+            spread_of_shared(solver, centre, central, centre_value + 0.5 * u.squaredNorm(), way, together);
+        way.covariance = stretch * way.covariance * stretch.transpose();
+        // What lies off the middle in a shared unknown lies so much farther off, and the field with it.
+        const Eigen::MatrixXd farther =
+            way.follow * (stretch - Eigen::MatrixXd::Identity(stretch.rows(), stretch.cols()));
+        for (std::size_t k = 0; k < told.size(); ++k) {
+          const auto place = std::find(kept.field.begin(), kept.field.end(), told[k]) - kept.field.begin();
+          if (place == kept.index.size) continue;
+          for (int i = 0; i < kept.index.size; ++i)
+            stretched(i, place) += farther(kept.field[static_cast<std::size_t>(i)], static_cast<Eigen::Index>(k));
+        }
+        const SharedAverage average = average_shared(solver, centre, u, spread, own, way, kept, points);
+        if (average.value > centre_value + kFarLikelier && search < kMostSearches) {
+          centre = average.field;
+          u = average.scales;
+          settled = false;
+          continue;
+        }
+        corrected += average.move;
+        bend = average.bend;
+      }
+      for (int i = 0; i < kScaleCount; ++i) {
+        const ScalePoint sd = spread.covariance.col(i) / std::sqrt(spread.covariance(i, i));
+        const auto above_centre = [&](double sds) {
+          Eigen::VectorXd at = centre + spread.follow * (sds * sd);
+          return value_at(u + sds * sd, at) - centre_value;
+        };
+        result.scale_skewness[static_cast<std::size_t>(i)] =
+            skewness_of({above_centre(-2), above_centre(-1), above_centre(1), above_centre(2)});
+      }
     }
   }
   const Eigen::VectorXd shift = kept_mean(corrected) - plain_mean;
@@ -527,6 +601,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   if (!tell(1.0)) return fail(Code::cancelled, "stopped");
   Posterior posterior = summarise(result);
   posterior.reps_planned = reps_planned;
+  posterior.felt_each_rep = felt_each_rep;
   return posterior;
 }
 

@@ -2,6 +2,8 @@
 
 #include <limits>
 
+#include "engine/base/lanes.h"
+
 namespace ullage::capacity {
 
 Cell call_cell(const Call& call, bool halves) {
@@ -17,7 +19,32 @@ double call_probability(const Judgement& j, double rho, const Cell& cell, bool o
   return normal_between((cell.low - mean) / sd, (cell.high - mean) / sd);
 }
 
+namespace {
+
+// The first rep n >= 1 up to which the chance of going on has come down to P(Z > z).
+double first_felt(const Judgement& j, double capacity, const Cell& cue, double z) {
+  constexpr double kFarAway = 40;  // reps left: nothing is felt there yet
+  const double enough = normal_cdf(-z);
+  const double last = std::floor(std::max(0.0, capacity)) + 1;  // failure comes first
+  const NormalTail& table = NormalTail::instance();
+  double going_on = 1;
+  for (double n = std::max(1.0, std::floor(capacity - kFarAway)); n < last; n += kLanes) {
+    const Lanes rho = capacity - (n + Lanes{0, 1, 2, 3});
+    const Lanes sd = j.spread + j.spread_rise * larger(rho, lanes(0));
+    const NormalEnd end = normal_end((j.gain * rho - (j.bias + j.cue_shift + cue.high)) / sd, table);
+    const Lanes above = end.z > 0 ? 1.0 - end.tail : end.tail;
+    for (int lane = 0; lane < kLanes && n + lane < last; ++lane) {
+      going_on *= above[lane];
+      if (going_on <= enough) return n + lane;
+    }
+  }
+  return last;
+}
+
+}  // namespace
+
 double cue_stop_rep(const Judgement& j, double capacity, const Cell& cue, double z) {
+  if (j.each_rep) return first_felt(j, capacity, cue, z);
   // heard(rho) = (g + s1 z) rho - b - shift + s0 z <= cue.high  <=>  rho <= threshold
   const double slope = j.gain + j.spread_rise * z;
   const double level = cue.high + j.bias + j.cue_shift - j.spread * z;

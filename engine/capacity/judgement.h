@@ -25,6 +25,7 @@ struct Judgement {
   double spread = 0.6;        // s0, reps
   double spread_rise = 0.15;  // s1, per rep of true reserve
   double cue_shift = 0.2;     // e_cue, reps
+  bool each_rep = false;      // while a cue is waited for, z is drawn anew at every rep (felt_each_rep.h)
 };
 
 // The cell of feelings that leads to an answer: low < heard <= high; ends may be infinite.
@@ -45,9 +46,12 @@ struct FeelingEnd {
   bool on_cue = false;  // felt while waiting for a cue: cue_shift applies
 };
 
-// What a set tells of its feeling: above `low`, above `before` (a cue had not stopped it earlier), at or below `high`.
+// What a set tells of its feeling: above `low`, above `before` (a cue had not stopped it earlier; not in a set that
+// ended for reasons not told), at or below `high`. each_rep: felt anew at each rep. Then it was above the bound of
+// `before` at that rep and at all before it, each by itself, and `low` and `high` are of the last rep alone.
 struct Feeling {
   FeelingEnd low, before, high;
+  bool each_rep = false;
 };
 
 // Mean of what is heard at true reserve rho.
@@ -63,6 +67,8 @@ double call_probability(const Judgement& j, double rho, const Cell& cell, bool o
 // The rep at which a lifter who stops on a called reserve stops: the first whole rep n >= 0 at which the
 // feeling has come down to the cell of `cue`; `capacity` is C of this set (reps to failure), z the set's
 // feeling. Solved in closed form. May exceed floor(capacity): then failure comes before the cue is heard.
+// Felt anew at each rep, z says how long the lifter's feelings happen to hold: they stop, at n >= 1, where going on so
+// far has come to be as unlikely as a normal above z. Then it takes some 20 normal probabilities.
 double cue_stop_rep(const Judgement& j, double capacity, const Cell& cue, double z);
 
 }  // namespace ullage::capacity

@@ -3,6 +3,8 @@
 #include <gtest/gtest.h>
 
 #include <cmath>
+#include <limits>
+#include <vector>
 
 namespace ullage::capacity {
 namespace {
@@ -89,6 +91,31 @@ TEST(Judgement, CueStopAgainstCountingReps) {
   }
   EXPECT_GT(compared, 10000);
   EXPECT_GT(unheard, 100);  // both ends are met
+}
+
+// Felt anew at each rep: over all z the first rep at which one of many feelings is down.
+TEST(Judgement, CueStopFeltAnewAgainstItsChances) {
+  Judgement j;
+  j.each_rep = true;
+  for (const double capacity : {0.7, 6.4, 14.2}) {
+    for (const double cue : {0.0, 2.0, 4.0}) {
+      const Cell cell = call_cell({cue, false}, false);
+      constexpr int kMany = 20000;
+      std::vector<double> share(40);
+      for (int i = 0; i < kMany; ++i) {
+        const double stop = cue_stop_rep(j, capacity, cell, normal_quantile((i + 0.5) / kMany));
+        share.at(static_cast<std::size_t>(stop)) += 1.0 / kMany;
+      }
+      double going_on = 1;
+      for (int n = 1; n <= static_cast<int>(capacity); ++n) {
+        const double felt =
+            call_probability(j, capacity - n, {-std::numeric_limits<double>::infinity(), cell.high}, true);
+        EXPECT_NEAR(share[static_cast<std::size_t>(n)], going_on * felt, 2.0 / kMany) << capacity << " " << cue;
+        going_on *= 1 - felt;
+      }
+      EXPECT_NEAR(share[static_cast<std::size_t>(capacity) + 1], going_on, 2.0 / kMany);  // failure comes first
+    }
+  }
 }
 
 }  // namespace

@@ -468,7 +468,7 @@ void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const 
     SetTerms terms = set_log_likelihood(seen, point, shape, sigma, order, precision_, free);
     out.value += terms.log_likelihood;
     if (order == 0) return;
-    const std::array<int, kLocalCount> index = local_indices(l, seen, entry);
+    const std::array<int, kLocalCount> index = local_indices(l, seen, entry, free);
 
     // The directions of the local vector that move each likelihood parameter.
     std::array<int, kLocalCount> active{};
@@ -488,7 +488,10 @@ void LatentField::session_terms(std::size_t s, const Eigen::VectorXd& at, const 
       terms.gradient.head<2>() = site.pull - site.precision * Eigen::Vector2d(point[kMargin], point[kLogEndurance]);
     }
     // A set that was sure to end so, like most warm-ups, pulls at nothing.
-    if (terms.gradient(kMargin) == 0 && terms.hessian(kMargin, kMargin) == 0 && !seen.feeling && !seen.speed) return;
+    if (terms.gradient(kMargin) == 0 && (order < 2 || terms.hessian(kMargin, kMargin) == 0) && !seen.feeling &&
+        !seen.speed) {
+      return;
+    }
     for (int c = 0; c < count; ++c) {
       const int p = active[static_cast<std::size_t>(c)];
       if (p == kMargin) {

@@ -268,7 +268,7 @@ LifterDraws Posterior::draw_on(const std::vector<Wanted>& wanted, Date day, doub
       draw.fatigue.rho_f = kRhoF;
       draw.fatigue.tau_slow = kTauSlow;
       draw.a_day = judged[3];
-      draw.judgement = {value(index.bias), judged[0], judged[1], judged[2], value(index.cue_shift)};
+      draw.judgement = {value(index.bias), judged[0], judged[1], judged[2], value(index.cue_shift), felt_each_rep};
       double day_offset = 0;
       if (with_day) day_offset = day_drawn ? normal(0, component.day_sd) : value(index.readiness);
       const double loss = std::exp(value(index.log_layoff));
@@ -451,6 +451,7 @@ void fields(Archive& a, P& p) {
   a.raw(p.session_count);
   a.raw(p.converged);
   a.raw(p.reps_planned);
+  a.raw(p.felt_each_rep);
   auto& i = p.index;
   for (auto* v : {&i.general, &i.log_a_fast, &i.log_a_slow, &i.log_tau_fast, &i.logit_lam, &i.log_a_day, &i.bias,
                   &i.log_gain, &i.log_spread, &i.log_spread_rise, &i.cue_shift, &i.log_layoff, &i.readiness, &i.size}) {

@@ -19,7 +19,7 @@
 namespace ullage::capacity {
 
 // Changes whenever stored posteriors must be made again.
-inline constexpr int kModelVersion = 7;
+inline constexpr int kModelVersion = 8;
 
 // One outer point: scale parameters held, the rest Gaussian.
 struct Component {
@@ -102,7 +102,8 @@ struct Posterior {
   double practice_mean = 0, practice_sd = 0;  // of the prior, of an exercise never done
   int set_count = 0, session_count = 0;
   bool converged = true;
-  bool reps_planned = false;  // ends that are not told are those of planned sets (repeated_reps.h)
+  bool reps_planned = false;   // ends that are not told are those of planned sets (repeated_reps.h)
+  bool felt_each_rep = false;  // waits for a cue with a feeling that starts afresh at each rep (felt_each_rep.h)
 
   // Layout of Component::mean and of skews. -1 where absent.
   struct Index {

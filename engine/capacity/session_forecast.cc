@@ -112,7 +112,15 @@ struct ForecastLoops {
       }
       Lanes stop = cap;
       LaneBits by_cue = stop < stop;
-      if (cue) {  // judgement.h, cue_stop_rep
+      if (cue && c.each_rep) {
+        for (int lane = 0; lane < kLanes; ++lane) {
+          const std::size_t d = i + static_cast<std::size_t>(lane);
+          const Judgement j{c.bias[d], c.gain[d], c.spread[d], c.spread_rise[d], c.cue_shift[d], true};
+          stop[lane] = std::min(
+              cap[lane], cue_stop_rep(j, smaller(capacity, lanes(1000))[lane], call_cell(*set.cue, false), feeling[d]));
+        }
+        by_cue = stop < cap;
+      } else if (cue) {  // judgement.h, cue_stop_rep
         const Lanes z = lanes_from(feeling + i);
         const Lanes slope = lanes_from(&c.gain[i]) + lanes_from(&c.spread_rise[i]) * z;
         const Lanes level =
@@ -178,6 +186,7 @@ SessionForecast::SessionForecast(const LifterDraws& draws, std::uint64_t seed)
   fill(c.spread, draws, stride, [](const Draw& d) { return d.judgement.spread; });
   fill(c.spread_rise, draws, stride, [](const Draw& d) { return d.judgement.spread_rise; });
   fill(c.cue_shift, draws, stride, [](const Draw& d) { return d.judgement.cue_shift; });
+  c.each_rep = !draws.draws.empty() && draws.draws.front().judgement.each_rep;
   for (std::size_t l = 0; l < lifts_; ++l) {
     fill(c.ready, draws, stride, [&](const Draw& d) { return d.lifts[l].log_strength - d.lifts[l].residual; });
     fill(c.endurance, draws, stride, [&](const Draw& d) { return d.lifts[l].endurance; });

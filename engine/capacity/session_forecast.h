@@ -94,6 +94,7 @@ class SessionForecast {
     std::size_t stride = 0;  // draws, filled up
     std::vector<double> sigma, a_fast, a_slow, lam, rho_f, by_tau_fast, by_tau_slow;
     std::vector<double> bias, gain, spread, spread_rise, cue_shift;
+    bool each_rep = false;
     std::vector<double> ready, endurance;  // [lift][draw]; ready: log strength less what earlier sessions left
   };
   // How a set goes in every draw, by columns; flags are 0 or 1.

@@ -63,6 +63,37 @@ TEST(SessionForecast, ChanceOfFinishingAgainstCounting) {
   }
 }
 
+// A cue that is felt anew at each rep stops each draw where its own z says.
+TEST(SessionForecast, ACueFeltAnewStopsEachDraw) {
+  LifterDraws draws = lifter(500);
+  const PlannedSet on_cue{.reps = 12, .cue = Call{2, false}};
+  const auto reserve = [&] { return SessionForecast(draws, 3).look(0, std::log(kLoad), on_cue).reserve; };
+  const Interval once = reserve();
+  for (Draw& d : draws.draws) d.judgement.each_rep = true;
+  const Interval anew = reserve();
+  EXPECT_GT(anew.median, once.median + 0.2);  // the hardest of many feelings comes first
+  Random random(99);
+  std::vector<double> left;
+  for (const Draw& d : draws.draws) {
+    const double margin = d.lifts[0].log_strength - d.lifts[0].residual - std::log(kLoad);
+    for (int i = 0; i < 200; ++i) {
+      const double capacity = reps_to_failure(margin + d.sigma * random.normal(), d.lifts[0].endurance, 1);
+      int reps = 0;
+      bool heard = false;
+      while (!heard && reps < 12 && reps + 1 <= capacity) {
+        ++reps;
+        const double rho = capacity - reps;
+        heard = heard_mean(d.judgement, rho, true) + heard_sd(d.judgement, rho) * random.normal() <= 2.5;
+      }
+      left.push_back(!heard && reps < 12 ? 0 : capacity - reps);
+    }
+  }
+  const Interval counted = interval_of(left);
+  EXPECT_NEAR(anew.median, counted.median, 0.25);
+  EXPECT_NEAR(anew.lo80, counted.lo80, 0.25);
+  EXPECT_NEAR(anew.hi80, counted.hi80, 0.4);
+}
+
 // What is written is taken as done by the sets after it, in every draw, also where it could not be done.
 TEST(SessionForecast, PlannedRepsAreSpentAsWritten) {
   const LifterDraws draws = lifter(50);

@@ -12,7 +12,6 @@ namespace {
 
 struct Store {
   double fast = 0, slow = 0;
-  Eigen::VectorXd fast_gradient, slow_gradient;
 };
 
 double at(const Eigen::VectorXd& local, int index, double otherwise) { return index < 0 ? otherwise : local(index); }
@@ -35,31 +34,34 @@ SpentByLift walk_session(const LoggedSession& session, const SessionLayout& layo
   for (std::size_t l = 0; l < lift_count; ++l) endurance[l] = std::exp(local(layout.endurance[l]));
 
   std::vector<Store> stores(lift_count);
-  if (with_gradient) {
-    for (Store& s : stores) s.fast_gradient = s.slow_gradient = Eigen::VectorXd::Zero(n);
-  }
+  // Of each lift's stores, beside each other: 2 l the fast one's, 2 l + 1 the slow one's.
+  Eigen::MatrixXd slopes = Eigen::MatrixXd::Zero(n, with_gradient ? static_cast<Eigen::Index>(2 * lift_count) : 0);
+  const auto fast_slope = [&](std::size_t l) { return slopes.col(static_cast<Eigen::Index>(2 * l)); };
+  const auto slow_slope = [&](std::size_t l) { return slopes.col(static_cast<Eigen::Index>(2 * l + 1)); };
   const auto pass_time = [&](double minutes) {
     if (minutes == 0) return;
     const double keep_fast = std::exp(-minutes / tau_fast);
     const double keep_slow = std::exp(-minutes / kTauSlow);
-    for (Store& s : stores) {
+    for (std::size_t l = 0; l < lift_count; ++l) {
+      Store& s = stores[l];
       if (s.fast == 0 && s.slow == 0) continue;
       s.fast *= keep_fast;
       s.slow *= keep_slow;
       if (with_gradient && s.fast != 0) {
-        s.fast_gradient *= keep_fast;
-        s.fast_gradient(layout.log_tau_fast) += s.fast * minutes / tau_fast;
-        s.slow_gradient *= keep_slow;
+        fast_slope(l) *= keep_fast;
+        slopes(layout.log_tau_fast, static_cast<Eigen::Index>(2 * l)) += s.fast * minutes / tau_fast;
+        slow_slope(l) *= keep_slow;
       }
     }
   };
 
   SpentByLift spent(lift_count, 0);
+  double lasted = 0;  // the set before, minutes
   Eigen::VectorXd gradient = Eigen::VectorXd::Zero(with_gradient ? n : 0);
   for (std::size_t i = 0; i < std::min(most_sets, session.sets.size()); ++i) {
     const LoggedSet& set = session.sets[i];
     const auto lift = static_cast<std::size_t>(layout.entry[i]);
-    pass_time(set.rest_minutes);
+    pass_time(lasted + set.rest_minutes);
     double fatigue = 0;
     double by_log_rest = 0;
     if (with_gradient) gradient.setZero();
@@ -69,7 +71,7 @@ SpentByLift walk_session(const LoggedSession& session, const SessionLayout& layo
       const double share = layout.overlap[from][lift];
       fatigue += share * (s.fast + s.slow);
       by_log_rest -= share * set.rest_minutes * (s.fast / tau_fast + s.slow / kTauSlow);
-      if (with_gradient) gradient.noalias() -= share * (s.fast_gradient + s.slow_gradient);
+      if (with_gradient) gradient.noalias() -= share * (fast_slope(from) + slow_slope(from));
     }
     const double residual = a_day * layout.residual[lift];
     const int practice = layout.practice[lift];
@@ -88,14 +90,14 @@ SpentByLift walk_session(const LoggedSession& session, const SessionLayout& layo
     if (with_gradient) {
       const SpentSlopes cost = spend_with_slopes(x, k, layout.shape[lift], set.reps, set.failed, lam, kRhoF);
       own.fast += a_fast * cost.depletion;
-      own.fast_gradient.noalias() += (a_fast * cost.depletion_by_margin) * gradient;
-      own.fast_gradient(layout.endurance[lift]) += a_fast * cost.depletion_by_log_k;
-      own.fast_gradient(layout.log_a_fast) += a_fast * cost.depletion;
+      fast_slope(lift).noalias() += (a_fast * cost.depletion_by_margin) * gradient;
+      fast_slope(lift)(layout.endurance[lift]) += a_fast * cost.depletion_by_log_k;
+      fast_slope(lift)(layout.log_a_fast) += a_fast * cost.depletion;
       own.slow += a_slow * cost.slow;
-      own.slow_gradient.noalias() += (a_slow * cost.slow_by_margin) * gradient;
-      own.slow_gradient(layout.endurance[lift]) += a_slow * cost.slow_by_log_k;
-      own.slow_gradient(layout.logit_lam) += a_slow * cost.slow_by_lam * (lam * (1 - lam));
-      own.slow_gradient(layout.log_a_slow) += a_slow * cost.slow;
+      slow_slope(lift).noalias() += (a_slow * cost.slow_by_margin) * gradient;
+      slow_slope(lift)(layout.endurance[lift]) += a_slow * cost.slow_by_log_k;
+      slow_slope(lift)(layout.logit_lam) += a_slow * cost.slow_by_lam * (lam * (1 - lam));
+      slow_slope(lift)(layout.log_a_slow) += a_slow * cost.slow;
       spent[lift] += cost.depletion;
     } else {
       const Spent<double> cost = spend<double>(x, k, layout.shape[lift], set.reps, set.failed, lam, kRhoF);
@@ -103,7 +105,7 @@ SpentByLift walk_session(const LoggedSession& session, const SessionLayout& layo
       own.slow += a_slow * cost.slow;
       spent[lift] += cost.depletion;
     }
-    pass_time(set.reps * kSecondsPerRep / 60);
+    lasted = set.reps * kSecondsPerRep / 60;
   }
   return spent;
 }
@@ -125,7 +127,8 @@ LocalVector local_parameters(const SessionLayout& layout, int entry, double marg
   return out;
 }
 
-std::array<int, kLocalCount> local_indices(const SessionLayout& layout, const SetObservation& set, int entry) {
+std::array<int, kLocalCount> local_indices(const SessionLayout& layout, const SetObservation& set, int entry,
+                                           Free free) {
   const auto lift = static_cast<std::size_t>(entry);
   std::array<int, kLocalCount> out{-1,
                                    layout.endurance[lift],
@@ -138,7 +141,8 @@ std::array<int, kLocalCount> local_indices(const SessionLayout& layout, const Se
                                    layout.speed_at_failure[lift],
                                    layout.log_speed_slope[lift],
                                    layout.log_speed_noise[lift]};
-  const auto used = depends_on(set);
+  std::array<bool, kLocalCount> used = depends_on(set);
+  if (free == Free::own) std::fill(&used[kCallBias], &used[kSpeedAtFailure], false);
   for (std::size_t p = 1; p < kLocalCount; ++p) {
     if (!used[p]) out[p] = -1;
   }

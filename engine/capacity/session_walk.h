@@ -54,8 +54,10 @@ SpentByLift walk_session(const LoggedSession& session, const SessionLayout& layo
 
 // The likelihood's local parameters of one set at this point.
 LocalVector local_parameters(const SessionLayout& layout, int entry, double margin, const Eigen::VectorXd& local);
-// For each likelihood parameter except kMargin: index in the local vector, -1 when the set does not use it.
-std::array<int, kLocalCount> local_indices(const SessionLayout& layout, const SetObservation& set, int entry);
+// For each likelihood parameter except kMargin: index in the local vector, -1 when the set does not use it or, with
+// Free::own, what all sets share is held.
+std::array<int, kLocalCount> local_indices(const SessionLayout& layout, const SetObservation& set, int entry,
+                                           Free free = Free::all);
 SetObservation observation(const LoggedSet& set);
 
 }  // namespace ullage::capacity

@@ -8,6 +8,8 @@
 #include "engine/base/normal.h"
 #include "engine/base/quadrature.h"
 #include "engine/capacity/curve.h"
+#include "engine/capacity/felt_each_rep.h"
+#include "engine/capacity/set_integral.h"
 
 namespace ullage::capacity {
 namespace {
@@ -55,21 +57,30 @@ void derive(SetTerms& out, double gx, double gk, double hxx, double hxk, double 
   out.hessian(kLogEndurance, kLogEndurance) = out.weight * hkk;
 }
 
-// A set that was certain to end so: nothing is learned.
-SetTerms certain(int order) {
-  SetTerms out(order);
-  out.log_likelihood = std::log1p(kOutlier);
-  return out;
+// Derivatives that are not reached stand at 0.
+void clear(SetTerms& out, int order, Free free) {
+  if (order > 0) out.gradient.setZero();
+  if (order < 2) return;
+  if (free == Free::all) {
+    out.hessian.setZero();
+    return;
+  }
+  constexpr std::array<int, 5> kOwn{kMargin, kLogEndurance, kSpeedAtFailure, kLogSpeedSlope, kLogSpeedNoise};
+  for (const int p : kOwn) {
+    for (const int q : kOwn) out.hessian(p, q) = 0;
+  }
 }
 
+// A set that was certain to end so: nothing is learned.
+void certain(SetTerms& out) { out.log_likelihood = std::log1p(kOutlier); }
+
 // Sets without call, speed or unknown stop: normal probabilities in closed form.
-SetTerms closed_form(const SetObservation& set, double x, double k, double shape, double sigma, int order) {
-  SetTerms out(order);
+void closed_form(const SetObservation& set, double x, double k, double shape, double sigma, int order, SetTerms& out) {
   if (set.stop != Stop::failed) {
-    if (set.reps <= 0) return certain(order);
+    if (set.reps <= 0) return certain(out);
     const double m = margin_for_reps(static_cast<double>(set.reps), k, shape);
     const double t = (x - m) / sigma;
-    if (t > kReach) return certain(order);
+    if (t > kReach) return certain(out);
     const double likelihood = normal_cdf(t);
     finish(out, likelihood);
     if (order > 0 && likelihood > 1e-300) {
@@ -80,7 +91,7 @@ SetTerms closed_form(const SetObservation& set, double x, double k, double shape
       const double tk = u / sigma;
       derive(out, ratio * tx, ratio * tk, second * tx * tx, second * tx * tk, second * tk * tk - ratio * u * e / sigma);
     }
-    return out;
+    return;
   }
   const double upper = margin_for_reps(set.reps + 1.0, k, shape);
   const double tb = (upper - x) / sigma;
@@ -113,79 +124,7 @@ SetTerms closed_form(const SetObservation& set, double x, double k, double shape
     }
     derive(out, gx, gk, hxx - gx * gx, hxk - gx * gk, hkk - gk * gk);
   }
-  return out;
 }
-
-constexpr int kCallFirst = kCallBias;  // the parameters of a call stand together
-constexpr int kCallCount = 5;          // b, log g, log s0, log s1, cue shift
-
-struct JudgementPoint {
-  double bias, gain, spread, rise, cue_shift;
-};
-
-// z of one end with its derivatives by (b, log g, log s0, log s1, cue shift). T: double or Lanes.
-template <class T>
-struct EndPoint {
-  T z, inverse_sd, share0, share1, lean, cue;
-  std::array<T, kCallCount> slope() const { return {inverse_sd, lean, -z * share0, -z * share1, cue}; }
-};
-template <class T>
-ULLAGE_INLINE EndPoint<T> end_point(const FeelingEnd& end, const T& left, const T& left_above_none,
-                                    const JudgementPoint& j) {
-  EndPoint<T> out;
-  out.inverse_sd = 1.0 / (j.spread + j.rise * left_above_none);
-  const T rho = left + end.shift;
-  const double level = end.bound + j.bias + (end.on_cue ? j.cue_shift : 0.0);
-  out.z = (level - j.gain * rho) * out.inverse_sd;
-  out.share0 = j.spread * out.inverse_sd;
-  out.share1 = 1.0 - out.share0;
-  out.lean = -j.gain * rho * out.inverse_sd;
-  out.cue = (end.on_cue ? 1.0 : 0.0) * out.inverse_sd;
-  return out;
-}
-EndPoint<double> end_at(const FeelingEnd& end, double left, const JudgementPoint& j) {
-  return end_point(end, left, std::max(left + end.shift, 0.0), j);
-}
-ULLAGE_INLINE EndPoint<Lanes> end_at(const FeelingEnd& end, const Lanes& left, const JudgementPoint& j) {
-  return end_point(end, left, larger(left + end.shift, lanes(0)), j);
-}
-double z_by_left(const EndPoint<double>& end, const JudgementPoint& j) {
-  return -(j.gain + end.z * j.rise) * end.inverse_sd;
-}
-
-// Second derivatives of z at one end, row >= column, that are not zero.
-template <class T>
-ULLAGE_INLINE void end_curvature(const EndPoint<T>& end, T (&dd)[kCallCount][kCallCount]) {
-  dd[1][1] = end.lean;
-  dd[2][0] = -end.share0 * end.inverse_sd;
-  dd[2][1] = -end.lean * end.share0;
-  dd[2][2] = end.z * (2.0 * end.share0 * end.share0 - end.share0);
-  dd[3][0] = -end.share1 * end.inverse_sd;
-  dd[3][1] = -end.lean * end.share1;
-  dd[3][2] = 2.0 * end.z * end.share0 * end.share1;
-  dd[3][3] = end.z * (2.0 * end.share1 * end.share1 - end.share1);
-  dd[4][2] = -end.cue * end.share0;
-  dd[4][3] = -end.cue * end.share1;
-}
-
-// Everything that stays the same over the nodes of one set's integral.
-struct Integrand {
-  double x, sigma, k, shape, reps;
-  const Feeling* feeling = nullptr;
-  JudgementPoint judgement{};
-  bool has_low = false, has_before = false, has_high = false;
-  bool unknown = false, by_stopping = false;
-  double rate = 0;
-  bool speed = false;
-  double seen_speed = 0, at_failure = 0, slope = 0, noise = 1;
-};
-
-// Sums over the nodes: the integral and its derivatives; of the second ones rows >= columns.
-struct Sums {
-  double total = 0;
-  double first[kLocalCount]{};
-  double second[kLocalCount][kLocalCount];  // only active ones are used
-};
 
 // One panel of the integral over z of M, from low to high. Parameters other than those of the call carry a factor g of
 // the integrand; those of the call change the chance of the answer itself. calls: how many of the call's parameters to
@@ -382,7 +321,9 @@ ULLAGE_WIDE void integrate(const Integrand& f, double low, double high, Precisio
   const QuadratureRule& nodes = precision == Precision::coarse ? coarse_rule() : rule();
   const std::size_t terms = precision == Precision::coarse ? kCoarseTailTerms : NormalTail::kTerms;
   const bool other = f.unknown || f.speed;
-  if (order == 0) {
+  if (f.feeling && f.feeling->each_rep) {
+    integrate_each_rep(f, low, high, nodes, terms, order, calls, sums);
+  } else if (order == 0) {
     integrate_with<0, 0, true>(f, low, high, nodes, terms, sums);
   } else if (order == 1 && !other) {
     if (calls == 0) {
@@ -440,9 +381,17 @@ SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, do
   const double x = at[kMargin];
   const Lanes natural = exp(Lanes{at[kLogEndurance], at[kCallLogGain], at[kCallLogSpread], at[kCallLogSpreadRise]});
   const double k = natural[0];
-  if (set.reps <= 0 && set.stop != Stop::failed) return certain(order);  // no attempt
+  SetTerms out;
+  clear(out, order, free);
+  if (set.reps <= 0 && set.stop != Stop::failed) {  // no attempt
+    certain(out);
+    return out;
+  }
   const bool usable_call = set.feeling && !(set.stop == Stop::failed && set.reps <= 0);
-  if (!usable_call && !set.speed && set.stop != Stop::unknown) return closed_form(set, x, k, shape, sigma, order);
+  if (!usable_call && !set.speed && set.stop != Stop::unknown) {
+    closed_form(set, x, k, shape, sigma, order, out);
+    return out;
+  }
 
   const double n = set.reps;
   const double m_low = margin_for_reps(n, k, shape);
@@ -489,8 +438,9 @@ SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, do
   for (int p = kSpeedAtFailure; f.speed && p <= kLogSpeedNoise; ++p) active[count++] = p;
 
   Sums sums;
-  // Whole rows: more may be summed than is asked for.
-  for (int a = 0; order > 0 && a < kLocalCount; ++a) {
+  // Whole rows where more may be summed than is asked for.
+  const int rows = order < 2 ? 0 : calls == 0 && !f.unknown && !f.speed ? kLogEndurance + 1 : kLocalCount;
+  for (int a = 0; a < rows; ++a) {
     for (int b = 0; b <= a; ++b) sums.second[a][b] = 0;
   }
   // Corners of the integrand, in z of M; the second derivatives gain a term at each.
@@ -500,7 +450,7 @@ SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, do
   };
   std::array<Corner, 2> corners{};
   std::size_t corner_count = 0;
-  if (usable_call && high > low && f.has_before) {
+  if (usable_call && high > low && f.has_before && !set.feeling->each_rep) {
     const double left_low = reps_to_failure(x + sigma * low, k, shape) - n;
     const double left_high = reps_to_failure(x + sigma * high, k, shape) - n;
     for (const FeelingEnd* other : {&set.feeling->low, &set.feeling->high}) {
@@ -543,7 +493,6 @@ SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, do
       }
     }
   }
-  SetTerms out(order);
   finish(out, total, set.stop != Stop::failed || to >= 0);
   if (!(total > 1e-300) || order == 0) return out;
   double gradient[kLocalCount];

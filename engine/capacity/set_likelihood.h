@@ -72,14 +72,11 @@ struct SetObservation {
 };
 
 struct SetTerms {
-  explicit SetTerms(int order = 2) {
-    if (order > 0) gradient.setZero();
-    if (order > 1) hessian.setZero();
-  }
   double log_likelihood = 0;  // log(L + kOutlier), or of L alone (above)
   double weight = 1;          // the part of L in it
   // of log_likelihood, by local parameter; the Hessian leaves out the curvature of the mixing with
-  // kOutlier (zero where weight is 0 or 1). Not set beyond the order that was asked for.
+  // kOutlier (zero where weight is 0 or 1). Not set beyond the order that was asked for, nor, with Free::own, for what
+  // all sets share.
   Eigen::Matrix<double, kLocalCount, 1> gradient;
   Eigen::Matrix<double, kLocalCount, kLocalCount> hessian;
 };
@@ -90,8 +87,8 @@ std::array<bool, kLocalCount> depends_on(const SetObservation& set);
 // fine: 48 nodes, 1e-8; coarse: 16 nodes over +-5 sigma, about 1e-4, for the search of the scale parameters.
 enum class Precision { fine, coarse };
 
-// own: what all sets of a lifter share (judgement, usual stopping reserve) is held; its derivatives stand at 0, which
-// saves a third to a half.
+// own: what all sets of a lifter share (judgement, usual stopping reserve) is held and not derived by, which saves a
+// third to a half.
 enum class Free { all, own };
 
 // sigma > 0: sd of M about x. order 0: value only; 1: gradient; 2: Hessian too. Cost: about 3 us with a call.

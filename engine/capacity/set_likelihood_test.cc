@@ -24,6 +24,7 @@ SetObservation random_set(Random& random) {
     set.feeling = none;
     set.feeling->high = {2.5, 0, true};
     if (set.reps > 1) set.feeling->before = {2.5, 1, true};
+    set.feeling->each_rep = random.chance(0.5);
   } else if (random.chance(0.6)) {
     Call call;
     call.reserve = random.integer(0, 5);
@@ -33,7 +34,10 @@ SetObservation random_set(Random& random) {
     set.feeling = none;
     set.feeling->low = {cell.low, shift, false};
     set.feeling->high = {cell.high, shift, false};
-    if (random.chance(0.3)) set.feeling->before = {2.5, 1, true};
+    if (set.stop != Stop::unknown && random.chance(0.4)) {
+      set.feeling->before = {2.5, 1, true};
+      set.feeling->each_rep = random.chance(0.5);
+    }
   }
   if (random.chance(0.3)) set.speed = random.uniform(0.1, 0.6);
   return set;
@@ -83,7 +87,11 @@ double by_fine_grid(const SetObservation& set, const LocalVector& at, double sha
         const double heard = std::exp(at[kCallLogGain]) * rho - at[kCallBias] - (end.on_cue ? at[kCallCueShift] : 0);
         return (end.bound - heard) / (std::exp(at[kCallLogSpread]) + std::exp(at[kCallLogSpreadRise]) * rho);
       };
-      const double above = std::max(z(set.feeling->low), z(set.feeling->before));
+      double above = z(set.feeling->low);
+      FeelingEnd earlier = set.feeling->before;
+      if (!set.feeling->each_rep) above = std::max(above, z(earlier));
+      for (; set.feeling->each_rep && std::isfinite(earlier.bound) && earlier.shift < n; ++earlier.shift)
+        f *= normal_cdf(-z(earlier));
       f *= std::max(0.0, normal_cdf(z(set.feeling->high)) - normal_cdf(above));
     }
     if (set.speed) {
@@ -218,20 +226,22 @@ TEST(SetLikelihood, RepsOfASetOnACueShareOut) {
   at[kCallLogSpread] = std::log(0.6);
   at[kCallLogSpreadRise] = std::log(0.15);
   at[kCallCueShift] = 0.2;
-  double sum = 0;
-  for (int n = 0; n < 60; ++n) {
-    SetObservation stop;
-    stop.reps = n;
-    stop.stop = Stop::cue;
-    stop.feeling = Feeling{{-kInfinity, 0, false}, {n > 1 ? 1.5 : -kInfinity, 1, true}, {1.5, 0, true}};
-    if (n >= 1) sum += std::exp(set_log_likelihood(stop, at, 1, 0.03, 0).log_likelihood) - kOutlier;
-    SetObservation miss;
-    miss.reps = n;
-    miss.stop = Stop::failed;
-    if (n >= 1) miss.feeling = Feeling{{-kInfinity, 0, false}, {1.5, 0, true}, {kInfinity, 0, false}};
-    sum += std::exp(set_log_likelihood(miss, at, 1, 0.03, 0).log_likelihood) - slip(miss, at, 1);
+  for (const bool each_rep : {false, true}) {
+    double sum = 0;
+    for (int n = 0; n < 60; ++n) {
+      SetObservation stop;
+      stop.reps = n;
+      stop.stop = Stop::cue;
+      stop.feeling = Feeling{{-kInfinity, 0, false}, {n > 1 ? 1.5 : -kInfinity, 1, true}, {1.5, 0, true}, each_rep};
+      if (n >= 1) sum += std::exp(set_log_likelihood(stop, at, 1, 0.03, 0).log_likelihood) - kOutlier;
+      SetObservation miss;
+      miss.reps = n;
+      miss.stop = Stop::failed;
+      if (n >= 1) miss.feeling = Feeling{{-kInfinity, 0, false}, {1.5, 0, true}, {kInfinity, 0, false}, each_rep};
+      sum += std::exp(set_log_likelihood(miss, at, 1, 0.03, 0).log_likelihood) - slip(miss, at, 1);
+    }
+    EXPECT_NEAR(sum, 1, 2e-6) << each_rep;
   }
-  EXPECT_NEAR(sum, 1, 2e-6);
 }
 
 }  // namespace

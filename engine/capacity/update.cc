@@ -6,6 +6,7 @@
 #include <optional>
 
 #include "engine/capacity/fatigue.h"
+#include "engine/capacity/felt_each_rep.h"
 #include "engine/capacity/fit.h"
 #include "engine/capacity/latent_field.h"
 #include "engine/capacity/lift_passage.h"
@@ -354,6 +355,7 @@ double take_up(Component& c, const Posterior& posterior, const View& view, const
 Result<Posterior> update(const Posterior& posterior, const TrainingLog& given, int known) {
   TrainingLog log = given;
   if (posterior.reps_planned) take_for_planned(log);
+  feel_each_rep(log, posterior.felt_each_rep);
   if (log.sessions.empty()) return posterior;
   if (log.sessions.size() > 1) return fail(Code::conflict, "one session at a time can be taken up; fit again");
   const LoggedSession& session = log.sessions.front();

@@ -153,7 +153,8 @@ SetResult SimulatedLifter::perform(const SetOrder& order) {
 
   capacity::Judgement judgement = truth_.judgement;
   judgement.bias = bias_now();
-  double feeling = random_.normal();
+  const double feeling_of_set = random_.normal();
+  double feeling = feeling_of_set;
   const auto heard_at = [&](double rho, bool on_cue) {
     return capacity::heard_mean(judgement, rho, on_cue) + capacity::heard_sd(judgement, rho) * feeling;
   };
@@ -172,9 +173,10 @@ SetResult SimulatedLifter::perform(const SetOrder& order) {
     case Ending::cue: {
       const capacity::Cell cell = capacity::call_cell(order.cue, truth_.answers_in_halves);
       int heard_stop = 1;
-      if (flaws_.feeling_anew_each_rep) {
-        while (heard_stop <= whole && heard_at(out.capacity - heard_stop, true) > cell.high) {
-          feeling = random_.normal();
+      if (flaws_.feeling_anew > 0) {
+        const double kept = std::sqrt(1 - flaws_.feeling_anew), anew = std::sqrt(flaws_.feeling_anew);
+        while (heard_stop < stop_at && heard_stop <= whole && heard_at(out.capacity - heard_stop, true) > cell.high) {
+          feeling = kept * feeling_of_set + anew * random_.normal();
           ++heard_stop;
         }
       } else {

@@ -22,12 +22,12 @@ namespace ullage::simulation {
 
 // Ways in which a lifter or a log departs from the model. All off: the model's story.
 struct Flaws {
-  bool heavy_tails = false;            // set noise has three degrees of freedom instead of the normal's
-  double wrong_rest_sd = 0;            // rests are written down wrong by this log sd
-  double judgement_drift = 0;          // reps by which the bias of judgement rises per 100 days
-  std::optional<int> jump_on_day;      // no progress until this day of the log, then
-  double jump = 0.08;                  // this much log strength at once
-  bool feeling_anew_each_rep = false;  // what is felt is drawn anew at every rep, not once a set
+  bool heavy_tails = false;        // set noise has three degrees of freedom instead of the normal's
+  double wrong_rest_sd = 0;        // rests are written down wrong by this log sd
+  double judgement_drift = 0;      // reps by which the bias of judgement rises per 100 days
+  std::optional<int> jump_on_day;  // no progress until this day of the log, then
+  double jump = 0.08;              // this much log strength at once
+  double feeling_anew = 0;         // this share of a feeling's variance is drawn anew at every rep, not once a set
 };
 
 // How a set is to end.

@@ -267,7 +267,7 @@ TEST(SimulatedLifter, FeelingAnewEachRepStopsEarlier) {
   for (int i = 0; i < 2000; ++i) {
     for (const bool each : {false, true}) {
       Flaws flaws;
-      flaws.feeling_anew_each_rep = each;
+      flaws.feeling_anew = each ? 1 : 0;
       SimulatedLifter one({{bench()}}, truth, static_cast<std::uint64_t>(i), flaws);
       one.begin_day(kDay);
       (each ? anew : once) += one.perform(order(72, 30, Ending::cue)).reserve / 2000;

@@ -193,6 +193,7 @@ export const training: readonly Pattern[] = [
   ['{p} more reps in the {x} than published', '{p} mehr Wiederholungen als veröffentlicht: {x}'],
   ['{p} fewer reps in the {x} than published', '{p} weniger Wiederholungen als veröffentlicht: {x}'],
   ['the calls repeat themselves: {n} of {n1} are those of the session before. They look like the plan, not like the sets: only each lift\'s last session with calls counts. A rep-max test tells more', 'die Ansagen wiederholen sich: {n} von {n1} sind die der Einheit davor. Sie sehen nach dem Plan aus, nicht nach den Sätzen: je Übung zählt nur die letzte Einheit mit Ansagen. Ein Test der Wiederholungen sagt mehr'],
+  ['the stops on a cue scatter as if each rep were felt anew: such sets end earlier and less evenly, and are counted so', 'die Sätze auf Ansage enden so verstreut, als würde jede Wiederholung neu empfunden: solche Sätze enden früher und ungleicher und werden so gerechnet'],
   ['{t} ({n} set(s))', '{t} ({n} {n:Satz|Sätze})'],
   ['{x}: 0 reps with more than all others of the day: taken for a missed attempt', '{x}: 0 Wiederholungen mit mehr als allen anderen des Tages: als misslungener Versuch genommen'],
   ['exercise "{x}" is not in the library: left out', 'Übung „{x}“ ist nicht in der Sammlung: weggelassen'],
