@@ -1,5 +1,6 @@
 #include "engine/capacity/judgement.h"
 
+#include <algorithm>
 #include <limits>
 
 #include "engine/base/lanes.h"
@@ -23,22 +24,22 @@ namespace {
 
 // The first rep n >= 1 up to which the chance of going on has come down to P(Z > z).
 double first_felt(const Judgement& j, double capacity, const Cell& cue, double z) {
-  constexpr double kFarAway = 40;  // reps left: nothing is felt there yet
+  constexpr int kFarAway = 40;  // reps left: nothing is felt there yet
   const double enough = normal_cdf(-z);
-  const double last = std::floor(std::max(0.0, capacity)) + 1;  // failure comes first
+  const int whole = static_cast<int>(std::clamp(std::floor(capacity), 0.0, 1e6));
   const NormalTail& table = NormalTail::instance();
   double going_on = 1;
-  for (double n = std::max(1.0, std::floor(capacity - kFarAway)); n < last; n += kLanes) {
-    const Lanes rho = capacity - (n + Lanes{0, 1, 2, 3});
+  for (int n = std::max(1, whole - kFarAway); n <= whole; n += kLanes) {
+    const Lanes rho = capacity - (lanes(n) + Lanes{0, 1, 2, 3});
     const Lanes sd = j.spread + j.spread_rise * larger(rho, lanes(0));
     const NormalEnd end = normal_end((j.gain * rho - (j.bias + j.cue_shift + cue.high)) / sd, table);
     const Lanes above = end.z > 0 ? 1.0 - end.tail : end.tail;
-    for (int lane = 0; lane < kLanes && n + lane < last; ++lane) {
+    for (int lane = 0; lane < kLanes && n + lane <= whole; ++lane) {
       going_on *= above[lane];
       if (going_on <= enough) return n + lane;
     }
   }
-  return last;
+  return whole + 1;  // failure comes first
 }
 
 }  // namespace

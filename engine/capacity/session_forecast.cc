@@ -96,7 +96,8 @@ struct ForecastLoops {
                                const double* noise, const double* feeling, SessionForecast::Ends& out) {
     const double* endurance = &c.endurance[lift * c.stride];
     const bool cue = set.cue && !set.to_failure;
-    const double cue_high = cue ? call_cell(*set.cue, false).high : 0;
+    const Cell cell = cue ? call_cell(*set.cue, false) : Cell{0, 0};
+    const double cue_high = cell.high;
     const Lanes cap = lanes(set.reps);
     for (std::size_t i = 0; i < c.stride; i += kLanes) {
       const Lanes margin = lanes_from(&out.margin[i]) + lanes_from(&c.sigma[i]) * lanes_from(noise + i);
@@ -116,8 +117,7 @@ struct ForecastLoops {
         for (int lane = 0; lane < kLanes; ++lane) {
           const std::size_t d = i + static_cast<std::size_t>(lane);
           const Judgement j{c.bias[d], c.gain[d], c.spread[d], c.spread_rise[d], c.cue_shift[d], true};
-          stop[lane] = std::min(
-              cap[lane], cue_stop_rep(j, smaller(capacity, lanes(1000))[lane], call_cell(*set.cue, false), feeling[d]));
+          stop[lane] = std::min(cap[lane], cue_stop_rep(j, capacity[lane], cell, feeling[d]));
         }
         by_cue = stop < cap;
       } else if (cue) {  // judgement.h, cue_stop_rep
