@@ -1,9 +1,5 @@
 #include "engine/capacity/felt_each_rep.h"
 
-#include <cmath>
-
-#include "engine/capacity/curve.h"
-
 namespace ullage::capacity {
 namespace {
 
@@ -87,11 +83,8 @@ ULLAGE_INLINE void reps_before(const Integrand& f, const Lanes& left, const Norm
 ULLAGE_WIDE void integrate_each_rep(const Integrand& f, double low, double high, const QuadratureRule& nodes,
                                     std::size_t terms, int order, int calls, Sums& sums) {
   const NormalTail& table = NormalTail::instance();
-  const double half = 0.5 * (high - low);
-  const double centre = 0.5 * (high + low);
   const double by_sigma = 1 / f.sigma;
   const double by_variance = by_sigma * by_sigma;
-  const bool straight = f.shape < kStraightBelow;
   constexpr std::array<std::size_t, kOthers> kOther{kSpeedAtFailure, kLogSpeedSlope, kLogSpeedNoise};
   const std::size_t others = f.speed ? kOthers : 0;
   // Derivatives by margin, log k, speed and calls, in this order.
@@ -103,14 +96,9 @@ ULLAGE_WIDE void integrate_each_rep(const Integrand& f, double low, double high,
   for (int p = 0; p < calls; ++p) parameter[many++] = static_cast<std::size_t>(kCallFirst + p);
 
   for (std::size_t i = 0; i < nodes.node.size(); i += kLanes) {
-    const Lanes z = centre + half * lanes_from(&nodes.node[i]);
-    const Lanes m = f.x + f.sigma * z;
-    const Lanes rise = straight ? lanes(1) : exp(f.shape * m);
-    const Lanes grown = straight ? m : (rise - 1.0) / f.shape;
-    const Lanes e = 1.0 / rise;
-    const Lanes u = grown * e;
-    const Lanes r = 1 + f.k * grown - f.reps;
-    Lanes base = half * lanes_from(&nodes.weight[i]) * normal_density(z);
+    const AtNodes at = at_nodes(f, low, high, nodes, i);
+    const Lanes &r = at.left, &u = at.u, &e = at.e;
+    Lanes base = at.base;
     const Lanes off = f.speed ? (f.seen_speed - f.at_failure - f.slope * r) / f.noise : lanes(0);
     const Lanes lean = f.slope * r / f.noise;
     if (f.speed) base *= normal_density(off) / f.noise;
@@ -122,8 +110,8 @@ ULLAGE_WIDE void integrate_each_rep(const Integrand& f, double low, double high,
     sums.total += sum(mass);
     if (order == 0) continue;
     Lanes g[kAll]{};
-    g[0] = z * by_sigma;
-    g[1] = g[0] * u - e;
+    g[0] = at.gx;
+    g[1] = at.gk;
     if (f.speed) {
       g[2] = off / f.noise;
       g[3] = off * lean;

@@ -6,6 +6,8 @@
 #include <array>
 
 #include "engine/base/lanes.h"
+#include "engine/base/quadrature.h"
+#include "engine/capacity/curve.h"
 #include "engine/capacity/judgement.h"
 #include "engine/capacity/set_likelihood.h"
 
@@ -74,6 +76,37 @@ struct Integrand {
   bool speed = false;
   double seen_speed = 0, at_failure = 0, slope = 0, noise = 1;
 };
+
+// What all integrands have at four nodes of a panel, from low to high in z of M.
+struct AtNodes {
+  Lanes left, base;    // reps left; the density of M there, times the node's weight
+  Lanes u, e, gx, gk;  // -dm/dlog k; exp(-p m); derivatives of the log density by margin and log k at held reps left
+};
+ULLAGE_INLINE AtNodes at_nodes(const Integrand& f, double low, double high, const QuadratureRule& nodes,
+                               std::size_t first) {
+  const double half = 0.5 * (high - low);
+  const double centre = 0.5 * (high + low);
+  const Lanes z = centre + half * lanes_from(&nodes.node[first]);
+  const Lanes m = f.x + f.sigma * z;
+  // exp(p m) gives C(m), u = (1 - exp(-p m))/p and e = exp(-p m) at once.
+  AtNodes out;
+  Lanes grown = m;
+  out.e = lanes(1);
+  out.u = m;
+  if (f.shape >= kStraightBelow) {
+    const double by_shape = 1 / f.shape;
+    const Lanes rise = exp(f.shape * m);
+    grown = (rise - 1.0) * by_shape;
+    out.e = 1.0 / rise;
+    out.u = grown * out.e;
+  }
+  out.left = 1 + f.k * grown - f.reps;
+  out.base = half * lanes_from(&nodes.weight[first]) * normal_density(z);
+  const double by_sigma = 1 / f.sigma;
+  out.gx = z * by_sigma;
+  out.gk = out.gx * out.u - out.e;
+  return out;
+}
 
 // Sums over the nodes: the integral and its derivatives; of the second ones rows >= columns.
 struct Sums {

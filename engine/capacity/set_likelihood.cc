@@ -133,12 +133,8 @@ template <int order, int calls, bool other>
 ULLAGE_INLINE void integrate_with(const Integrand& f, double low, double high, const QuadratureRule& nodes,
                                   std::size_t terms, Sums& sums) {
   const NormalTail& table = NormalTail::instance();
-  const double half = 0.5 * (high - low);
-  const double centre = 0.5 * (high + low);
   const double by_sigma = 1 / f.sigma;
   const double by_variance = by_sigma * by_sigma;
-  const bool straight = f.shape < kStraightBelow;
-  const double by_shape = straight ? 1 : 1 / f.shape;
   constexpr std::size_t kCalls = calls;
   constexpr std::size_t kSome = calls > 0 ? calls : 1;
   constexpr std::size_t kOthers = other ? 4 : 1;  // stopping, three of speed
@@ -148,21 +144,10 @@ ULLAGE_INLINE void integrate_with(const Integrand& f, double low, double high, c
   Lanes first_other[kOthers]{}, x_other[kOthers]{}, k_other[kOthers]{}, other_other[kOthers][kOthers]{};
   Lanes other_call[kOthers][kSome]{};
   for (std::size_t i = 0; i < nodes.node.size(); i += kLanes) {
-    const Lanes z = centre + half * lanes_from(&nodes.node[i]);
-    const Lanes m = f.x + f.sigma * z;
-    // exp(p m) gives C(m), u = (1 - exp(-p m))/p and e = exp(-p m) at once.
-    Lanes grown = m, e = lanes(1), u = m;
-    if (!straight) {
-      const Lanes rise = exp(f.shape * m);
-      grown = (rise - 1.0) * by_shape;
-      e = 1.0 / rise;
-      u = grown * e;
-    }
-    const Lanes r = 1 + f.k * grown - f.reps;  // reps left
-    Lanes base = half * lanes_from(&nodes.weight[i]) * normal_density(z);
+    const AtNodes at = at_nodes(f, low, high, nodes, i);
+    const Lanes &r = at.left, &u = at.u, &e = at.e, &gx = at.gx, &gk = at.gk;
+    Lanes base = at.base;
 
-    const Lanes gx = z * by_sigma;
-    const Lanes gk = gx * u - e;
     Lanes g[kOthers]{};
     Lanes stop_bend = lanes(0), off = lanes(0), lean = lanes(0);
     if constexpr (other) {

@@ -121,13 +121,13 @@ TEST(Settling, ScalesKeepTheirSpreadWhereStepsOvershoot) {
   }
 }
 
-// A lifter whose search ends in a place of its own: points about it are likelier by 22 log units. Left there, log k of the
-// curl was off by 0.5, twenty of its sds.
+// A lifter whose search ends in a place of its own: points about it are likelier by 22 log units. Left there, log k of
+// the curl was off by 0.5, twenty of its sds.
 TEST(Settling, ALikelierPlaceIsSearchedFrom) {
   const calibration::Scene scene =
       calibration::make_scene({calibration::Kind::unknown, calibration::Variant::none, 10}, 7003);
-  const auto fitted = fit(prepare(
-      scene.lifter, scene.sets, [&](const std::string& id) { return scene.find(id); }, scene.sets.back().date));
+  const auto fitted = fit(
+      prepare(scene.lifter, scene.sets, [&](const std::string& id) { return scene.find(id); }, scene.sets.back().date));
   ASSERT_TRUE(fitted);
   for (std::size_t lift = 0; lift < 3; ++lift) {
     const auto at = static_cast<std::size_t>(fitted->find_lift(scene.lifts[lift].exercise.id, Side::both));
