@@ -153,6 +153,8 @@ ULLAGE_INLINE NormalEnd normal_end(const Lanes& given, const NormalTail& table,
   out.tail = out.density * table.ratio(absolute(out.z), terms);
   return out;
 }
+// P(Z > end).
+ULLAGE_INLINE Lanes normal_above(const NormalEnd& end) { return end.z > 0 ? end.tail : 1.0 - end.tail; }
 // P(low < Z <= high), without cancellation when both lie in the same tail; 0 when high <= low.
 ULLAGE_INLINE Lanes normal_between(const NormalEnd& low, const NormalEnd& high) {
   const Lanes across = 1.0 - low.tail - high.tail;

@@ -1,13 +1,15 @@
 #include "engine/capacity/felt_each_rep.h"
 
+#include <cmath>
+
 namespace ullage::capacity {
 namespace {
 
 constexpr double kSurelyAbove = 6.5;  // of all nodes' z: earlier reps add less than 1e-10
 constexpr std::size_t kOthers = 3;    // of speed
 
-// The log of a chance and its derivatives by the call's parameters, rows >= columns.
-struct LogChance {
+// A chance, and the derivatives of its log by the call's parameters, rows >= columns.
+struct Felt {
   Lanes chance = lanes(1);
   Lanes first[kCallCount]{};
   Lanes second[kCallCount][kCallCount]{};
@@ -15,7 +17,7 @@ struct LogChance {
 
 // times P(low < Z <= high) at the last rep.
 ULLAGE_INLINE void last_rep(const Integrand& f, const Lanes& left, const NormalTail& table, std::size_t terms,
-                            int order, int calls, LogChance& out) {
+                            int order, int calls, Felt& out) {
   constexpr double kLeast = 1e-100;
   EndPoint<Lanes> at[2];
   NormalEnd end[2]{{lanes(38), lanes(0), lanes(0)}, {lanes(-38), lanes(0), lanes(0)}};
@@ -52,13 +54,13 @@ ULLAGE_INLINE void last_rep(const Integrand& f, const Lanes& left, const NormalT
 
 // times P(Z > bound) at each rep before.
 ULLAGE_INLINE void reps_before(const Integrand& f, const Lanes& left, const NormalTail& table, std::size_t terms,
-                               int order, int calls, LogChance& out) {
+                               int order, int calls, Felt& out) {
   FeelingEnd bound = f.feeling->before;
   for (; bound.shift < f.reps; ++bound.shift) {
     EndPoint<Lanes> at = end_at(bound, left, f.judgement);
     const NormalEnd end = normal_end(larger(at.z, lanes(-30)), table, terms);
     at.z = end.z;
-    const Lanes above = at.z > 0 ? end.tail : 1.0 - end.tail;
+    const Lanes above = normal_above(end);
     out.chance *= above;
     if (order > 0 && calls > 0) {
       const Lanes pull = end.density / larger(above, lanes(1e-290));
@@ -103,7 +105,7 @@ ULLAGE_WIDE void integrate_each_rep(const Integrand& f, double low, double high,
     const Lanes lean = f.slope * r / f.noise;
     if (f.speed) base *= normal_density(off) / f.noise;
 
-    LogChance felt;
+    Felt felt;
     last_rep(f, r, table, terms, order, calls, felt);
     if (f.has_before) reps_before(f, r, table, terms, order, calls, felt);
     const Lanes mass = base * felt.chance;
@@ -147,11 +149,30 @@ ULLAGE_WIDE void integrate_each_rep(const Integrand& f, double low, double high,
   }
 }
 
+double first_felt(const Judgement& j, double capacity, const Cell& cue, double z) {
+  constexpr int kFarAway = 40;  // reps left: nothing is felt there yet
+  const double enough = normal_cdf(-z);
+  const int whole = static_cast<int>(std::clamp(std::floor(capacity), 0.0, 1e6));
+  const NormalTail& table = NormalTail::instance();
+  const FeelingEnd bound{cue.high, 0, true};
+  const JudgementPoint judgement{j.bias, j.gain, j.spread, j.spread_rise, j.cue_shift};
+  double going_on = 1;
+  for (int n = std::max(1, whole - kFarAway); n <= whole; n += kLanes) {
+    const Lanes left = capacity - (lanes(n) + Lanes{0, 1, 2, 3});
+    const Lanes above = normal_above(normal_end(end_at(bound, left, judgement).z, table));
+    for (int lane = 0; lane < kLanes && n + lane <= whole; ++lane) {
+      going_on *= above[lane];
+      if (going_on <= enough) return n + lane;
+    }
+  }
+  return whole + 1;  // failure comes first
+}
+
 int sets_with_cue(const TrainingLog& log) {
   int out = 0;
   for (const LoggedSession& session : log.sessions) {
     for (const LoggedSet& set : session.sets) {
-      out += set.informs_strength && set.feeling && (set.feeling->before.on_cue || set.feeling->high.on_cue) ? 1 : 0;
+      out += set.informs_strength && set.feeling && set.feeling->on_cue() ? 1 : 0;
     }
   }
   return out;
@@ -160,7 +181,7 @@ int sets_with_cue(const TrainingLog& log) {
 void feel_each_rep(TrainingLog& log, bool each_rep) {
   for (LoggedSession& session : log.sessions) {
     for (LoggedSet& set : session.sets) {
-      if (set.feeling) set.feeling->each_rep = each_rep && (set.feeling->before.on_cue || set.feeling->high.on_cue);
+      if (set.feeling) set.feeling->each_rep = each_rep && set.feeling->on_cue();
     }
   }
 }

@@ -22,6 +22,10 @@ namespace ullage::capacity {
 void integrate_each_rep(const Integrand& f, double low, double high, const QuadratureRule& nodes, std::size_t terms,
                         int order, int calls, Sums& sums);
 
+// The first rep n >= 1 up to which the chance of going on has come down to P(Z > z); one more than can be done where
+// failure comes first. Cost: some 20 normal probabilities.
+double first_felt(const Judgement& judgement, double capacity, const Cell& cue, double z);
+
 // Sets that were waited on for a cue, whether it stopped them or not.
 int sets_with_cue(const TrainingLog& log);
 // All of them are taken as felt anew at each rep, or as felt once.

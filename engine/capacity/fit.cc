@@ -24,6 +24,8 @@ namespace ullage::capacity {
 namespace {
 
 constexpr int kScaleCount = 3;
+constexpr double kCoarse = 2e-3;  // log units: how near a first search of the field comes
+constexpr int kMostSteps = 80;
 constexpr double kUnknownStopWidening = 1.1;               // of every sd, when all sets ended for reasons not told
 using ScalePoint = Eigen::Matrix<double, kScaleCount, 1>;  // in prior sds from the prior means
 
@@ -226,23 +228,21 @@ Search search_scales(LatentField& field, FieldSolver& solver, const std::vector<
   return out;
 }
 
-// Whether the stops on cues speak for a feeling that starts afresh at each rep (felt_each_rep.h); if so, log and centre
-// are left as that has them. Both log marginals are found at these scales, the shared unknowns at their best place;
-// each search begins where its own field does. The solver is of this log, and the field is followed under `pinned` to
-// begin with.
+// Whether the stops on cues speak for a feeling that starts afresh at each rep (felt_each_rep.h); log and centre are
+// left as the one they speak for has them. Both log marginals are found at these scales, the shared unknowns at their
+// best place. centre: where the search with feelings once a set, `pinned` held, has ended; the other's begins likewise.
 bool speaks_for_each_rep(TrainingLog& log, FieldSolver& solver, const LatentField& field, const Scales& scales,
                          const std::vector<int>& pinned, Eigen::VectorXd& centre) {
   constexpr int kLeastCues = 12;
   // Feelings once a set are thought seven times as common (assumption): a gain of two log units.
   constexpr double kLeastGain = 2;
-  constexpr double kTolerance = 2e-3;
   if (sets_with_cue(log) < kLeastCues) return false;
   const std::vector<int> shared = shared_unknowns(field.layout(), log);
   Eigen::VectorXd once = centre, anew = field.start();
   const double by_once = solver.marginalise(once, scales, shared, 10);
   feel_each_rep(log, true);
   solver.pin(pinned);
-  solver.solve(anew, scales, kTolerance, 80);
+  solver.solve(anew, scales, kCoarse, kMostSteps);
   const double by_each = solver.marginalise(anew, scales, shared, 10);
   const bool each = std::isfinite(by_once) && std::isfinite(by_each) && by_each > by_once + kLeastGain;
   feel_each_rep(log, each);
@@ -353,7 +353,6 @@ SharedAverage average_shared(FieldSolver& solver, const Eigen::VectorXd& centre,
 
 Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   const auto tell = [&](double share) { return !options.progress || options.progress(share); };
-  constexpr double kCoarse = 2e-3;
   constexpr double kFine = 1e-7;
 
   TrainingLog log = given;
@@ -393,7 +392,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     const FieldLayout& layout = field.layout();
     fatigue = {layout.log_a_fast, layout.log_a_slow, layout.log_tau_fast, layout.logit_lam};
     solver.pin(fatigue);
-    converged = solver.solve(centre, scales_at(u), kCoarse, 80).positive;
+    converged = solver.solve(centre, scales_at(u), kCoarse, kMostSteps).positive;
     if (pass > 0) break;
     suspects = set_aside(log, field, centre, scales_at(u));
     if (suspects.empty()) break;

@@ -52,6 +52,7 @@ struct FeelingEnd {
 struct Feeling {
   FeelingEnd low, before, high;
   bool each_rep = false;
+  bool on_cue() const { return low.on_cue || before.on_cue || high.on_cue; }  // a cue was waited for
 };
 
 // Mean of what is heard at true reserve rho.

@@ -354,7 +354,7 @@ std::array<bool, kLocalCount> depends_on(const SetObservation& set) {
   out[kMargin] = out[kLogEndurance] = true;
   if (set.feeling) {
     out[kCallBias] = out[kCallLogGain] = out[kCallLogSpread] = out[kCallLogSpreadRise] = true;
-    out[kCallCueShift] = set.feeling->low.on_cue || set.feeling->before.on_cue || set.feeling->high.on_cue;
+    out[kCallCueShift] = set.feeling->on_cue();
   }
   if (set.stop == Stop::unknown) out[kLogStopping] = true;
   if (set.speed) out[kSpeedAtFailure] = out[kLogSpeedSlope] = out[kLogSpeedNoise] = true;
@@ -401,8 +401,7 @@ SetTerms set_log_likelihood(const SetObservation& set, const LocalVector& at, do
   }
   int calls = 0;  // parameters of the call to derive by
   if (usable_call && order > 0 && free == Free::all) {
-    const bool on_cue = set.feeling->low.on_cue || set.feeling->before.on_cue || set.feeling->high.on_cue;
-    calls = on_cue ? kCallCount : kCallCount - 1;
+    calls = set.feeling->on_cue() ? kCallCount : kCallCount - 1;
   }
   f.unknown = set.stop == Stop::unknown;
   f.by_stopping = f.unknown && free == Free::all;

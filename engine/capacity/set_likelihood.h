@@ -22,7 +22,7 @@
 //
 // one z per set; below the first rep there is no "before". A set that had a cue and was not stopped by it carries that
 // too: a call at its end is joined with it through the same z. Where one bound overtakes the other the integrand has a
-// corner; the integral is split there.
+// corner; the integral is split there. Who feels each rep anew has a z for each (felt_each_rep.h).
 //
 // One integral over M serves them all. It runs over r = C(M) - n, reps left, whose limits do not move
 // with the parameters, so that derivatives are expectations of derivatives. 48 Gauss-Legendre nodes
