@@ -437,7 +437,11 @@ TEST_F(Serving, AWholeSessionOnTheFloor) {
     floor = answer.at("floor");
     EXPECT_EQ(floor.at("done").size(), static_cast<std::size_t>(count));
     EXPECT_FALSE(floor.at("rest_since").is_null());
-    // What the answer says is what a reload says.
+    // What the answer says is what a reload says, also where estimates at hand were let go since: after any fit.
+    const Json fit = asked("POST", "/api/fits", {{"lifters", {"nuria"}}, {"anew", true}}, 202);
+    Client watch(app_->port());
+    watch.send(watch.request("GET", "/api/jobs/" + fit.at("job").get<std::string>() + "/events"));
+    EXPECT_NE(watch.read(false, 120000).body.find("\"done\""), std::string::npos);
     const Json reloaded = asked("GET", "/api/lifters/ines/floor");
     EXPECT_EQ(reloaded.at("done"), floor.at("done"));
     EXPECT_EQ(reloaded.at("next"), floor.at("next"));

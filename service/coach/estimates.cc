@@ -229,7 +229,21 @@ Result<void> keep(Desk& desk, const Task& task, const capacity::Posterior& poste
   return desk.store().put_estimate(estimate);
 }
 
-// Brings base up to date with the sets that are not in it; an error when only a new fit will do.
+// The estimate after the last of these sets, which are of one session and of which it has seen the others.
+Result<capacity::Posterior> after_last(const capacity::Posterior& posterior, const Lifter& lifter,
+                                       const std::vector<SetRecord>& so_far, const library::Library& library) {
+  const capacity::TrainingLog log = capacity::prepare(lifter, so_far, finder(library), so_far.back().date);
+  const int last = static_cast<int>(so_far.size()) - 1;
+  int known = 0;
+  for (const capacity::LoggedSession& l : log.sessions) {
+    known += static_cast<int>(
+        std::count_if(l.sets.begin(), l.sets.end(), [&](const capacity::LoggedSet& s) { return s.record < last; }));
+  }
+  return capacity::update(posterior, log, known);
+}
+
+// Brings base up to date with the sets that are not in it, one after the other as when they were logged, so that what
+// is read again is what was at hand; an error when only a new fit will do.
 Result<Fitted> with_live_sets(Task task, capacity::Posterior base, store::SetId newest_fitted,
                               const library::Library& library) {
   Fitted fitted;
@@ -238,32 +252,22 @@ Result<Fitted> with_live_sets(Task task, capacity::Posterior base, store::SetId 
   fitted.base = std::move(base);
   fitted.newest_fitted = newest_fitted;
   fitted.posterior = fitted.base;
-  std::set<std::pair<Date, std::string>> sessions;  // with sets that are not in the fit
+  std::vector<SetRecord> so_far;  // of the session
+  bool live = false;              // a set of it is not in the fit
   for (const store::StoredSet& s : fitted.sets) {
-    if (s.id <= newest_fitted) continue;
-    sessions.emplace(s.set.date, s.set.session);
+    if (!so_far.empty() && (so_far.back().date != s.set.date || so_far.back().session != s.set.session)) {
+      so_far.clear();
+      live = false;
+    }
+    so_far.push_back(s.set);
+    if (s.id <= newest_fitted) {
+      if (live) return fail(Code::internal, "a set before one that is in the fit");
+      continue;
+    }
+    live = true;
     ++fitted.live_sets;
-  }
-  for (const auto& session : sessions) {
-    if (session.first < fitted.posterior.as_of) return fail(Code::internal, "a set before the last session");
-    std::vector<SetRecord> so_far;
-    int in_fit = 0;  // how many of them, the first ones, the fit has seen
-    for (const store::StoredSet& s : fitted.sets) {
-      if (s.set.date != session.first || s.set.session != session.second) continue;
-      if (s.id <= newest_fitted) {
-        if (in_fit != static_cast<int>(so_far.size()))
-          return fail(Code::internal, "a set before one that is in the fit");
-        ++in_fit;
-      }
-      so_far.push_back(s.set);
-    }
-    const capacity::TrainingLog log = capacity::prepare(fitted.lifter, so_far, finder(library), session.first);
-    int known = 0;
-    for (const capacity::LoggedSession& l : log.sessions) {
-      known += static_cast<int>(std::count_if(l.sets.begin(), l.sets.end(),
-                                              [&](const capacity::LoggedSet& set) { return set.record < in_fit; }));
-    }
-    auto next = capacity::update(fitted.posterior, log, known);
+    if (s.set.date < fitted.posterior.as_of) return fail(Code::internal, "a set before the last session");
+    auto next = after_last(fitted.posterior, fitted.lifter, so_far, library);
     if (!next) return tl::unexpected(next.error());
     fitted.posterior = std::move(*next);
   }
@@ -283,11 +287,14 @@ std::optional<Fitted> stored_fit(Desk& desk, const Task& task, const library::Li
   if (!stored || !*stored || (*stored)->model_version != model_version()) return std::nullopt;
   const auto kept = kept_of((*stored)->blob);
   if (!kept || (*stored)->input_fingerprint != task.mark) return std::nullopt;
+  const auto live = std::count_if(task.sets.begin(), task.sets.end(),
+                                  [&](const store::StoredSet& s) { return s.id > kept->newest_fitted; });
+  if (live > kMostLiveSets) return std::nullopt;
   auto base = capacity::deserialise(kept->posterior);
   if (!base) return std::nullopt;
   say_start(*base, kept->start.move, library);
   auto fitted = with_live_sets(task, std::move(*base), kept->newest_fitted, library);
-  if (!fitted || fitted->live_sets > kMostLiveSets) return std::nullopt;
+  if (!fitted) return std::nullopt;
   fitted->form = kept->form;
   return std::move(*fitted);
 }
@@ -346,14 +353,7 @@ Result<Fitted> add_live(Desk& desk, const Fitted& fitted, const store::StoredSet
   for (const store::StoredSet& s : out.sets) {
     if (session_of(s) == session_of(set)) so_far.push_back(s.set);
   }
-  const int before = static_cast<int>(so_far.size()) - 1;
-  const capacity::TrainingLog log = capacity::prepare(out.lifter, so_far, finder(**library), set.set.date);
-  int known = 0;
-  for (const capacity::LoggedSession& l : log.sessions) {
-    known += static_cast<int>(
-        std::count_if(l.sets.begin(), l.sets.end(), [&](const capacity::LoggedSet& s) { return s.record < before; }));
-  }
-  auto next = capacity::update(fitted.posterior, log, known);
+  auto next = after_last(fitted.posterior, out.lifter, so_far, **library);
   if (!next) return tl::unexpected(next.error());
   out.posterior = std::move(*next);
   return out;
