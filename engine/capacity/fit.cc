@@ -474,22 +474,40 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
       field.set_precision(Precision::coarse);
       std::vector<int> held = shared;
       Eigen::VectorXd over_k = Eigen::VectorXd::Zero(field.size());
+      OverEndurance over;
       if (log.set_count <= kMostOverEndurance) {
-        const OverEndurance over = over_endurance(solver, field.layout(), centre, central);
+        over = over_endurance(solver, field.layout(), centre, central);
         over_k = over.move;
-        held.insert(held.end(), over.integrated.begin(), over.integrated.end());
+        for (const OverEndurance::Integrated& of : over.integrated) held.push_back(of.variable);
       }
       field.set_precision(Precision::fine);
       solver.match_moments(corrected, central, held);
       corrected += over_k;
       field.set_precision(Precision::coarse);
-      const std::vector<double> of_strength = skewness_of_strength(solver, field.layout(), centre, central);
-      for (std::size_t l = 0; l < of_strength.size(); ++l) skewness(kept.index.strength[l]) = of_strength[l];
+      const std::vector<Shape> of_strength = shape_of_strength(solver, field.layout(), centre, central);
       solver.pin_shared();
       Eigen::VectorXd again = centre;
       centre_value = value_at(u, again);  // as coarse as what it is compared with
+      const Eigen::MatrixXd own = kept_covariance(solver.own_ldl(), kept, field.size());
+      // Makes the spread with the shared unknowns held so many times that of the curvature; its share of all spread.
+      const auto stretch_own = [&](int place, double sds) {
+        const double share = std::clamp(own(place, place) / central_covariance(place, place), 0.0, 1.0);
+        stretched(place, place) = std::sqrt(1 + share * (sds * sds - 1));
+        return share;
+      };
+      for (const OverEndurance::Integrated& of : over.integrated) {
+        const auto place = std::find(kept.field.begin(), kept.field.end(), of.variable) - kept.field.begin();
+        stretch_own(static_cast<int>(place), of.sd);
+      }
+      for (std::size_t l = 0; l < of_strength.size(); ++l) {
+        const int place = kept.index.strength[l];
+        const Shape& shape = of_strength[l];
+        const double share = stretch_own(place, shape.sd);
+        // What the shared unknowns add to the spread leans to neither side.
+        const double of_all = std::sqrt(share) * shape.sd / stretched(place, place);
+        skewness(place) = std::clamp(shape.skewness * of_all * of_all * of_all, -kMostSkewness, kMostSkewness);
+      }
       if (const int points = shared_points(log); points > 0) {
-        const Eigen::MatrixXd own = kept_covariance(solver.own_ldl(), kept, field.size());
         // Parts of fatigue that the log knows little of: their curvature is mostly the prior's, which lets each go
         // where the others forbid it.
         constexpr double kLittleKnown = 0.7;  // of the prior's sd

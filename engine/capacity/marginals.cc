@@ -92,35 +92,57 @@ Eigen::MatrixXd spread_of_shared(FieldSolver& solver, const Eigen::VectorXd& cen
   return out;
 }
 
-std::vector<double> skewness_of_strength(FieldSolver& solver, const FieldLayout& layout, const Eigen::VectorXd& centre,
-                                         const Scales& scales) {
+std::vector<Shape> shape_of_strength(FieldSolver& solver, const FieldLayout& layout, const Eigen::VectorXd& centre,
+                                     const Scales& scales) {
+  constexpr double kGone = 4.5;                    // log units below the middle: farther out there is next to nothing
+  constexpr int kFarthest = 6;                     // sds
+  constexpr double kLeastSd = 0.8, kMostSd = 1.4;  // beyond them the points are no density of one hump
   const auto lifts = static_cast<Eigen::Index>(layout.strength.size());
   const auto last = [&](Eigen::Index l) { return layout.strength[static_cast<std::size_t>(l)].back(); };
+  std::vector<Shape> out(layout.strength.size());
+  solver.pin_shared();
+  Eigen::VectorXd middle = centre;
+  if (!std::isfinite(solver.near_value(middle, scales, 1))) return out;
   Eigen::MatrixXd along = Eigen::MatrixXd::Zero(centre.size(), lifts);
   for (Eigen::Index l = 0; l < lifts; ++l) along(last(l), l) = 1;
-  along = solver.ldl().solve(along);
-  std::vector<double> out;
+  along = solver.own_ldl().solve(along);
   for (Eigen::Index l = 0; l < lifts; ++l) {
     const double sd = std::sqrt(along(last(l), l));
-    if (!(sd > 0)) {  // the curvature broke down
-      out.push_back(0);
-      continue;
-    }
+    if (!(sd > 0)) continue;  // the curvature broke down
     solver.pin_shared_and(last(l));
-    const auto value_at = [&](double sds) {
-      Eigen::VectorXd at = centre + sds / sd * along.col(l);
-      return solver.near_value(at, scales, 1);
-    };
-    const double middle = value_at(0);
-    out.push_back(
-        skewness_of({value_at(-2) - middle, value_at(-1) - middle, value_at(1) - middle, value_at(2) - middle}));
+    Eigen::VectorXd at = centre;
+    const double top = solver.near_value(at, scales, 1);
+    double total = 1, first = 0, second = 0, third = 0;  // sums at whole sds are integrals, and very nearly exact
+    bool good = std::isfinite(top);
+    for (const int side : {-1, 1}) {
+      // Each point starts where the two before it lead to.
+      Eigen::VectorXd before = centre, here = centre;
+      for (int sds = 1; good && sds <= kFarthest; ++sds) {
+        const Eigen::VectorXd start = sds == 1 ? Eigen::VectorXd(centre + side / sd * along.col(l)) : 2 * here - before;
+        before = std::move(here);
+        here = start;
+        const double value = solver.near_value(here, scales, 1) - top;
+        good = std::isfinite(value);
+        const double z = side * sds, density = std::exp(std::min(value, 2.0));
+        total += density;
+        first += density * z;
+        second += density * z * z;
+        third += density * z * z * z;
+        if (value < -kGone) break;
+      }
+    }
+    const double mean = first / total, variance = second / total - mean * mean;
+    const double central = third / total - 3 * mean * second / total + 2 * mean * mean * mean;
+    const Shape shape{mean, std::sqrt(variance), central / (variance * std::sqrt(variance))};
+    if (good && shape.sd > kLeastSd && shape.sd < kMostSd) out[static_cast<std::size_t>(l)] = shape;
   }
   return out;
 }
 
 OverEndurance over_endurance(FieldSolver& solver, const FieldLayout& layout, const Eigen::VectorXd& centre,
                              const Scales& scales) {
-  constexpr double kMostOff = 1.5;  // sds: farther than that the points say nothing
+  constexpr double kMostOff = 1.5;                  // sds: farther than that the points say nothing
+  constexpr double kLeastSd = 0.9, kMostSd = 1.25;  // two sds to either side do not show more
   OverEndurance out;
   out.move = Eigen::VectorXd::Zero(centre.size());
   const auto count = static_cast<Eigen::Index>(layout.log_endurance.size());
@@ -143,7 +165,7 @@ OverEndurance over_endurance(FieldSolver& solver, const FieldLayout& layout, con
     }
     const auto shape = shape_of({value[0] - value[2], value[1] - value[2], value[3] - value[2], value[4] - value[2]});
     if (!shape || std::fabs(shape->mean) > kMostOff || shape->sd > kMostOff) continue;
-    out.integrated.push_back(k);
+    out.integrated.push_back({k, std::clamp(shape->sd, kLeastSd, kMostSd)});
     // The parabola through the middle that lies nearest to the other four.
     const Eigen::VectorXd slope = (2 * (field[4] - field[0]) + field[3] - field[1]) / 10;
     const Eigen::VectorXd bend = (4 * (field[4] + field[0] - 2 * field[2]) + field[3] + field[1] - 2 * field[2]) / 34;

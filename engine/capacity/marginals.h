@@ -8,6 +8,7 @@
 
 #include "engine/capacity/field_solver.h"
 #include "engine/capacity/latent_field.h"
+#include "engine/capacity/skewness.h"
 
 namespace ullage::capacity {
 
@@ -20,16 +21,21 @@ Eigen::MatrixXd spread_of_shared(FieldSolver& solver, const Eigen::VectorXd& cen
                                  double middle, const FieldSolver::Following& way,
                                  const std::vector<Eigen::Index>& together);
 
-// Skewness of the log strength of each lift as it was last: of its marginal with everything else going along, the
-// shared unknowns in a line and the rest at its best. The solver holds the curvature of everything at `centre`.
-std::vector<double> skewness_of_strength(FieldSolver& solver, const FieldLayout& layout, const Eigen::VectorXd& centre,
-                                         const Scales& scales);
+// Shape of the log strength of each lift as it was last, the shared unknowns held, in sds of the curvature about the
+// best place: of its marginal with the rest of the field going along. Sets that ended early tell little of how much
+// more there was, so that it leans upwards and reaches farther than a curvature says.
+std::vector<Shape> shape_of_strength(FieldSolver& solver, const FieldLayout& layout, const Eigen::VectorXd& centre,
+                                     const Scales& scales);
 
 // Where the field lies on average over the log k of each exercise, the shared unknowns held, against where it lies with
 // them at their best. Strength follows endurance in a curve, along which no Gaussian about one point lies.
 struct OverEndurance {
-  Eigen::VectorXd move;         // to be added to the field at the best place
-  std::vector<int> integrated;  // log k of the exercises it was found for
+  Eigen::VectorXd move;  // to be added to the field at the best place
+  struct Integrated {
+    int variable;  // log k
+    double sd;     // of its marginal, the shared unknowns held, in sds of the curvature
+  };
+  std::vector<Integrated> integrated;  // of the exercises it was found for
 };
 OverEndurance over_endurance(FieldSolver& solver, const FieldLayout& layout, const Eigen::VectorXd& centre,
                              const Scales& scales);

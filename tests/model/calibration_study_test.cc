@@ -94,9 +94,9 @@ TEST(CalibrationStudy, CountsAddUp) {
 
 TEST(CalibrationStudy, WhatDoesNotHoldIsKnown) {
   const std::map<std::string, std::set<std::string>> known{
-      {"planned, none", {"strength curl", "log A_slow"}},
+      {"planned, none", {"log A_slow"}},
       {"mixed, none", {"log sigma"}},
-      {"cue, none", {"strength row", "log q"}},
+      {"cue, none", {"log q"}},
       {"unknown, none", {"log A_slow", "log tau_fast", "logit lam", "log sigma", "log q"}},
       {"planned, heavy tails", {"log sigma"}},
       {"planned, wrong rests", {"log A_fast"}},
