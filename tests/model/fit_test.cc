@@ -384,6 +384,7 @@ TEST(UpdateSlow, ASessionTakenUpLiveIsCloseToARefit) {
       const Prior a = moments(*whole, whole->index.strength[l]);
       const int at = live->find_lift(whole->lifts[l].exercise, Side::both);
       const Prior b = moments(*live, live->index.strength[static_cast<std::size_t>(at)]);
+      EXPECT_NEAR(b.sd / a.sd, 1, 0.25) << whole->lifts[l].exercise;
       const double off = std::fabs(a.mean - b.mean) / a.sd;
       // Known to move too far (docs/model.md): a curl of which little is known goes down by 0.5 sds more than a refit.
       if (seed == 42 && whole->lifts[l].exercise == "curl") {
@@ -391,7 +392,6 @@ TEST(UpdateSlow, ASessionTakenUpLiveIsCloseToARefit) {
         continue;
       }
       worst = std::max(worst, off);
-      EXPECT_NEAR(b.sd / a.sd, 1, 0.25) << whole->lifts[l].exercise;
     }
     // Set by set comes to the same as all at once.
     std::vector<SetRecord> so_far;
