@@ -23,6 +23,7 @@
 #include "engine/capacity/fit.h"
 #include "engine/capacity/latent_field.h"
 #include "engine/capacity/priors.h"
+#include "engine/capacity/summary.h"
 
 namespace {
 
@@ -40,13 +41,7 @@ class Density {
  public:
   explicit Density(LatentField& field) : field_(&field) {}
   Eigen::Index size() const { return field_->size() + kScales; }
-  static Scales scales(const Eigen::VectorXd& at) {
-    const auto of = [&](int i) {
-      const capacity::Prior& prior = *kScalePriors[static_cast<std::size_t>(i)];
-      return std::exp(prior.mean + prior.sd * at(at.size() - kScales + i));
-    };
-    return {of(0), of(1), of(2)};
-  }
+  static Scales scales(const Eigen::VectorXd& at) { return capacity::scales_at(at.tail<kScales>()); }
   // Log density and its slopes: by the field exact, by the scales from differences.
   double operator()(const Eigen::VectorXd& at, Eigen::VectorXd& slope) const {
     constexpr double kLittle = 1e-4;
@@ -259,22 +254,14 @@ std::vector<Compared> compared(const LatentField& field, const Posterior& fit) {
 }
 
 // Mean and sd of one of the fit's unknowns; of a scale in prior sds from the prior mean.
-std::pair<double, double> said(const Posterior& fit, int kept) {
-  double mean = 0, square = 0;
-  for (const capacity::Component& c : fit.components) {
-    double value = 0, variance = 0;
-    if (kept < 0) {
-      const std::array<double, kScales> scales{c.sigma, c.drift, c.day_sd};
-      const auto which = static_cast<std::size_t>(-1 - kept);
-      value = (std::log(scales[which]) - kScalePriors[which]->mean) / kScalePriors[which]->sd;
-    } else {
-      value = c.mean(kept);
-      variance = c.covariance(kept, kept);
-    }
-    mean += c.weight * value;
-    square += c.weight * (value * value + variance);
-  }
-  return {mean, std::sqrt(square - mean * mean)};
+capacity::Prior said(const Posterior& fit, int kept) {
+  if (kept >= 0) return capacity::moments(fit.components, kept);
+  using capacity::Component;
+  constexpr std::array<double Component::*, kScales> kScale{&Component::sigma, &Component::drift, &Component::day_sd};
+  const auto which = static_cast<std::size_t>(-1 - kept);
+  const capacity::Prior of = capacity::log_moments(fit.components, kScale[which]);
+  const capacity::Prior& prior = *kScalePriors[which];
+  return {(of.mean - prior.mean) / prior.sd, of.sd / prior.sd};
 }
 
 }  // namespace
@@ -286,9 +273,13 @@ int main(int argc, char** argv) {
   }
   calibration::Scenario scenario;
   scenario.weeks = 10;
-  for (int k = 0; k < calibration::kKinds; ++k) {
-    if (calibration::kind_name(calibration::Kind(k)) == argv[1]) scenario.kind = calibration::Kind(k);
+  int kind = 0;
+  while (kind < calibration::kKinds && calibration::kind_name(calibration::Kind(kind)) != argv[1]) ++kind;
+  if (kind == calibration::kKinds) {
+    std::fprintf(stderr, "%s: planned, cue, unknown or mixed was expected\n", argv[1]);
+    return 2;
   }
+  scenario.kind = calibration::Kind(kind);
   const int first = std::atoi(argv[2]), count = std::atoi(argv[3]), draws = argc > 4 ? std::atoi(argv[4]) : 1500;
   for (int number = first; number < first + count; ++number) {
     const calibration::Scene scene = calibration::make_scene(scenario, number);
@@ -313,9 +304,9 @@ int main(int argc, char** argv) {
         for (const Eigen::VectorXd& draw : chains[c].draws) values[c].push_back(draw(of.sampled));
       }
       const Summary sampled = summary(values);
-      const auto [mean, sd] = said(*fit, of.kept);
+      const capacity::Prior told = said(*fit, of.kept);
       std::printf("%s,%d,%s,%.5f,%.5f,%.3f,%.0f,%.5f,%.5f\n", argv[1], number, of.name.c_str(), sampled.mean,
-                  sampled.sd, sampled.r_hat, sampled.draws, mean, sd);
+                  sampled.sd, sampled.r_hat, sampled.draws, told.mean, told.sd);
     }
     std::fflush(stdout);
     std::fprintf(stderr, "%s %d: steps taken %.2f, %.2f\n", argv[1], number, chains[0].accepted, chains[1].accepted);

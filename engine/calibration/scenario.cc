@@ -8,6 +8,7 @@
 #include "engine/base/normal.h"
 #include "engine/capacity/fit.h"
 #include "engine/capacity/priors.h"
+#include "engine/capacity/summary.h"
 
 namespace ullage::calibration {
 namespace {
@@ -60,17 +61,8 @@ double share_below(const std::vector<capacity::Component>& components, int varia
 double scale_below(const capacity::Posterior& p, std::size_t which, double value) {
   constexpr std::array<double capacity::Component::*, 3> kScales{
       &capacity::Component::sigma, &capacity::Component::drift, &capacity::Component::day_sd};
-  const std::vector<capacity::Component>& components = p.components;
-  const auto scale = kScales[which];
-  double mean = 0, square = 0;
-  for (const capacity::Component& c : components) {
-    const double log_scale = std::log(c.*scale);
-    mean += c.weight * log_scale;
-    square += c.weight * log_scale * log_scale;
-  }
-  const double variance = square - mean * mean;
-  if (!(variance > 0)) return std::log(value) > mean ? 1 : 0;
-  const double sd = std::sqrt(variance);
+  const auto [mean, sd] = capacity::log_moments(p.components, kScales[which]);
+  if (!(sd > 0)) return std::log(value) > mean ? 1 : 0;
   const capacity::Skewing skewing({p.scale_skewness[which], mean, sd});
   return normal_cdf((skewing.inverse(std::log(value)) - mean) / sd);
 }

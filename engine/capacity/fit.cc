@@ -29,17 +29,6 @@ constexpr int kMostSteps = 80;
 constexpr double kUnknownStopWidening = 1.1;               // of every sd, when all sets ended for reasons not told
 using ScalePoint = Eigen::Matrix<double, kScaleCount, 1>;  // in prior sds from the prior means
 
-const std::array<Prior, kScaleCount>& scale_priors() {
-  static const std::array<Prior, kScaleCount> kPriors{kLogSigma, kLogDrift, kLogDaySd};
-  return kPriors;
-}
-
-Scales scales_at(const ScalePoint& u) {
-  const auto& p = scale_priors();
-  return {std::exp(p[0].mean + p[0].sd * u(0)), std::exp(p[1].mean + p[1].sd * u(1)),
-          std::exp(p[2].mean + p[2].sd * u(2))};
-}
-
 // What forecasts need, out of the whole field: shared unknowns, last (theta, v) of each lift, log k, practice,
 // readiness of the last session.
 struct Kept {
@@ -473,16 +462,12 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
       spread = spread_of_scales(q, shared, told, way);
       field.set_precision(Precision::coarse);
       std::vector<int> held = shared;
-      Eigen::VectorXd over_k = Eigen::VectorXd::Zero(field.size());
-      OverEndurance over;
-      if (log.set_count <= kMostOverEndurance) {
-        over = over_endurance(solver, field.layout(), centre, central);
-        over_k = over.move;
-        for (const OverEndurance::Integrated& of : over.integrated) held.push_back(of.variable);
-      }
+      OverEndurance over{Eigen::VectorXd::Zero(field.size()), {}};
+      if (log.set_count <= kMostOverEndurance) over = over_endurance(solver, field.layout(), centre, central);
+      for (const OverEndurance::Integrated& of : over.integrated) held.push_back(of.variable);
       field.set_precision(Precision::fine);
       solver.match_moments(corrected, central, held);
-      corrected += over_k;
+      corrected += over.move;
       field.set_precision(Precision::coarse);
       const std::vector<Shape> of_strength = shape_of_strength(solver, field.layout(), centre, central);
       solver.pin_shared();

@@ -21,6 +21,11 @@ double gap_days(Date from, Date to) { return std::max<double>(to - from, kSameDa
 
 }  // namespace
 
+Scales scales_at(const Eigen::Vector3d& prior_sds) {
+  const auto of = [](const Prior& log_scale, double sds) { return std::exp(log_scale.mean + log_scale.sd * sds); };
+  return {of(kLogSigma, prior_sds(0)), of(kLogDrift, prior_sds(1)), of(kLogDaySd, prior_sds(2))};
+}
+
 TimeOff time_off(double gap) { return {std::max(0.0, gap - kLayOffFreeDays), std::max(0.0, gap - kAbsenceAfterDays)}; }
 
 PeopleAlike people_alike(bool marks, const Prior& ratio, const Prior& untrained) {

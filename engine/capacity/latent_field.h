@@ -42,6 +42,8 @@ struct Scales {
   double drift = 0.004;   // q per sqrt(day)
   double day_sd = 0.012;  // readiness
 };
+// The scales whose logs lie so many prior sds from the prior means.
+Scales scales_at(const Eigen::Vector3d& prior_sds);
 
 // Where the unknowns stand in the field.
 struct FieldLayout {

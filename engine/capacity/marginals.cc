@@ -112,7 +112,8 @@ std::vector<Shape> shape_of_strength(FieldSolver& solver, const FieldLayout& lay
     solver.pin_shared_and(last(l));
     Eigen::VectorXd at = centre;
     const double top = solver.near_value(at, scales, 1);
-    double total = 1, first = 0, second = 0, third = 0;  // sums at whole sds are integrals, and very nearly exact
+    ShapeSums sums;  // at whole sds they are integrals, and very nearly exact
+    sums.add(0, 1);
     bool good = std::isfinite(top);
     for (const int side : {-1, 1}) {
       // Each point starts where the two before it lead to.
@@ -123,17 +124,11 @@ std::vector<Shape> shape_of_strength(FieldSolver& solver, const FieldLayout& lay
         here = start;
         const double value = solver.near_value(here, scales, 1) - top;
         good = std::isfinite(value);
-        const double z = side * sds, density = std::exp(std::min(value, 2.0));
-        total += density;
-        first += density * z;
-        second += density * z * z;
-        third += density * z * z * z;
+        sums.add(side * sds, std::exp(std::min(value, 2.0)));
         if (value < -kGone) break;
       }
     }
-    const double mean = first / total, variance = second / total - mean * mean;
-    const double central = third / total - 3 * mean * second / total + 2 * mean * mean * mean;
-    const Shape shape{mean, std::sqrt(variance), central / (variance * std::sqrt(variance))};
+    const Shape shape = sums.shape();
     if (good && shape.sd > kLeastSd && shape.sd < kMostSd) out[static_cast<std::size_t>(l)] = shape;
   }
   return out;

@@ -73,6 +73,19 @@ MixtureMoments exp_moments(const SkewedMixture& mixture) {
   return moments_by_nodes(mixture, [](double x) { return std::exp(x); });
 }
 
+void ShapeSums::add(double z, double density) {
+  total_ += density;
+  first_ += density * z;
+  second_ += density * z * z;
+  third_ += density * z * z * z;
+}
+
+Shape ShapeSums::shape() const {
+  const double mean = first_ / total_, variance = second_ / total_ - mean * mean;
+  const double central = third_ / total_ - 3 * mean * second_ / total_ + 2 * mean * mean * mean;
+  return {mean, std::sqrt(variance), central / (variance * std::sqrt(variance))};
+}
+
 std::optional<Shape> shape_of(const std::array<double, 4>& log_density) {
   const auto [far_below, below, above, far_above] = log_density;
   if (!std::isfinite(far_below + below + above + far_above)) return {};
@@ -86,20 +99,14 @@ std::optional<Shape> shape_of(const std::array<double, 4>& log_density) {
   const auto slope = [&](double z) { return c1 + z * (2 * c2 + z * (3 * c3 + z * 4 * c4)); };
   const auto bend = [&](double z) { return 2 * c2 + z * (6 * c3 + z * 12 * c4); };
   constexpr double kEnd = 2, kReach = 6, kStep = 0.05, kLeastBend = 0.1;
-  double total = 0, first = 0, second = 0, third = 0;
+  ShapeSums sums;
   const double most = std::max({0.0, below, above});
   for (int i = static_cast<int>(-kReach / kStep); i <= static_cast<int>(kReach / kStep); ++i) {
     const double z = kStep * i, end = std::clamp(z, -kEnd, kEnd), past = z - end;
     const double value = inside(end) + past * (slope(end) + 0.5 * past * std::min(bend(end), -kLeastBend));
-    const double density = std::exp(std::min(value - most, 3.0));
-    total += density;
-    first += density * z;
-    second += density * z * z;
-    third += density * z * z * z;
+    sums.add(z, std::exp(std::min(value - most, 3.0)));
   }
-  const double mean = first / total, variance = second / total - mean * mean;
-  const double central = third / total - 3 * mean * second / total + 2 * mean * mean * mean;
-  const Shape out{mean, std::sqrt(variance), central / (variance * std::sqrt(variance))};
+  const Shape out = sums.shape();
   return std::isfinite(out.mean + out.skewness) ? std::optional(out) : std::nullopt;
 }
 

@@ -68,6 +68,15 @@ struct Shape {
   double mean = 0, sd = 1, skewness = 0;
 };
 std::optional<Shape> shape_of(const std::array<double, 4>& log_density);
+// The same from a density at points that stand evenly.
+class ShapeSums {
+ public:
+  void add(double z, double density);
+  Shape shape() const;  // not finite where nothing was added
+
+ private:
+  double total_ = 0, first_ = 0, second_ = 0, third_ = 0;
+};
 // Its skewness within +-kMostSkewness; 0 where there is none.
 double skewness_of(const std::array<double, 4>& log_density);
 

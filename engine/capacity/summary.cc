@@ -248,6 +248,16 @@ Prior moments(const std::vector<Component>& components, int variable) {
   return {mean, std::sqrt(std::max(0.0, square - mean * mean))};
 }
 
+Prior log_moments(const std::vector<Component>& components, double Component::* scale) {
+  double mean = 0, square = 0;
+  for (const Component& c : components) {
+    const double log_scale = std::log(c.*scale);
+    mean += c.weight * log_scale;
+    square += c.weight * log_scale * log_scale;
+  }
+  return {mean, std::sqrt(std::max(0.0, square - mean * mean))};
+}
+
 std::vector<SuspectSet> set_aside(TrainingLog& log, const LatentField& field, const Eigen::VectorXd& at,
                                   const Scales& scales) {
   constexpr double kNoWeight = 0.2;

@@ -27,6 +27,8 @@ Posterior summarise(const FitResult& result);
 
 // Mean and sd of one kept variable over the mixture.
 Prior moments(const std::vector<Component>& components, int variable);
+// Of the log of one of the scales, which stand at the points of a design: &Component::sigma, drift or day_sd.
+Prior log_moments(const std::vector<Component>& components, double Component::* scale);
 
 // Takes loads that can only be typing errors out of the log: sets to which the field at this point gives no weight and
 // whose load is off by more than a factor of 1.8. They tell nothing any more and tire like a load that fits their reps.

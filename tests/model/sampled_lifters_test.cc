@@ -10,7 +10,7 @@
 #include <set>
 #include <sstream>
 #include <string>
-#include <tuple>
+#include <utility>
 #include <vector>
 
 #include "engine/calibration/scenario.h"
