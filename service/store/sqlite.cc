@@ -2,6 +2,7 @@
 
 #include <sqlite3.h>
 
+#include <algorithm>
 #include <cmath>
 
 #include "service/store/attempt.h"
@@ -171,6 +172,21 @@ Result<std::unique_ptr<Connection>> Connection::open(const std::string& path, Op
 Connection::~Connection() {
   statements_.clear();
   sqlite3_close(handle_);
+}
+
+Result<std::string> Connection::first_bytes(int count) {
+  sqlite3_file* file = nullptr;
+  if (sqlite3_file_control(handle_, "main", SQLITE_FCNTL_FILE_POINTER, &file) != SQLITE_OK || !file ||
+      !file->pMethods) {
+    return fail(Code::unavailable, path_ + " cannot be read");
+  }
+  sqlite3_int64 size = 0;
+  if (file->pMethods->xFileSize(file, &size) != SQLITE_OK) return fail(Code::unavailable, path_ + " cannot be read");
+  std::string out(static_cast<std::size_t>(std::min<sqlite3_int64>(size, count)), '\0');
+  if (!out.empty() && file->pMethods->xRead(file, out.data(), static_cast<int>(out.size()), 0) != SQLITE_OK) {
+    return fail(Code::unavailable, path_ + " cannot be read");
+  }
+  return out;
 }
 
 TriggersOff::TriggersOff(Connection& connection) : connection_(connection) {

@@ -149,6 +149,10 @@ class Connection {
 
   // Copies the whole of `from` over this database, as one transaction.
   Result<void> copy_from(Connection& from);
+  // The first bytes of the main file, fewer where it is shorter, through the connection's own handle. Never open the
+  // file of a database by other means: closing it takes away all locks that this process holds on it (POSIX), so that
+  // another program takes itself for the last one and removes the log of what was written.
+  Result<std::string> first_bytes(int count);
   // "ok", or what is wrong, a few lines.
   Result<std::string> integrity();
 

@@ -3,7 +3,6 @@
 
 #include <charconv>
 #include <filesystem>
-#include <fstream>
 #include <random>
 #include <system_error>
 
@@ -128,18 +127,16 @@ Result<void> check_header(const std::string& path, std::int64_t newest) {
   if (fs::is_directory(status)) return fail(Code::invalid_input, path + " is a folder; a data file was expected");
   // A leftover rollback journal means that SQLite has to put the first pages right before they count.
   if (fs::exists(path + "-journal", error)) return {};
-  std::ifstream file(path, std::ios::binary);
-  if (!file) return fail(Code::unavailable, path + " cannot be read");
-  char header[100];
-  file.read(header, sizeof header);
-  const auto got = static_cast<std::size_t>(file.gcount());
-  if (got == 0) return {};
-  if (std::string_view(header, std::min(got, kMagic.size())) != kMagic) {
+  constexpr int kHeader = 100;
+  ULLAGE_TAKE(auto connection, Connection::open(path, OpenAs::read_only, 0));
+  ULLAGE_TAKE(const std::string header, connection->first_bytes(kHeader));
+  if (header.empty()) return {};
+  if (header.compare(0, kMagic.size(), kMagic.substr(0, header.size())) != 0) {
     return fail(Code::invalid_input, path + " is not a data file of this program");
   }
-  if (got < sizeof header) return fail(Code::corrupt, path + " is damaged (cut off); restore a backup");
-  const std::int64_t version = big_endian(header + 60);
-  const std::int64_t application = big_endian(header + 68);
+  if (header.size() < kHeader) return fail(Code::corrupt, path + " is damaged (cut off); restore a backup");
+  const std::int64_t version = big_endian(header.data() + 60);
+  const std::int64_t application = big_endian(header.data() + 68);
   if (application != kApplicationId && (application != 0 || version != 0)) {
     return fail(Code::invalid_input, path + " is a data file of another program");
   }

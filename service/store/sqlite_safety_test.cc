@@ -111,6 +111,65 @@ TEST(Killed, NothingAcknowledgedIsLostAndNothingIsHalfWritten) {
   EXPECT_GT(acknowledged, 20);
 }
 
+// A server with several connections, and a command line that opens the file and closes it while they live: it must not
+// take itself for the last one and remove the log of what was written.
+TEST(TwoPrograms, WhatOneWritesAfterTheOtherHasLeftIsKept) {
+  for (const bool killed : {true, false}) {
+    const ScratchFolder folder;
+    const std::string path = folder.file("data.ullage");
+    make_store(path);
+    const Date day = *parse_date("2026-03-09");
+    int to_server[2], from_server[2];
+    ASSERT_EQ(pipe(to_server), 0);
+    ASSERT_EQ(pipe(from_server), 0);
+    const auto tell = [](int end) { return write(end, "x", 1) == 1; };
+    const auto hear = [](int end) {
+      char heard = 0;
+      return read(end, &heard, 1) == 1;
+    };
+    constexpr int kRounds = 3;
+    const pid_t server = in_child([&] {
+      close(to_server[1]);
+      close(from_server[0]);
+      FakeClock clock;
+      const auto first = must(open_sqlite(path, clock, "server"));
+      const auto second = must(open_sqlite(path, clock, "server"));
+      for (int i = 1; i <= kRounds; ++i) {
+        if (!hear(to_server[0])) return 1;
+        const auto passing = must(open_sqlite(path, clock, "server"));
+        if (!add_one(i % 2 ? *first : *second, day, i)) return 2;
+        if (!tell(from_server[1])) return 3;
+      }
+      if (!hear(to_server[0])) return 4;
+      if (killed) raise(SIGKILL);
+      return 0;
+    });
+    close(to_server[0]);
+    close(from_server[1]);
+    for (int i = 1; i <= kRounds; ++i) {
+      const pid_t command = in_child([&] {
+        FakeClock clock;
+        const auto store = must(open_sqlite(path, clock, "command"));
+        return static_cast<int>(must(store->sets("ines")).size());
+      });
+      EXPECT_EQ(exit_code_of(command), i - 1) << "what the server has written is seen";
+      ASSERT_TRUE(tell(to_server[1]));
+      ASSERT_TRUE(hear(from_server[0]));
+    }
+    ASSERT_TRUE(tell(to_server[1]));
+    EXPECT_EQ(exit_code_of(server), killed ? -1 : 0);
+    close(to_server[1]);
+    close(from_server[0]);
+
+    FakeClock clock;
+    const auto store = must(open_sqlite(path, clock, "tester"));
+    EXPECT_EQ(must(store->sets("ines")).size(), std::size_t{kRounds});
+    for (const auto& finding : must(store->doctor())) {
+      EXPECT_NE(finding.grade, Finding::Grade::fault) << finding.subject << ": " << finding.text;
+    }
+  }
+}
+
 TEST(Killed, AnImportIsThereWholeOrNotAtAll) {
   const ScratchFolder folder;
   const std::string path = folder.file("data.ullage");
