@@ -102,6 +102,11 @@ Result<void> run_fit(Context& c) {
     c.print(coach::to_json(*report));
   } else {
     c.term.line(fmt::format("fitted {}, {} up to date already", report->fitted, report->current));
+    if (!report->unsettled.empty()) {
+      std::string names;
+      for (const std::string& name : report->unsettled) names += (names.empty() ? "" : ", ") + name;
+      c.term.caution("did not settle fully, so that intervals may be too narrow: " + names);
+    }
     for (const auto& f : report->failures) c.term.caution(f.lifter + ": " + f.error.message);
   }
   if (!report->failures.empty())

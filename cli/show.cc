@@ -181,7 +181,9 @@ void show_estimate(Terminal& term, const coach::EstimateView& view) {
                                     interval_text(s.fatigability_set4, 1, ""), rest_text(s.usual_rest_minutes * 60));
     if (s.learned_fatigability < coach::kMostlyAssumedBelow) tired += fmt::format(" ({})", words::kMostlyAssumed);
     term.line(fmt::format("at 80 %: {} reps; {}", whole_reps_text(lift.reps_at_80), tired), 2);
-    term.quiet(fmt::format("rests on {} sets, last {}; learned {:.2f}", s.sets_used, date_text(s.last), s.learned), 2);
+    term.quiet(
+        fmt::format("rests on {}, last {}; learned {:.2f}", counted(s.sets_used, "set"), date_text(s.last), s.learned),
+        2);
   }
   if (!view.suspects.empty()) {
     term.line();
@@ -218,6 +220,12 @@ void show_forecast(Terminal& term, const coach::ForecastView& view) {
   std::string list;
   for (const capacity::SetOutcome& o : view.sets) list += (list.empty() ? "" : ", ") + whole_reps_text(o.capacity);
   term.quiet(list, 4, 0);
+  for (std::size_t i = 0; i + 1 < view.sets.size(); ++i) {
+    if (view.sets[i].p_complete >= 0.5) continue;
+    term.quiet(fmt::format("Set {} will hardly come to {}: the sets after it are told as if it had.", i + 1,
+                           counted(view.reps[i], "rep")));
+    break;
+  }
   if (!view.known) term.quiet("Never done: judged from related lifts, so the intervals are wide.");
   if (view.outside_seen)
     term.quiet("Outside the loads and reps of the log: the intervals keep the doubt of the first guess.");

@@ -65,6 +65,7 @@ struct ExerciseOffer {
     Side side = Side::both;
     Load load;
     int reps = 0;
+    bool failed = false;  // one more was tried and not completed
   };
   std::vector<Shown> shown{};
 };

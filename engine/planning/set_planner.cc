@@ -53,8 +53,8 @@ struct Task {
   std::vector<const Buildable*> loads;  // beside totals
   bool capped = false;                  // heavier loads exist but the load cap takes them away
   std::optional<StepLimit> step_up;
-  double endurance = 0;  // k in the middle of the draws, where step_up is set
-  Interval strength;     // total load of one repetition
+  ShownCurve shown_curve;  // of the draws, where step_up is set
+  Interval strength;       // total load of one repetition
   Aim aim;
   bool test = false;
   bool begun = false;    // work sets of it were done today
@@ -96,7 +96,10 @@ class Planner {
       rest(set.rest_s.value_or(rest_s));
       const double total = offer && lift >= 0 ? total_load(offer->exercise, set.load, info(lift).body_mass_kg) : 0;
       if (lift < 0 || total <= 0) {
-        unknown_done_.push_back(offer ? offer->exercise.name : set.exercise);
+        const std::string name = offer ? offer->exercise.name : set.exercise;
+        if (std::find(unknown_done_.begin(), unknown_done_.end(), name) == unknown_done_.end()) {
+          unknown_done_.push_back(name);
+        }
         continue;
       }
       full_.happened(lift, std::log(total), set.reps, set.failed);
@@ -326,21 +329,22 @@ class Planner {
     const Exercise& exercise = task.offer->exercise;
     const capacity::LiftInfo& lift = info(task.lift);
     std::vector<ShownSet> shown;
-    const auto add = [&](Date date, Side side, const Load& load, int reps) {
+    const auto add = [&](Date date, Side side, const Load& load, int reps, bool failed) {
       if (side == task.request->side && load.unit != Unit::mark)
-        shown.push_back({date, load, total_load(exercise, load, lift.body_mass_kg), reps});
+        shown.push_back({date, load, total_load(exercise, load, lift.body_mass_kg), reps, failed});
     };
-    for (const ExerciseOffer::Shown& s : task.offer->shown) add(s.date, s.side, s.load, s.reps);
+    for (const ExerciseOffer::Shown& s : task.offer->shown) add(s.date, s.side, s.load, s.reps, s.failed);
     if (shown.empty()) return true;
-    for (const DoneSet* set : done) add(request_.date, set->side, set->load, set->reps);
-    const double k = over_draws(task.lift, [](const auto& of) { return of.endurance; }).median;
-    const auto limit = step_limit(shown, request_.date, k, lift.shape);
+    for (const DoneSet* set : done) add(request_.date, set->side, set->load, set->reps, set->failed);
+    const Interval k = over_draws(task.lift, [](const auto& of) { return of.endurance; });
+    const ShownCurve curve{k.median, k.lo80, lift.shape};
+    const auto limit = step_limit(shown, request_.date, curve);
     if (!limit) return true;
     task.step_up = limit;
-    task.endurance = k;
+    task.shown_curve = curve;
     std::size_t kept = 0;
     for (; kept < task.totals.size(); ++kept) {
-      const int reps = reps_within(*limit, task.totals[kept], k, lift.shape);
+      const int reps = reps_within(*limit, task.totals[kept], curve, task.aim.band_low);
       if (reps < task.aim.least_reps) break;
       task.aim.reps_at_most.push_back(reps);
     }
@@ -354,6 +358,10 @@ class Planner {
     return true;
   }
   static std::string step_text(const StepLimit& limit) {
+    if (limit.log_most) {
+      return "what the last day showed (" + load_text(limit.missed.written) + " x " +
+             std::to_string(limit.missed.reps) + ", then a rep failed, on " + date_text(limit.missed.date) + ")";
+    }
     const std::string best = "(" + load_text(limit.best.written) + " x " + std::to_string(limit.best.reps) + " on " +
                              date_text(limit.best.date) + ")";
     if (limit.step > 0) return percent_text(limit.step) + " above the log's best of late " + best;
@@ -739,14 +747,15 @@ class Planner {
       const double total = total_load(task.offer->exercise, set.load, lift.body_mass_kg);
       if (set.to_failure) continue;
       above = std::max(above, set.reserve.median - item.band_high);
-      held = held || (task.step_up && reps_within(*task.step_up, total, task.endurance, lift.shape) <= set.reps);
+      held =
+          held || (task.step_up && reps_within(*task.step_up, total, task.shown_curve, task.aim.band_low) <= set.reps);
       light = light || (total < input_.policy.light_share * task.strength.median &&
                         set.reserve.median >= input_.policy.light_most_reserve + 1);
     }
     if (why.decided == WhyFacts::Decided::limit) {
       out.push_back("The limit of " + percent_text(item.miss_limit) +
                     " on a miss goes before the reserve band: the sets end easier than the band alone would have it.");
-    } else if (above >= kClearlyAbove && held) {
+    } else if (held && (above >= kClearlyAbove || task.step_up->log_most)) {
       out.push_back("Held to " + step_text(*task.step_up) + ", whatever the estimate says.");
     } else if (above >= kClearlyAbove) {
       out.push_back(
@@ -762,8 +771,10 @@ class Planner {
     if (outside) {
       out.push_back("Outside the tested range (under half of strength or above 25 reps): the forecast is loose.");
     } else if (lift.known && lift.seen_margin_high > lift.seen_margin_low) {
-      if (highest_margin > lift.seen_margin_high + kUnseen) out.push_back("Lighter than anything in the log.");
-      if (lowest_margin < lift.seen_margin_low - kUnseen) out.push_back("Heavier than anything in the log.");
+      if (highest_margin > lift.seen_margin_high + kUnseen)
+        out.push_back("Lighter, for the strength of today, than anything in the log.");
+      if (lowest_margin < lift.seen_margin_low - kUnseen)
+        out.push_back("Heavier, for the strength of today, than anything in the log.");
     }
     for (std::size_t i = warm_ups; i < item.sets.size(); ++i) {
       const PlanSet& set = item.sets[i];

@@ -563,6 +563,7 @@ Result<FitReport> fit_lifters(Desk& desk, const FitWish& wish) {
           if (!kept) broken = kept.error();
         }
         ++report.fitted;
+        if (!f.fit->posterior.converged) report.unsettled.push_back(f.task.lifter.name);
       }
       tell(f.task.lifter.name);
     }

@@ -47,6 +47,7 @@ struct FitReport {
     Error error;
   };
   std::vector<Failure> failures;
+  std::vector<std::string> unsettled;  // fitted, but not settled fully: intervals may be too narrow
 };
 struct FitWish {
   std::vector<std::string> lifters;  // ids or names; empty: everyone

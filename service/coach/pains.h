@@ -15,7 +15,7 @@ namespace ullage::coach {
 // are history. Common practice, no source.
 inline constexpr int kPainRowDays = 14;
 // Exercises whose muscles are worked this much by one that hurts (overlap(), engine/training/exercise.h) get a caution.
-inline constexpr double kCloselyRelated = 0.9;
+inline constexpr double kCloselyRelated = 0.8;
 
 // Puts the pain on record under a fresh id.
 void add_pain(safety::HealthRecord& record, safety::Pain pain);

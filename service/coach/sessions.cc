@@ -64,7 +64,7 @@ planning::ExerciseOffer offer(Place place, const Exercise& exercise, Unit unit,
     if (s.set.failed || s.set.stop == Stop::failed || s.set.kind == SetKind::test) out.last_failure = s.set.date;
     if (s.set.kind == SetKind::test) out.last_test = s.set.date;
     if (s.set.kind != SetKind::warmup && s.set.extra_kind == ExtraKind::none && doubted.count(s.id) == 0)
-      out.shown.push_back({s.set.date, s.set.side, s.set.load, s.set.reps});
+      out.shown.push_back({s.set.date, s.set.side, s.set.load, s.set.reps, s.set.failed || s.set.stop == Stop::failed});
   }
   return out;
 }
@@ -107,8 +107,22 @@ Result<std::unique_ptr<Ready>> make_ready(Desk& desk, const Fitted& fitted, cons
           offer(where.place, *exercise, fitted.lifter.unit, fitted.sets, request.date, doubted));
     }
   }
+  // What was done that day tires, planned on or not.
+  for (const store::StoredSet& s : fitted.sets) {
+    const Exercise* exercise = s.set.date == request.date ? (*library)->find(s.set.exercise) : nullptr;
+    if (!exercise) continue;
+    if (seen.emplace(s.set.exercise, s.set.side).second) wanted.push_back({*exercise, s.set.side});
+    if (offered.insert(s.set.exercise).second) {
+      ready->input.offers.push_back(
+          offer(where.place, *exercise, fitted.lifter.unit, fitted.sets, request.date, doubted));
+    }
+  }
   const auto health = desk.store().health(fitted.lifter.id);
   if (!health) return tl::unexpected(health.error());
+  if (!fitted.posterior.converged) {
+    ready->gate.cautions.emplace_back(
+        "The estimate did not settle fully: its intervals may be too narrow. Take the loads for a first guess.");
+  }
   for (const Date day : {request.date, desk.clock().today()}) {
     for (std::string& caution : related_cautions(*health, **library, planned, day)) {
       auto& all = ready->gate.cautions;
@@ -572,6 +586,7 @@ Result<LogReport> log_set(Desk& desk, const LogWish& wish) {
   LogReport report;
   SetRecord set = wish.set;
   if (set.date == Date{}) set.date = desk.today();
+  if (set.stop == Stop::failed) set.failed = true;
   const auto exercise = desk.exercise(set.exercise);
   if (!exercise) return fail(Code::invalid_input, exercise.error().message);
   set.exercise = (*exercise)->id;

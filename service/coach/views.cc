@@ -341,6 +341,7 @@ Json to_json(const FitReport& report) {
   Json json;
   json["fitted"] = report.fitted;
   json["current"] = report.current;
+  json["unsettled"] = report.unsettled;
   json["failures"] = Json::array();
   for (const auto& failure : report.failures) {
     Json one;

@@ -29,6 +29,8 @@ export const training: readonly Pattern[] = [
   ["{p} under the log's best before the lift was left alone ({q} x {n} on {d})", '{p} unter dem Besten, bevor die Übung ruhte ({q} × {n} am {d})'],
   ["the log's best before the lift was left alone ({q} x {n} on {d})", 'das Beste, bevor die Übung ruhte ({q} × {n} am {d})'],
   ['even the lightest load here, {q}, for {y} is more than {t}', 'schon die leichteste Last hier, {q}, für {y} ist mehr als {t}'],
+  ['what the last day showed ({q} x {n}, then a rep failed, on {d})', 'das, was der letzte Tag gezeigt hat ({q} × {n}, dann misslang eine Wiederholung, am {d})'],
+  ['The estimate did not settle fully: its intervals may be too narrow. Take the loads for a first guess.', 'Die Schätzung ist nicht ganz zur Ruhe gekommen: ihre Spannen sind vielleicht zu eng. Nimm die Lasten als ersten Anhalt.'],
   ['to be checked', 'zu prüfen'],
 
   // Remarks beside an exercise
@@ -48,8 +50,8 @@ export const training: readonly Pattern[] = [
   ['Loads stay at or under {p} of strength, taken at its low side ({y}).', 'Lasten bleiben bei höchstens {p} der Kraft, an ihrem unteren Rand genommen ({y}).'],
   ['Light load far from failure: does not count as a hard set.', 'Leichte Last weit vom Versagen: zählt nicht als harter Satz.'],
   ['Outside the tested range (under half of strength or above 25 reps): the forecast is loose.', 'Außerhalb des geprüften Bereichs (unter der halben Kraft oder über 25 Wiederholungen): die Vorhersage ist lose.'],
-  ['Lighter than anything in the log.', 'Leichter als alles im Buch.'],
-  ['Heavier than anything in the log.', 'Schwerer als alles im Buch.'],
+  ['Lighter, for the strength of today, than anything in the log.', 'Leichter, gemessen an der Kraft von heute, als alles im Buch.'],
+  ['Heavier, for the strength of today, than anything in the log.', 'Schwerer, gemessen an der Kraft von heute, als alles im Buch.'],
   ['Rep-max test: {n} expected ({n1} to {n2}).', 'Test der Wiederholungen: {n} erwartet ({n1} bis {n2}).'],
   ['Last set to failure: {n} expected ({n1} to {n2}).', 'Letzter Satz bis zum Versagen: {n} erwartet ({n1} bis {n2}).'],
   ['The left is {n} % weaker than the right ({n1} to {n2} %).', 'Links ist {n} % schwächer als rechts ({n1} bis {n2} %).'],
