@@ -26,7 +26,11 @@ namespace {
 constexpr int kScaleCount = 3;
 constexpr double kCoarse = 2e-3;  // log units: how near a first search of the field comes
 constexpr int kMostSteps = 80;
-constexpr double kUnknownStopWidening = 1.1;               // of every sd, when all sets ended for reasons not told
+// Of sds, when all sets ended for reasons not told.
+constexpr double kUntoldWideningOfStrength = 1.1;
+constexpr double kUntoldWideningOfEndurance = 1.05;
+constexpr double kUntoldWideningOfFatigue = 1.15;  // log A_slow, log tau_fast, logit lam
+constexpr double kUntoldWideningOfSigma = 1.25;
 using ScalePoint = Eigen::Matrix<double, kScaleCount, 1>;  // in prior sds from the prior means
 
 // What forecasts need, out of the whole field: shared unknowns, last (theta, v) of each lift, log k, practice,
@@ -549,6 +553,11 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   result.converged = converged;
   if (!tell(0.8)) return fail(Code::cancelled, "stopped");
 
+  // On simulated lifters whose every set ended for reasons not told, standardised errors have an sd of 1.0 to 1.28
+  // where 1 is right (docs/model.md). Such logs get the wider intervals that were measured.
+  result.unknown_share = untold_share(log);
+  const auto untold = [&](double times) { return 1 + (times - 1) * result.unknown_share; };
+
   // Outer design: centre, axial and corner points on a sphere (Rue, Martino, Chopin 2009, section 6.5).
   std::vector<Component>& components = result.components;
   components.push_back(
@@ -564,6 +573,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     for (int corner = 0; corner < 8; ++corner) {
       design.push_back(f0 * ScalePoint((corner & 1) ? 1 : -1, (corner & 2) ? 1 : -1, (corner & 4) ? 1 : -1));
     }
+    std::vector<ScalePoint> aways{ScalePoint::Zero()};  // of the components from u
     const double on_sphere =
         1 / (static_cast<double>(design.size()) * std::exp(-0.5 * radius * radius) * (f0 * f0 - 1));
     for (const ScalePoint& w : design) {
@@ -581,20 +591,30 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
       if (!solver.near_curvature(scales_at(point))) continue;
       c.covariance = corrected_spread(kept_covariance(solver.ldl(), kept, field.size()));
       components.push_back(std::move(c));
+      aways.push_back(away);
     }
     double total = 0;
     for (const Component& c : components) total += c.weight;
-    for (Component& c : components) c.weight /= total;
+    double sigma_mean = 0;
+    for (std::size_t i = 0; i < components.size(); ++i) {
+      components[i].weight /= total;
+      sigma_mean += components[i].weight * aways[i](0);
+    }
+    for (std::size_t i = 0; i < components.size(); ++i) {
+      const ScalePoint farther =
+          (untold(kUntoldWideningOfSigma) - 1) * (aways[i](0) - sigma_mean) * ScalePoint::Unit(0);
+      components[i].sigma = scales_at(u + aways[i] + farther).sigma;
+      components[i].mean += kept_mean(spread.follow * farther);
+    }
   }
-  // On simulated lifters whose every set ended for reasons not told, standardised errors have an sd of 1.0 to 1.15
-  // where 1 is right (docs/model.md). Such logs get the wider intervals that were measured.
-  result.unknown_share = untold_share(log);
-  const double wider = 1 + (kUnknownStopWidening - 1) * result.unknown_share;
   Eigen::VectorXd stretch = Eigen::VectorXd::Ones(kept.index.size);
-  for (const std::vector<int>* list : {&kept.index.strength, &kept.index.log_endurance}) {
-    for (const int i : *list) stretch(i) = wider;
+  for (const int i : kept.index.strength) stretch(i) = untold(kUntoldWideningOfStrength);
+  for (const int i : kept.index.log_endurance) stretch(i) = untold(kUntoldWideningOfEndurance);
+  for (const int i : {kept.index.log_a_slow, kept.index.log_tau_fast, kept.index.logit_lam}) {
+    stretch(i) = untold(kUntoldWideningOfFatigue);
   }
   for (Component& c : components) c.covariance = stretch.asDiagonal() * c.covariance * stretch.asDiagonal();
+  const double wider = untold(kUntoldWideningOfStrength);
   for (double& v : result.variance) v *= wider * wider;
   for (int i = 0; i < kept.index.size; ++i) {
     const Prior whole = moments(components, i);

@@ -19,7 +19,7 @@
 namespace ullage::capacity {
 
 // Changes whenever stored posteriors must be made again.
-inline constexpr int kModelVersion = 9;
+inline constexpr int kModelVersion = 10;
 
 // One outer point: scale parameters held, the rest Gaussian.
 struct Component {

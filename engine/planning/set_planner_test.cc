@@ -117,6 +117,26 @@ TEST(SetPlanner, APolicyOfItsOwnIsNoWayRoundTheGateOnFailure) {
   EXPECT_TRUE(mentions(scene.plan().items.at(0).remarks, "new to lifting"));
 }
 
+// The last day's best set failed after six reps: what was tried there is the most, whatever was lifted weeks ago.
+TEST(SetPlanner, GoesByTheLastDayAfterAMiss) {
+  Scene scene({{squat(), 180, 32}});
+  const Date day = scene.request.date;
+  auto& offer = scene.input.offers[0];
+  offer.shown = {{day - 30, Side::both, {140, Unit::kilogram}, 8},
+                 {day - 2, Side::both, {137.5, Unit::kilogram}, 6, true},
+                 {day - 2, Side::both, {137.5, Unit::kilogram}, 5, true}};
+  const SessionPlan plan = scene.plan();
+  ASSERT_EQ(plan.items.size(), 1U);
+  const double tried = 137.5 * (1 + 6 / 32.0);
+  for (const PlanSet& set : work_sets(plan.items[0])) {
+    EXPECT_LE(set.load.amount * (1 + (set.reps + plan.items[0].band_low - 1) / 32.0), 1.02 * tried)
+        << set.load.amount << " x " << set.reps;
+  }
+  EXPECT_TRUE(mentions(plan.items[0].remarks, "what the last day showed (137.5 kg x 6, then a rep failed, on"));
+  offer.shown.push_back({day - 1, Side::both, {137.5, Unit::kilogram}, 7, false});
+  EXPECT_FALSE(mentions(scene.plan().items[0].remarks, "what the last day showed"));
+}
+
 // An estimate may be wrong in ways its interval does not know: 150 kg, surely, of a lifter whose log shows 80 kg x 8.
 TEST(SetPlanner, GoesAStepBeyondTheLogWhateverTheEstimateSays) {
   for (const Strategy strategy : {Strategy::same_load, Strategy::same_reps, Strategy::top_set}) {

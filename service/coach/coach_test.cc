@@ -410,6 +410,58 @@ TEST_F(Coach, PoundsDoNotDrift) {
   EXPECT_EQ(sets->back().set.load, set.load);
 }
 
+// What was done that day tires what comes after, though it is not planned on.
+TEST_F(Coach, ExercisesDoneThatDayTireThoseThatAreAsked) {
+  import(log_text("Ines", 10));
+  const auto plan = [&] {
+    SessionWish wish;
+    wish.lifter = "Ines";
+    wish.exercises = {{}};
+    wish.exercises[0].exercise = "close-grip bench press";
+    wish.exercises[0].load = Load{40, Unit::kilogram};
+    const auto sheet = write_session(*desk_, wish);
+    EXPECT_TRUE(sheet) << (sheet ? "" : sheet.error().message);
+    return sheet ? sheet->plan : planning::SessionPlan{};
+  };
+  const planning::SessionPlan fresh = plan();
+  LogWish log;
+  log.lifter = "Ines";
+  log.set.exercise = "bench press";
+  log.set.load = {60, Unit::kilogram};
+  log.set.reps = 9;
+  log.set.rest_s = 60;
+  for (int set = 0; set < 3; ++set) ASSERT_TRUE(log_set(*desk_, log));
+  const planning::SessionPlan tired = plan();
+  for (const std::string& caution : tired.cautions) {
+    EXPECT_EQ(caution.find("could not be counted"), std::string::npos) << caution;
+  }
+  const auto first = [](const planning::SessionPlan& of) {
+    for (const planning::PlanSet& set : of.items.at(0).sets) {
+      if (set.kind == SetKind::work) return set.capacity.median;
+    }
+    return 0.0;
+  };
+  ASSERT_FALSE(fresh.items.empty() || tired.items.empty());
+  EXPECT_LT(first(tired), first(fresh) - 0.5);
+}
+
+TEST_F(Coach, AStopByFailureIsAFailedSet) {
+  import(log_text("Ines", 4));
+  LogWish log;
+  log.lifter = "Ines";
+  log.set.exercise = "bench press";
+  log.set.load = {60, Unit::kilogram};
+  log.set.reps = 6;
+  log.set.stop = Stop::failed;
+  log.stop_given = true;
+  const auto logged = log_set(*desk_, log);
+  ASSERT_TRUE(logged) << logged.error().message;
+  EXPECT_TRUE(logged->set.failed);
+  const auto stored = desk_->store().sets(id("Ines"));
+  ASSERT_TRUE(stored);
+  EXPECT_TRUE(stored->back().set.failed);
+}
+
 TEST_F(Coach, ASetThatFailedHadNoneLeft) {
   SetRecord s;
   s.date = clock_today_;
@@ -854,6 +906,25 @@ TEST(Gates, TheStricterOfTwoHasTheLimitsOfBoth) {
 }
 
 // ---- Names and days.
+
+// A slip of the pen would make a second lifter, without the holds of the first.
+TEST_F(Coach, AnImportAsksAboutANameNearAnother) {
+  const std::string head = "lifter,date,exercise,load,reps\n", rest = ",2026-03-01,bench press,60,8\n";
+  import(head + "Ingrid Halvorsen-Pahl" + rest + "Lifter 07" + rest);
+  const auto asked = [&](const std::string& text) {
+    ImportWish wish;
+    wish.file = write("near.csv", text);
+    wish.ask = true;
+    const auto report = read_in(*desk_, wish);
+    EXPECT_TRUE(report) << report.error().message;
+    return report ? report->doubts.size() : 0;
+  };
+  EXPECT_EQ(asked(head + "Ingrid Halvorsen-Phal" + rest), 1U);
+  EXPECT_EQ(sets_of("Ingrid Halvorsen-Pahl"), 1U);
+  EXPECT_FALSE(desk_->lifter("Ingrid Halvorsen-Phal")) << "nothing was stored";
+  EXPECT_EQ(asked(head + "Marta Lindqvist" + rest + "Marta Lindqivst" + rest), 1U) << "two in one file";
+  EXPECT_EQ(asked(head + "Lifter 08" + rest + "Ingolf Sorensen" + rest), 0U) << "another number, another name";
+}
 
 TEST_F(Coach, AnImportKnowsALifterHoweverTheNameIsWritten) {
   Lifter ines;

@@ -1,5 +1,7 @@
 #include "service/coach/read_in.h"
 
+#include <fmt/format.h>
+
 #include <algorithm>
 #include <filesystem>
 #include <map>
@@ -13,6 +15,7 @@
 #include "service/interchange/mapping.h"
 #include "service/interchange/open_table.h"
 #include "service/interchange/read_ahead.h"
+#include "service/library/names.h"
 
 namespace ullage::coach {
 namespace {
@@ -117,6 +120,46 @@ class Pieces {
   std::size_t count_ = 0;
   std::optional<Error> error_;
 };
+
+// New names that may be slips of the pen for another lifter, whose holds and log they would not have.
+Result<std::vector<interchange::Fault>> near_lifters(Desk& desk, const std::vector<std::string>& fresh) {
+  constexpr double kNear = 0.85;            // of letters alike (assumption)
+  constexpr std::size_t kLeastLetters = 6;  // of shorter names one letter tells people apart
+  std::vector<interchange::Fault> out;
+  const auto lifters = desk.store().lifters();
+  if (!lifters) return tl::unexpected(lifters.error());
+  std::vector<std::string> names;
+  for (const Lifter& lifter : *lifters) {
+    if (std::find(fresh.begin(), fresh.end(), lifter.name) == fresh.end()) names.push_back(lifter.name);
+  }
+  const auto letters = [](const std::string& name) { return library::joined(library::plain_words(name)); };
+  const auto digits = [](const std::string& name) {
+    std::string only;
+    for (const char c : name) {
+      if (c >= '0' && c <= '9') only += c;
+    }
+    return only;
+  };
+  for (const std::string& name : fresh) {
+    const std::string written = letters(name);
+    std::string nearest;
+    double most = kNear;
+    for (const std::string& other : names) {
+      if (std::min(written.size(), letters(other).size()) < kLeastLetters || digits(name) != digits(other)) continue;
+      const double alike = library::letter_likeness(written, letters(other));
+      if (alike < most) continue;
+      most = alike;
+      nearest = other;
+    }
+    names.push_back(name);
+    if (nearest.empty()) continue;
+    interchange::Fault fault;
+    fault.problem = fmt::format("{} would be a new lifter beside {}: the same one, written otherwise?",
+                                interchange::in_quotes(name), interchange::in_quotes(nearest));
+    out.push_back(std::move(fault));
+  }
+  return out;
+}
 
 // Takes out the exercises that hurt; those newly out are told.
 Result<void> take_out(Desk& desk, store::Writer& writer, const library::Library& library, const Pieces& pieces,
@@ -237,6 +280,11 @@ Result<ImportReport> read_in(Desk& desk, const ImportWish& wish) {
     report.merged = merge->report();
     if (report.merged.added > 0) {  // else all of it is stored already
       for (interchange::Fault& fault : twice.found()) report.doubts.push_back(std::move(fault));
+    }
+    if (wish.ask && !report.new_lifters.empty()) {
+      auto near = near_lifters(desk, report.new_lifters);
+      if (!near) return tl::unexpected(near.error());
+      for (interchange::Fault& fault : *near) report.doubts.push_back(std::move(fault));
     }
     if (const auto out = take_out(desk, writer, **library, pieces, report.pains); !out) return out;
     const bool nothing =

@@ -49,8 +49,9 @@ void look_at_estimate(Desk& desk, const Fitted& fitted, const library::Library& 
   }
   int looked = 0, assumed = 0;
   if (const auto stall = find_stall(p, library, as_of, &looked, &assumed)) {
-    row.reasons.push_back({Attention::stall, fmt::format("{} has stalled: {:+.1f} % in {} weeks", stall->name,
-                                                         100 * stall->gained, stall->weeks)});
+    const double gained = std::round(1000 * stall->gained) / 10 + 0.0;  // never -0.0
+    row.reasons.push_back(
+        {Attention::stall, fmt::format("{} has stalled: {:+.1f} % in {} weeks", stall->name, gained, stall->weeks)});
   }
   const std::size_t suspects = suspects_of(desk, fitted).size();
   if (suspects > 0) {

@@ -97,7 +97,7 @@ TEST(CalibrationStudy, WhatDoesNotHoldIsKnown) {
       {"planned, none", {"log A_slow"}},
       {"mixed, none", {"log sigma"}},
       {"cue, none", {"log q"}},
-      {"unknown, none", {"log A_slow", "log tau_fast", "logit lam", "log sigma", "log q"}},
+      {"unknown, none", {"log A_slow", "logit lam", "log q"}},
       {"planned, heavy tails", {"log sigma"}},
       {"planned, wrong rests", {"log A_fast"}},
       {"planned, drifting judgement", {"b"}},

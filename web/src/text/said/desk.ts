@@ -117,6 +117,7 @@ export const desk: readonly Pattern[] = [
   ['{x} is not on the sheet of this session', '{x} steht nicht auf dem Blatt dieser Einheit'],
   ['{x} is in this session already', '{x} ist schon in dieser Einheit'],
   ['{d} is the day it is moved to', '{d} ist der Tag, auf den verlegt wird'],
+  ['"{x}" would be a new lifter beside "{x1}": the same one, written otherwise?', '„{x}“ käme neben „{x1}“ neu hinzu: dieselbe Person, anders geschrieben?'],
   ['a session of {x} is written for {d} already; session tells two of a day apart', 'eine Einheit von {x} ist für {d} schon geschrieben'],
   ['a session of {x} is written for {d} already; --session LABEL tells two of a day apart', 'eine Einheit von {x} ist für {d} schon geschrieben'],
   ['no session of {x} is written for {d}; a day of the accepted plan is moved in the plan', 'keine Einheit von {x} ist für {d} geschrieben; ein Tag des angenommenen Plans wird im Plan verlegt'],
