@@ -31,6 +31,8 @@ constexpr double kUntoldWideningOfStrength = 1.1;
 constexpr double kUntoldWideningOfEndurance = 1.05;
 constexpr double kUntoldWideningOfFatigue = 1.15;  // log A_slow, log tau_fast, logit lam
 constexpr double kUntoldWideningOfSigma = 1.25;
+// Fatigue and sigma in full from so many sets on, as measured; at 62 a full sampler finds the fit's own sds right.
+constexpr int kUntoldFromSets = 62, kUntoldInFullFromSets = 200;
 using ScalePoint = Eigen::Matrix<double, kScaleCount, 1>;  // in prior sds from the prior means
 
 // What forecasts need, out of the whole field: shared unknowns, last (theta, v) of each lift, log k, practice,
@@ -557,6 +559,9 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   // where 1 is right (docs/model.md). Such logs get the wider intervals that were measured.
   result.unknown_share = untold_share(log);
   const auto untold = [&](double times) { return 1 + (times - 1) * result.unknown_share; };
+  const double long_enough = std::clamp(
+      static_cast<double>(log.set_count - kUntoldFromSets) / (kUntoldInFullFromSets - kUntoldFromSets), 0.0, 1.0);
+  const auto untold_if_long = [&](double times) { return 1 + (untold(times) - 1) * long_enough; };
 
   // Outer design: centre, axial and corner points on a sphere (Rue, Martino, Chopin 2009, section 6.5).
   std::vector<Component>& components = result.components;
@@ -602,7 +607,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
     }
     for (std::size_t i = 0; i < components.size(); ++i) {
       const ScalePoint farther =
-          (untold(kUntoldWideningOfSigma) - 1) * (aways[i](0) - sigma_mean) * ScalePoint::Unit(0);
+          (untold_if_long(kUntoldWideningOfSigma) - 1) * (aways[i](0) - sigma_mean) * ScalePoint::Unit(0);
       components[i].sigma = scales_at(u + aways[i] + farther).sigma;
       components[i].mean += kept_mean(spread.follow * farther);
     }
@@ -611,7 +616,7 @@ Result<Posterior> fit(const TrainingLog& given, const FitOptions& options) {
   for (const int i : kept.index.strength) stretch(i) = untold(kUntoldWideningOfStrength);
   for (const int i : kept.index.log_endurance) stretch(i) = untold(kUntoldWideningOfEndurance);
   for (const int i : {kept.index.log_a_slow, kept.index.log_tau_fast, kept.index.logit_lam}) {
-    stretch(i) = untold(kUntoldWideningOfFatigue);
+    stretch(i) = untold_if_long(kUntoldWideningOfFatigue);
   }
   for (Component& c : components) c.covariance = stretch.asDiagonal() * c.covariance * stretch.asDiagonal();
   const double wider = untold(kUntoldWideningOfStrength);
