@@ -393,7 +393,7 @@ function Lane({ lifter, date, label, behind, many, version }: LaneProps) {
           </div>
           <div class="keys four">
             <button type="button" class="figure" onClick={() => log({ called: '5+' })}>5+</button>
-            <button type="button" onClick={() => log({ called: null, failed: true })}>{t('missed')}</button>
+            <button type="button" onClick={() => log({ called: null, failed: true, ...(reps === undefined && !now.set.to_failure ? { reps: planned - 1 } : {}) })}>{t('missed')}</button>
             <button type="button" onClick={() => log({ called: null })}>{t('no.call')}</button>
             <button type="button" onClick={() => setOpen('pain')}>{t('pain')}</button>
           </div>
