@@ -736,6 +736,13 @@ TEST_F(Coach, WhatIsCloseToAPainfulExerciseGetsACaution) {
   ASSERT_EQ(said.size(), 1U);
   EXPECT_THAT(said[0], HasSubstr("close one works the same muscles"));
   EXPECT_TRUE(related_cautions(record, **library, {same}, clock_today_ - 1).empty());
+  // Of the library: another angle or grip of a press is close, a row is not.
+  safety::HealthRecord press;
+  open_pain(press, "bench-press", clock_today_, "");
+  for (const char* close : {"incline-bench-press", "close-grip-bench-press", "dumbbell-bench-press"}) {
+    EXPECT_EQ(related_cautions(press, **library, {*(*library)->find(close)}, clock_today_).size(), 1U) << close;
+  }
+  EXPECT_TRUE(related_cautions(press, **library, {*(*library)->find("barbell-row")}, clock_today_).empty());
   // And it stands on the sheet.
   import(log_text("Ines", 4));
   ASSERT_TRUE(log_set(*desk_, set_of("back squat", 90, 5, true)));
