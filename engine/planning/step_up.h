@@ -90,7 +90,8 @@ inline std::optional<StepLimit> step_limit(const std::vector<ShownSet>& shown, D
   for (const ShownSet& s : shown) {
     if (!counts(s) || s.date > day || *last - s.date > kShownDays) continue;
     out.reps_shown = std::max(out.reps_shown, kTimesRepsShown * s.reps);
-    out.log_low_need = std::max(out.log_low_need, need_of(s, s.reps, curve.low_k) + std::min(out.step, 0.0));
+    out.log_low_need =
+        std::max(out.log_low_need, need_of(s, s.reps, curve.low_k) + std::log1p(std::min(out.step, 0.0)));
     if (s.date != *last) continue;
     const double tried = need_of(s, s.failed ? s.reps + 1 : s.reps, curve.k);
     if (tried <= most_of_last_day) continue;

@@ -36,6 +36,25 @@ class Coach : public DeskTest {
   std::size_t sets_of(const std::string& name) { return desk_->store().sets(id(name))->size(); }
 };
 
+LogWish set_of(const std::string& exercise, double load, int reps, bool pain = false) {
+  LogWish wish;
+  wish.lifter = "Ines";
+  wish.set.exercise = exercise;
+  wish.set.load = {load, Unit::kilogram};
+  wish.set.reps = reps;
+  wish.set.pain = pain;
+  return wish;
+}
+SessionWish session_of(std::vector<std::string> exercises) {
+  SessionWish wish;
+  wish.lifter = "Ines";
+  for (std::string& name : exercises) {
+    wish.exercises.emplace_back();
+    wish.exercises.back().exercise = std::move(name);
+  }
+  return wish;
+}
+
 TEST_F(Coach, TheSameLogTwiceAddsNothing) {
   const std::string log = log_text("Ines", 4);
   const ImportReport first = import(log);
@@ -414,21 +433,14 @@ TEST_F(Coach, PoundsDoNotDrift) {
 TEST_F(Coach, ExercisesDoneThatDayTireThoseThatAreAsked) {
   import(log_text("Ines", 10));
   const auto plan = [&] {
-    SessionWish wish;
-    wish.lifter = "Ines";
-    wish.exercises = {{}};
-    wish.exercises[0].exercise = "close-grip bench press";
+    SessionWish wish = session_of({"close-grip bench press"});
     wish.exercises[0].load = Load{40, Unit::kilogram};
     const auto sheet = write_session(*desk_, wish);
     EXPECT_TRUE(sheet) << (sheet ? "" : sheet.error().message);
     return sheet ? sheet->plan : planning::SessionPlan{};
   };
   const planning::SessionPlan fresh = plan();
-  LogWish log;
-  log.lifter = "Ines";
-  log.set.exercise = "bench press";
-  log.set.load = {60, Unit::kilogram};
-  log.set.reps = 9;
+  LogWish log = set_of("bench press", 60, 9);
   log.set.rest_s = 60;
   for (int set = 0; set < 3; ++set) ASSERT_TRUE(log_set(*desk_, log));
   const planning::SessionPlan tired = plan();
@@ -447,11 +459,7 @@ TEST_F(Coach, ExercisesDoneThatDayTireThoseThatAreAsked) {
 
 TEST_F(Coach, AStopByFailureIsAFailedSet) {
   import(log_text("Ines", 4));
-  LogWish log;
-  log.lifter = "Ines";
-  log.set.exercise = "bench press";
-  log.set.load = {60, Unit::kilogram};
-  log.set.reps = 6;
+  LogWish log = set_of("bench press", 60, 6);
   log.set.stop = Stop::failed;
   log.stop_given = true;
   const auto logged = log_set(*desk_, log);
@@ -629,25 +637,6 @@ TEST_F(Coach, TheForecastIsOfTheSetsInOrder) {
 }
 
 // ---- Pain.
-
-LogWish set_of(const std::string& exercise, double load, int reps, bool pain = false) {
-  LogWish wish;
-  wish.lifter = "Ines";
-  wish.set.exercise = exercise;
-  wish.set.load = {load, Unit::kilogram};
-  wish.set.reps = reps;
-  wish.set.pain = pain;
-  return wish;
-}
-SessionWish session_of(std::vector<std::string> exercises) {
-  SessionWish wish;
-  wish.lifter = "Ines";
-  for (std::string& name : exercises) {
-    wish.exercises.emplace_back();
-    wish.exercises.back().exercise = std::move(name);
-  }
-  return wish;
-}
 
 TEST_F(Coach, ASetThatHurtTakesItsExerciseOut) {
   import(log_text("Ines", 10));

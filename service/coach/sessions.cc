@@ -97,25 +97,22 @@ Result<std::unique_ptr<Ready>> make_ready(Desk& desk, const Fitted& fitted, cons
   std::vector<Exercise> planned;
   std::set<store::SetId> doubted;
   for (const SuspectView& suspect : suspects_of(desk, fitted)) doubted.insert(suspect.set.id);
+  // True: the exercise was not offered yet.
+  const auto take_in = [&](const Exercise& exercise, Side side) {
+    if (seen.emplace(exercise.id, side).second) wanted.push_back({exercise, side});
+    if (!offered.insert(exercise.id).second) return false;
+    ready->input.offers.push_back(offer(where.place, exercise, fitted.lifter.unit, fitted.sets, request.date, doubted));
+    return true;
+  };
   for (const planning::ExerciseRequest& e : request.exercises) {
     const Exercise* exercise = (*library)->find(e.exercise);
     if (!exercise) return fail(Code::not_found, "no exercise \"" + e.exercise + "\" in the library");
-    if (seen.emplace(e.exercise, e.side).second) wanted.push_back({*exercise, e.side});
-    if (offered.insert(e.exercise).second) {
-      if (!ready->gate.barred_because(e.exercise)) planned.push_back(*exercise);
-      ready->input.offers.push_back(
-          offer(where.place, *exercise, fitted.lifter.unit, fitted.sets, request.date, doubted));
-    }
+    if (take_in(*exercise, e.side) && !ready->gate.barred_because(e.exercise)) planned.push_back(*exercise);
   }
   // What was done that day tires, planned on or not.
   for (const store::StoredSet& s : fitted.sets) {
     const Exercise* exercise = s.set.date == request.date ? (*library)->find(s.set.exercise) : nullptr;
-    if (!exercise) continue;
-    if (seen.emplace(s.set.exercise, s.set.side).second) wanted.push_back({*exercise, s.set.side});
-    if (offered.insert(s.set.exercise).second) {
-      ready->input.offers.push_back(
-          offer(where.place, *exercise, fitted.lifter.unit, fitted.sets, request.date, doubted));
-    }
+    if (exercise) take_in(*exercise, s.set.side);
   }
   const auto health = desk.store().health(fitted.lifter.id);
   if (!health) return tl::unexpected(health.error());
