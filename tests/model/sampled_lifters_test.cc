@@ -15,6 +15,7 @@
 
 #include "engine/calibration/scenario.h"
 #include "engine/capacity/fit.h"
+#include "engine/capacity/priors.h"
 #include "engine/capacity/summary.h"
 
 namespace ullage::calibration {
@@ -117,20 +118,31 @@ TEST(SampledLifters, RowsAreOfTodaysFits) {
         scene.lifter, scene.sets, [&](const std::string& id) { return scene.find(id); }, scene.sets.back().date);
     const auto fit = capacity::fit(log);
     ASSERT_TRUE(fit) << fit.error().message;
-    int met = 0;
-    for (const Row& row : rows()) {
-      if (row.kind != kind || row.number != number) continue;
-      int place = row.parameter == "b" ? fit->index.bias : -1;
-      for (std::size_t l = 0; l < fit->lifts.size(); ++l) {
-        if (row.parameter == "strength " + fit->lifts[l].exercise) place = fit->index.strength[l];
-      }
-      if (place < 0) continue;
-      ++met;
-      const capacity::Prior now = capacity::moments(fit->components, place);
-      EXPECT_NEAR(now.mean, row.fit_mean, 0.01 * row.sd) << kind << " " << row.parameter;
-      EXPECT_NEAR(now.sd, row.fit_sd, 0.01 * row.sd) << kind << " " << row.parameter;
+    const capacity::Posterior::Index& index = fit->index;
+    std::map<std::string, int> place{{"b", index.bias},
+                                     {"log A_slow", index.log_a_slow},
+                                     {"log tau_fast", index.log_tau_fast},
+                                     {"logit lam", index.logit_lam}};
+    for (std::size_t l = 0; l < fit->lifts.size(); ++l) {
+      place["strength " + fit->lifts[l].exercise] = index.strength[l];
+      place["log k " + fit->lifts[l].exercise] =
+          index.log_endurance[static_cast<std::size_t>(fit->lifts[l].endurance_index)];
     }
-    EXPECT_EQ(met, 4) << kind;
+    std::map<std::string, capacity::Prior> now;
+    for (const auto& [parameter, variable] : place) now[parameter] = capacity::moments(fit->components, variable);
+    // Scales stand in prior sds from the prior mean.
+    const capacity::Prior sigma = capacity::log_moments(fit->components, &capacity::Component::sigma);
+    const capacity::Prior& prior = capacity::kLogSigma;
+    now["log sigma"] = {(sigma.mean - prior.mean) / prior.sd, sigma.sd / prior.sd};
+    std::size_t met = 0;
+    for (const Row& row : rows()) {
+      const auto found = now.find(row.parameter);
+      if (row.kind != kind || row.number != number || found == now.end()) continue;
+      ++met;
+      EXPECT_NEAR(found->second.mean, row.fit_mean, 0.01 * row.sd) << kind << " " << row.parameter;
+      EXPECT_NEAR(found->second.sd, row.fit_sd, 0.01 * row.sd) << kind << " " << row.parameter;
+    }
+    EXPECT_EQ(met, now.size()) << kind;
   }
 }
 
